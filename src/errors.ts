@@ -1,0 +1,70 @@
+/**
+ * Faults in what the builder gave us are data, collected and reported all at once.
+ */
+
+/** One fault in the input: what, where, what was found and what is allowed. */
+export interface Fault {
+  /** A stable code in kebab case, for instance `time-without-zone`. */
+  readonly code: string;
+  /** The file, when the input came from one. */
+  readonly file?: string;
+  /** The place inside a JSON file, for instance `base.jacks[2].eastMm`. */
+  readonly path?: string;
+  /** The line in a text file, counted from 1. */
+  readonly line?: number;
+  /** The sighting's row, counted from 1 at the first sighting. */
+  readonly row?: number;
+  /** The column's name. */
+  readonly column?: string;
+  /** What was found there, shortened if long. */
+  readonly found?: string;
+  /** What is allowed there, and what to do. */
+  readonly allowed: string;
+  /** One sentence of what is wrong. */
+  readonly message: string;
+}
+
+/** The base of every error that Polewright throws on purpose. */
+export class PolewrightError extends Error {
+  /** A stable code in kebab case. */
+  readonly code: string;
+  constructor(code: string, message: string) {
+    super(message);
+    this.name = "PolewrightError";
+    this.code = code;
+  }
+}
+
+/** The input cannot be used; `faults` says everything that is wrong with it. */
+export class InputError extends PolewrightError {
+  readonly faults: readonly Fault[];
+  constructor(faults: readonly Fault[]) {
+    super(faults.length === 1 ? faults[0]!.code : "several-faults", faults.map(faultText).join("\n"));
+    this.name = "InputError";
+    this.faults = faults;
+  }
+}
+
+const FOUND_LIMIT = 60;
+
+/** Shortens and makes printable what was found, for a message. */
+export function shown(value: unknown): string {
+  const text = typeof value === "string" ? value : (JSON.stringify(value) ?? String(value));
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is replaced
+  const printable = text.replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]/g, "·");
+  return printable.length > FOUND_LIMIT ? `${printable.slice(0, FOUND_LIMIT)}…` : printable;
+}
+
+/** One fault as a line of text: where, what, found, allowed. */
+export function faultText(fault: Fault): string {
+  const places = [
+    fault.file,
+    fault.line === undefined ? undefined : `line ${fault.line}`,
+    fault.row === undefined ? undefined : `sighting ${fault.row}`,
+    fault.column === undefined ? undefined : `column ${fault.column}`,
+    fault.path,
+  ].filter((place) => place !== undefined && place !== "");
+  const where = places.length > 0 ? `${places.join(", ")}: ` : "";
+  const found = fault.found === undefined ? "" : ` Found: ${fault.found}.`;
+  return `${where}${fault.message}${found} Allowed: ${fault.allowed}.`;
+}

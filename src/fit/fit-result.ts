@@ -1,0 +1,124 @@
+import type { Mount } from "../mount/mount.js";
+import type { TermName } from "../mount/terms.js";
+import type { Side } from "../night/sighting.js";
+
+/** A value and its standard uncertainty (1σ). */
+export interface Estimate {
+  readonly value: number;
+  readonly uncertainty: number;
+}
+
+/** `measured`: tonight's stars tell it; `tolerance only`: what is known is mostly what was known before. */
+export type Standing = "measured" | "tolerance only";
+
+/** One fitted term. */
+export interface TermEstimate extends Estimate {
+  readonly name: TermName;
+  readonly label: string;
+  /** The zero set or tube position that it belongs to; null when there is one only. */
+  readonly set: string | null;
+  readonly unit: "arcmin" | "arcmin/rad";
+  readonly standing: Standing;
+  /** The prior 1σ that held it; null for a free term. */
+  readonly tolerance: number | null;
+}
+
+/** Something that the builder must know, with a stable code. */
+export interface Note {
+  readonly code: NoteCode;
+  /** The sighting it is about, or null. */
+  readonly row: number | null;
+  /** What happened. */
+  readonly message: string;
+  /** What to do about it. */
+  readonly remedy: string;
+  /** The other rows concerned, where there are several. */
+  readonly rows?: readonly number[];
+}
+
+export type NoteCode =
+  | "misnamed-star"
+  | "outlier"
+  | "zeros-moved"
+  | "sense-reversed"
+  | "clock-zone"
+  | "not-separable"
+  | "few-sightings"
+  | "low-star"
+  | "near-sun"
+  | "added-term"
+  | "poor-fit"
+  | "ambiguous"
+  | "not-converged"
+  | "below-horizon";
+
+/** How one sighting fits. Angles on the sky. */
+export interface Residual {
+  readonly row: number;
+  readonly star: string;
+  readonly time: string;
+  /** Telescope (by its readings and the model) minus star, westward, arcminutes. */
+  readonly west: number;
+  /** Telescope minus star, northward, arcminutes. */
+  readonly north: number;
+  readonly distance: number;
+  /** Expected 1σ, arcminutes: west, north. */
+  readonly expectedWest: number;
+  readonly expectedNorth: number;
+  readonly standing: "used" | "set aside" | "not used";
+  /** The star that the readings fit, where it is another one. */
+  readonly likelyStar: string | null;
+  /** Observed place of the star, degrees. */
+  readonly hourAngleDeg: number;
+  readonly declinationDeg: number;
+  readonly altitudeDeg: number;
+  readonly azimuthDeg: number;
+  readonly zeroSet: string;
+  readonly side: Side;
+  /** The readings as entered, in the mount file's unit. */
+  readonly readingHourAngle: number;
+  readonly readingDeclination: number;
+}
+
+/** Where the polar axis points, from the pole. Arcminutes. */
+export interface PoleError {
+  /** Elevated end too high positive. */
+  readonly altitude: Estimate;
+  /** Elevated end too far east positive, on the sky. */
+  readonly east: Estimate;
+  /** Too far east in azimuth: east / cos latitude. */
+  readonly azimuth: Estimate;
+  readonly distance: Estimate;
+  /** Covariance of altitude and east, arcmin². */
+  readonly covariance: number;
+}
+
+/** Why the solver stopped. */
+export type StopReason = "converged" | "iteration-limit" | "no-progress" | "no-sightings";
+
+/** How the mount stands, as tonight's sightings tell. */
+export interface MountFit {
+  readonly mount: Mount;
+  readonly sightings: { readonly read: number; readonly used: number; readonly setAside: number };
+  readonly terms: readonly TermEstimate[];
+  /** Covariance of `terms`, in their order and units squared. */
+  readonly covariance: readonly (readonly number[])[];
+  readonly pole: PoleError;
+  readonly skyRms: { readonly found: number; readonly expected: number };
+  readonly chiSquare: {
+    readonly value: number;
+    readonly degreesOfFreedom: number;
+    readonly probability: number;
+  };
+  readonly residuals: readonly Residual[];
+  readonly notes: readonly Note[];
+  /** False when the readings cannot be trusted as they stand (reversed sense, wrong steps, clock): no turns then. */
+  readonly sound: boolean;
+  readonly stop: { readonly reason: StopReason; readonly iterations: number };
+  /** Ratio of the largest to the smallest singular value of the scaled, weighted problem. */
+  readonly condition: number;
+  /** Whether tolerances were used as prior knowledge. */
+  readonly priors: boolean;
+  /** Mean time of the sightings, milliseconds since 1970; null with none. */
+  readonly meanTimeMs: number | null;
+}

@@ -1,0 +1,131 @@
+import type { Site } from "../sky/site.js";
+
+/** How an axis is read. */
+export type ReadingKind = "counts" | "degrees" | "hours" | "rightAscension";
+
+/** One axis's encoder or dial. */
+export interface AxisReadings {
+  readonly as: ReadingKind;
+  /** Counts in a full turn of the axis; for dials 360 or 24. */
+  readonly perTurn: number;
+  /** +1 where readings grow westward (hour angle) or northward (declination), else −1. */
+  readonly sense: 1 | -1;
+  /** The smallest step that can be read, in the reading's own unit: 1 for counts, the division of a dial. */
+  readonly smallest: number;
+}
+
+/** A levelling jack and its place in plan. */
+export interface Jack {
+  readonly name: string;
+  /** Place in plan, millimetres, east positive, from any common origin. */
+  readonly eastMm: number;
+  /** Place in plan, millimetres, north positive. */
+  readonly northMm: number;
+  /** Rise for one turn, millimetres. */
+  readonly pitchMm: number;
+  /** What a clockwise turn, seen from above, does. */
+  readonly clockwise: "raises" | "lowers";
+  /** The smallest part of a turn that a hand can set. */
+  readonly smallestTurn: number;
+  /** Travel left upward, millimetres. */
+  readonly raiseLeftMm: number;
+  /** Travel left downward, millimetres. */
+  readonly lowerLeftMm: number;
+  /** The foot stands on ground that yields. */
+  readonly softGround: boolean;
+}
+
+/** Bolts that push one end of the base east or west. */
+export interface AzimuthBolts {
+  /** The end that moves. */
+  readonly end: "north" | "south";
+  /** From the pivot to the bolts, millimetres. */
+  readonly leverMm: number;
+  readonly pitchMm: number;
+  readonly smallestTurn: number;
+  /** Travel left to each side, millimetres; null when not known. */
+  readonly travelMm: number | null;
+}
+
+/** A bearing at the low end of the polar axis that can be moved. */
+export interface LowerBearing {
+  /** From the moved bearing to the other bearing, millimetres. */
+  readonly axisLengthMm: number;
+  readonly eastWestPitchMm: number | null;
+  readonly upDownPitchMm: number | null;
+  readonly smallestTurn: number;
+  /** Travel left each way, millimetres; null when not known. */
+  readonly travelMm: number | null;
+}
+
+/** The base that the mount stands on and what it is adjusted by. */
+export interface Base {
+  readonly jacks: readonly Jack[];
+  /** The most that a foot may be out of the plane of the others, millimetres. */
+  readonly warpLimitMm: number;
+  /** The most that the builder lets the base stand out of level, degrees. */
+  readonly tiltLimitDeg: number;
+  readonly azimuthBolts: AzimuthBolts | null;
+  readonly lowerBearing: LowerBearing | null;
+}
+
+/** Where the telescope may point. */
+export interface Limits {
+  /** Lowest altitude, degrees. */
+  readonly altitudeDeg: number;
+  /** From and to, hours. */
+  readonly hourAngleHours: readonly [number, number];
+  /** From and to, degrees. */
+  readonly declinationDeg: readonly [number, number];
+  /** The horizon: pairs of azimuth and altitude, degrees, in order of azimuth. */
+  readonly horizon: readonly (readonly [number, number])[];
+}
+
+/** The camera in the focus. */
+export interface Camera {
+  readonly focalLengthMm: number;
+  readonly widthMm: number;
+  readonly heightMm: number;
+  readonly pixelUm: number;
+}
+
+/** What a builder knows of his own work: 1σ, arcminutes. */
+export interface Tolerances {
+  readonly cone: number;
+  readonly squareness: number;
+  readonly tubeSag: number;
+  readonly ringSag: number;
+  readonly trunnionSag: number;
+}
+
+/** A builder's own term: two expressions for Δh and Δδ per unit of the term. */
+export interface CustomTerm {
+  /** The key, `custom` and a capitalised word, for instance `customFork`. */
+  readonly name: string;
+  readonly label: string;
+  readonly hourAngle: string;
+  readonly declination: string;
+  /** 1σ, arcminutes, or null for a free term. */
+  readonly tolerance: number | null;
+}
+
+/** A validated mount file with its defaults filled in. */
+export interface Mount {
+  readonly name: string;
+  readonly site: Site;
+  readonly kind: "split-ring" | "fork" | "yoke" | "german" | "other";
+  readonly readings: { readonly hourAngle: AxisReadings; readonly declination: AxisReadings };
+  /** How well a star is centred, 1σ, arcminutes. */
+  readonly centringArcmin: number;
+  /** How well a time is noted, 1σ, seconds. */
+  readonly timingS: number;
+  readonly tolerances: Tolerances;
+  readonly customTerms: readonly CustomTerm[];
+  readonly limits: Limits;
+  readonly base: Base | null;
+  readonly camera: Camera | null;
+  /** Between the trunnions of the declination axis, millimetres; null when not given. */
+  readonly trunnionSpacingMm: number | null;
+  /** Between the tube rings, millimetres; null when not given. */
+  readonly ringSpacingMm: number | null;
+}

@@ -1,0 +1,8 @@
+import type { Mount } from "../mount/mount.js";
+import type { Sighting } from "./sighting.js";
+
+/** A mount and the sightings made with it. */
+export interface Night {
+  readonly mount: Mount;
+  readonly sightings: readonly Sighting[];
+}

@@ -1,0 +1,24 @@
+/**
+ * A report is one structure with several renderings: text for the terminal, HTML for notebooks and pages.
+ */
+
+/** A table of plain text cells. */
+export interface TableBlock {
+  readonly kind: "table";
+  readonly caption: string;
+  readonly head: readonly string[];
+  readonly rows: readonly (readonly string[])[];
+  /** For each column; the first cell of a row is its header. */
+  readonly align: readonly ("left" | "right")[];
+}
+
+export type Block =
+  | { readonly kind: "heading"; readonly text: string }
+  | { readonly kind: "sentence"; readonly text: string; readonly tone?: "plain" | "verdict" | "caution" }
+  | { readonly kind: "list"; readonly items: readonly string[]; readonly ordered: boolean }
+  | TableBlock;
+
+export interface Report {
+  readonly title: string;
+  readonly blocks: readonly Block[];
+}
