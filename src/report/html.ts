@@ -1,0 +1,130 @@
+/**
+ * A report as HTML: headings, sentences and tables that a screen reader can read, every text escaped.
+ */
+import { escapeHtml } from "./escape.js";
+import type { Block, Report, TableBlock } from "./report.js";
+import { lightTheme, type Theme } from "./theme.js";
+
+/** How a report is written as HTML. */
+export interface HtmlOptions {
+  /** The level of the report's own heading, 1 to 5; 3 when not given, for a notebook's output. */
+  readonly headingLevel?: number;
+  /** Whether the style sheet goes with it (the default); a page with several reports brings it once itself. */
+  readonly withStyle?: boolean;
+}
+
+/**
+ * A report as an HTML section. Tables carry a caption and header cells with their scope.
+ *
+ * @param report - the report
+ * @param theme - the colours; light when not given
+ * @example
+ * ```ts
+ * reportHtml(fitReport(fit), nightTheme)
+ * ```
+ */
+export function reportHtml(report: Report, theme: Theme = lightTheme, options: HtmlOptions = {}): string {
+  const level = Math.min(5, Math.max(1, options.headingLevel ?? 3));
+  const style = options.withStyle === false ? "" : `<style>${styleSheet(theme)}</style>`;
+  const body = report.blocks.map((block) => blockHtml(block, level + 1)).join("\n");
+  return `<section class="${rootClass(theme)}">${style}
+<h${level}>${escapeHtml(report.title)}</h${level}>
+${body}
+</section>`;
+}
+
+/** The class of everything that a theme colours; the others keep the notebook's formula reader away from `$`. */
+export function rootClass(theme: Theme): string {
+  return `polewright polewright-${theme.name} tex2jax_ignore mathjax_ignore`;
+}
+
+function blockHtml(block: Block, level: number): string {
+  switch (block.kind) {
+    case "heading":
+      return `<h${level}>${escapeHtml(block.text)}</h${level}>`;
+    case "sentence":
+      return block.tone === "caution"
+        ? `<p class="polewright-caution" role="note"><strong>Caution.</strong> ${escapeHtml(block.text)}</p>`
+        : `<p${block.tone === "verdict" ? ' class="polewright-verdict"' : ""}>${escapeHtml(block.text)}</p>`;
+    case "list": {
+      const tag = block.ordered ? "ol" : "ul";
+      return `<${tag}>${block.items.map((item) => `<li>${escapeHtml(item)}</li>`).join("")}</${tag}>`;
+    }
+    case "table":
+      return tableHtml(block);
+  }
+}
+
+function tableHtml(table: TableBlock): string {
+  const side = (column: number): string =>
+    table.align[column] === "right" ? ' class="polewright-right"' : "";
+  const head = table.head
+    .map((cell, column) => `<th scope="col"${side(column)}>${escapeHtml(cell)}</th>`)
+    .join("");
+  const rows = table.rows.map((row) => {
+    const cells = table.head.map((_, column) => {
+      const text = escapeHtml(row[column] ?? "");
+      return column === 0 ? `<th scope="row"${side(0)}>${text}</th>` : `<td${side(column)}>${text}</td>`;
+    });
+    return `<tr>${cells.join("")}</tr>`;
+  });
+  const caption = escapeHtml(table.caption);
+  return `<div class="polewright-table" role="region" aria-label="${caption}" tabindex="0"><table><caption>${caption}</caption><thead><tr>${head}</tr></thead><tbody>
+${rows.join("\n")}
+</tbody></table></div>`;
+}
+
+/**
+ * The style sheet of a theme, scoped to the theme's class. Colours are marked important, since notebooks colour the
+ * rows of tables themselves.
+ */
+export function styleSheet(theme: Theme): string {
+  const c = theme.colours;
+  const root = `.polewright-${theme.name}`;
+  const rules: readonly (readonly [string, string])[] = [
+    [
+      "",
+      `background:${c.page}!important;color:${c.text}!important;font:${theme.fontSizePx + 1}px/1.5 ${theme.fontFamily};padding:.4em .8em;max-width:60em;overflow-wrap:break-word`,
+    ],
+    [
+      " :is(h1,h2,h3,h4,h5,h6)",
+      `color:${c.text}!important;font-family:inherit;line-height:1.25;margin:1.1em 0 .4em;font-weight:700`,
+    ],
+    [" :is(h1,h2,h3)", "font-size:1.25em"],
+    [" :is(h4,h5,h6)", "font-size:1.08em"],
+    [" :is(p,ul,ol)", `color:${c.text}!important;margin:.5em 0;font-size:1em`],
+    [" li", "margin:.25em 0"],
+    [
+      " .polewright-verdict",
+      `background:${c.verdictBack}!important;border-left:5px solid ${c.first};padding:.6em .8em;font-size:1.08em;font-weight:600`,
+    ],
+    [
+      " .polewright-caution",
+      `background:${c.cautionBack}!important;border-left:5px solid ${c.cautionEdge};padding:.4em .8em`,
+    ],
+    [" .polewright-table", "overflow-x:auto;max-width:100%"],
+    [
+      " table",
+      `border-collapse:collapse;border:0;margin:.5em 0;font-size:${theme.fontSizePx}px;color:${c.text}!important;background:${c.page}!important`,
+    ],
+    [
+      " caption",
+      `caption-side:top;text-align:left;color:${c.muted}!important;padding:.2em 0;font-size:${theme.fontSizePx}px`,
+    ],
+    [
+      " :is(th,td)",
+      `text-align:left!important;vertical-align:top;padding:.25em .6em;border:0;border-bottom:1px solid ${c.grid};color:${c.text}!important;background:${c.page}!important;max-width:none;white-space:normal`,
+    ],
+    [" thead th", `border-bottom:2px solid ${c.rule};vertical-align:bottom`],
+    [" tbody th", "font-weight:600"],
+    [" tbody tr", `background:${c.page}!important`],
+    [" tbody tr:nth-child(even) :is(th,td)", `background:${c.stripe}!important`],
+    [" .polewright-right", "text-align:right!important;font-variant-numeric:tabular-nums;white-space:nowrap"],
+    [" figure", "margin:1em 0"],
+    [" .polewright-title", `color:${c.text}!important;font-weight:700;font-size:1.1em;margin:.2em 0`],
+    [" .polewright-summary", `color:${c.muted}!important;font-size:${theme.fontSizePx}px;margin:.2em 0`],
+    [" .polewright-drawing svg", "max-width:100%"],
+    [" .polewright-still svg", "height:auto"],
+  ];
+  return rules.map(([selector, body]) => `${root}${selector}{${body}}`).join("\n");
+}

@@ -1,0 +1,133 @@
+/**
+ * Numbers and directions as words that a builder uses.
+ */
+import type { Estimate } from "../fit/fit-result.js";
+import type { TermName } from "../mount/terms.js";
+
+const MINUS = "−";
+/** Beyond this many arcminutes an angle is written in degrees and arcminutes. */
+const DEGREES_FROM_ARCMIN = 120;
+
+/** A number with so many decimals, a true minus sign, and no minus before zero. */
+export function fixed(value: number, decimals: number): string {
+  if (!Number.isFinite(value)) {
+    return "unknown";
+  }
+  const text = Math.abs(value).toFixed(decimals);
+  return value < 0 && Number(text) !== 0 ? `${MINUS}${text}` : text;
+}
+
+/** The same with a sign before positive numbers too. */
+export function signed(value: number, decimals: number): string {
+  const text = fixed(value, decimals);
+  return value > 0 && Number(text) !== 0 ? `+${text}` : text;
+}
+
+/** How many decimals an uncertainty warrants: two figures of it below one, else one decimal, none from ten up. */
+export function decimalsFor(uncertainty: number): number {
+  if (!Number.isFinite(uncertainty) || uncertainty <= 0) {
+    return 1;
+  }
+  return uncertainty < 0.095 ? 2 : uncertainty < 9.95 ? 1 : 0;
+}
+
+/**
+ * An angle in arcminutes as text, `14.2′`, or `50° 12.4′` when it is large.
+ *
+ * @param arcmin - arcminutes
+ */
+export function arcminText(arcmin: number, decimals = 1, sign = false): string {
+  if (!Number.isFinite(arcmin)) {
+    return "unknown";
+  }
+  const size = Math.abs(arcmin);
+  const rounded = Number(size.toFixed(decimals));
+  const mark = arcmin < 0 && rounded !== 0 ? MINUS : sign && rounded !== 0 ? "+" : "";
+  if (rounded < DEGREES_FROM_ARCMIN) {
+    return `${mark}${size.toFixed(decimals)}′`;
+  }
+  const degrees = Math.floor(rounded / 60);
+  return `${mark}${degrees}° ${(rounded - 60 * degrees).toFixed(decimals)}′`;
+}
+
+/** `14.2′ ± 0.5′`: a size and its uncertainty, in arcminutes, without a sign. */
+export function sizeText(estimate: Estimate): string {
+  const decimals = decimalsFor(estimate.uncertainty);
+  return `${arcminText(Math.abs(estimate.value), decimals)} ± ${arcminText(estimate.uncertainty, decimals)}`;
+}
+
+/** `+14.2′ ± 0.5′`: a value and its uncertainty, with its sign. */
+export function estimateText(estimate: Estimate, unit: "arcmin" | "arcmin/rad" = "arcmin"): string {
+  const decimals = decimalsFor(estimate.uncertainty);
+  const per = unit === "arcmin" ? "" : "/rad";
+  return `${arcminText(estimate.value, decimals, true)}${per} ± ${arcminText(estimate.uncertainty, decimals)}${per}`;
+}
+
+/** `too high` or `too low`. */
+export function highOrLow(altitude: number): "too high" | "too low" {
+  return altitude < 0 ? "too low" : "too high";
+}
+
+/** `too far east` or `too far west`. */
+export function eastOrWest(east: number): "too far east" | "too far west" {
+  return east < 0 ? "too far west" : "too far east";
+}
+
+const ways: Readonly<Record<string, readonly [string, string]>> = {
+  hourAngleZero: ["reads west", "reads east"],
+  declinationZero: ["reads north", "reads south"],
+  polarAltitude: ["too high", "too low"],
+  polarEast: ["too far east", "too far west"],
+  cone: ["tube leans east", "tube leans west"],
+  squareness: ["east end southward", "east end northward"],
+  tubeSag: ["droops", "lifts"],
+  ringSag: ["reads north", "reads south"],
+  trunnionSag: ["reads west", "reads east"],
+  hourAngleScale: ["reads too much", "reads too little"],
+  declinationScale: ["reads too much", "reads too little"],
+};
+
+/** Which way a term goes by the sign of its value, in two or three words; empty where the sign says little. */
+export function wayText(name: TermName, value: number): string {
+  const pair = ways[name];
+  return pair === undefined ? "" : value < 0 ? pair[1] : pair[0];
+}
+
+const FRACTIONS_OF_TURN = 16;
+
+/** Turns of a thread as a hand counts them: `1 1/8`, `3/4`, `2`, and decimals where sixteenths do not serve. */
+export function turnsText(turns: number): string {
+  const sixteenths = turns * FRACTIONS_OF_TURN;
+  if (Math.abs(sixteenths - Math.round(sixteenths)) > 1e-6) {
+    return fixed(turns, 2);
+  }
+  const whole = Math.floor(Math.round(sixteenths) / FRACTIONS_OF_TURN);
+  let part = Math.round(sixteenths) - whole * FRACTIONS_OF_TURN;
+  let of = FRACTIONS_OF_TURN;
+  while (part > 0 && part % 2 === 0) {
+    part /= 2;
+    of /= 2;
+  }
+  if (part === 0) {
+    return String(whole);
+  }
+  return whole === 0 ? `${part}/${of}` : `${whole} ${part}/${of}`;
+}
+
+/** `1 1/8 turns`, `1 turn`, `3/4 turn`. */
+export function turnsPhrase(turns: number): string {
+  return `${turnsText(turns)} ${turns <= 1 ? "turn" : "turns"}`;
+}
+
+/** `one, two and three`. */
+export function listText(items: readonly string[]): string {
+  if (items.length < 2) {
+    return items[0] ?? "";
+  }
+  return `${items.slice(0, -1).join(", ")} and ${items[items.length - 1]}`;
+}
+
+/** `1 star`, `3 stars`. */
+export function count(number: number, one: string, many = `${one}s`): string {
+  return `${number} ${number === 1 ? one : many}`;
+}
