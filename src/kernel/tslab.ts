@@ -1,0 +1,112 @@
+/**
+ * The parts of tslab that the kernel builds on, with the shapes they have in the pinned version 1.0.22.
+ * tslab is CommonJS and publishes no types for these parts.
+ */
+import { createRequire } from "node:module";
+import type { DiskView } from "./package-link.js";
+
+/** One entry of a completion list. */
+export interface TslabCompletion {
+  readonly start: number;
+  readonly end: number;
+  readonly candidates: readonly string[];
+}
+
+export interface TslabExecutor {
+  complete(code: string, position: number): TslabCompletion;
+}
+
+export interface TslabReply {
+  header: { msg_type: string };
+  content: unknown;
+  signAndSend(key: string, socket: unknown): void;
+}
+
+export interface TslabMessage {
+  readonly content: { readonly code: string; readonly cursor_pos: number };
+  createReply(): TslabReply;
+}
+
+export type WriteStream = (name: string, text: string) => void;
+export type WriteDisplayData = (data: object, update: boolean) => void;
+
+export interface TslabHandler {
+  readonly executor: TslabExecutor;
+  readonly execCount: number;
+  handleExecute(
+    request: TslabMessage["content"],
+    writeStream: WriteStream,
+    writeDisplayData: WriteDisplayData,
+  ): Promise<{ status: string; execution_count?: number }>;
+  handleExecuteImpl(
+    request: TslabMessage["content"],
+    writeStream: WriteStream,
+    writeDisplayData: WriteDisplayData,
+  ): Promise<unknown>;
+  handleComplete(request: TslabMessage["content"]): object;
+}
+
+export interface TslabServer {
+  readonly handler: TslabHandler;
+  readonly connInfo: { readonly key: string };
+  readonly iopub: { sendHighWaterMark: number };
+  init(): Promise<void>;
+  bindSocket(socket: unknown, port: number): Promise<void>;
+  handleExecute(socket: unknown, message: TslabMessage): Promise<void>;
+  close(): void;
+}
+
+export interface TslabJupyter {
+  lastWriteDisplayData: WriteDisplayData | null;
+  readonly JupyterHandlerImpl: { readonly prototype: TslabHandler };
+  readonly ZmqServer: { readonly prototype: TslabServer };
+}
+
+export interface TslabMain {
+  startKernel(options: { configPath: string; enableFindLocal: boolean; jsKernel: boolean }): void;
+}
+
+interface TranspileOptions {
+  readonly compilerOptions?: object;
+}
+
+/** The parts of tslab's own TypeScript. */
+export interface TslabTypeScript {
+  readonly sys: DiskView & { watchDirectory?: (...args: unknown[]) => { close(): void } };
+  createWatchCompilerHost(files: unknown, options: object, ...rest: unknown[]): unknown;
+  transpileModule(code: string, options: TranspileOptions): { outputText: string; sourceMapText?: string };
+}
+
+const require = createRequire(import.meta.url);
+const mainPath = require.resolve("tslab/dist/main.js");
+const requireAsTslab = createRequire(mainPath);
+
+/** The folder of tslab's own `@types`, where it looks for Node's when the notebook's folder has none. */
+export const TSLAB_MAIN_PATH = mainPath;
+
+/** Resolves a package as tslab's code would. */
+export function resolveAsTslab(request: string): string {
+  return requireAsTslab.resolve(request);
+}
+
+/**
+ * Loads tslab's TypeScript before tslab does, and lets tslab see what `change` makes of it.
+ *
+ * @param change - from TypeScript to what tslab shall use instead
+ */
+export function loadTypeScript(change: (typescript: TslabTypeScript) => Partial<TslabTypeScript>): void {
+  const path = requireAsTslab.resolve("@tslab/typescript-for-tslab");
+  const typescript = requireAsTslab(path) as TslabTypeScript;
+  // The module's own names are read-only getters: a copy stands in for it.
+  require.cache[path]!.exports = { ...typescript, ...change(typescript) };
+}
+
+/** Loads tslab's Jupyter server. */
+export function loadJupyter(): TslabJupyter {
+  return requireAsTslab("./jupyter.js") as TslabJupyter;
+}
+
+/** Loads tslab's entry. */
+export function loadMain(): TslabMain {
+  return requireAsTslab("./main.js") as TslabMain;
+}
