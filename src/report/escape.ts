@@ -43,11 +43,10 @@ export function escapeFigureText(text: string): string {
   return text.replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;");
 }
 
+/** Characters that could move a terminal's cursor, end a line or turn the direction of writing; not the newline. */
+const unprintable = /[\p{Control}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu;
+
 /** Text for a terminal: control characters and direction marks, which could move the cursor or hide text, become dots. */
 export function plainText(text: string): string {
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is replaced
-  return text.replace(
-    /[\u0000-\u0009\u000b-\u001f\u007f-\u009f\u2028\u2029\u202a-\u202e\u2066-\u2069]/g,
-    "·",
-  );
+  return text.replace(unprintable, (character) => (character === "\n" ? character : "·"));
 }
