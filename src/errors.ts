@@ -51,8 +51,8 @@ const FOUND_LIMIT = 60;
 export function shown(value: unknown): string {
   const text = typeof value === "string" ? value : (JSON.stringify(value) ?? String(value));
   // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is replaced
-  const printable = text.replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]/g, "·");
-  return printable.length > FOUND_LIMIT ? `${printable.slice(0, FOUND_LIMIT)}…` : printable;
+  const printable = text.slice(0, FOUND_LIMIT).replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]/g, "·");
+  return text.length > FOUND_LIMIT ? `${printable}…` : printable;
 }
 
 /** One fault as a line of text: where, what, found, allowed. */

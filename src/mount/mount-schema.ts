@@ -1,0 +1,265 @@
+/**
+ * The mount file's grammar: which keys there are and what each may hold. What depends on several keys at once stands in
+ * mount-checks.ts, defaults in mount-file.ts.
+ */
+import * as v from "valibot";
+import { PolewrightError } from "../errors.js";
+
+/** A schema whose metadata say in words what is allowed. */
+type Schema = v.GenericSchema;
+
+const allowed = <Input>(text: string) => v.metadata<Input, { readonly allowed: string }>({ allowed: text });
+
+interface Range {
+  readonly from?: number;
+  /** Like `from`, but this value itself is not allowed. */
+  readonly above?: number;
+  readonly to?: number;
+  readonly below?: number;
+}
+
+function inRange(value: number, { from, above, to, below }: Range): boolean {
+  return (
+    (from === undefined || value >= from) &&
+    (above === undefined || value > above) &&
+    (to === undefined || value <= to) &&
+    (below === undefined || value < below)
+  );
+}
+
+function rangeText({ from, above, to, below }: Range): string {
+  const low = from !== undefined ? `from ${from}` : above !== undefined ? `above ${above}` : "";
+  const high =
+    to !== undefined
+      ? `${from !== undefined ? "" : "and "}to ${to}`
+      : below !== undefined
+        ? `to below ${below}`
+        : "";
+  return [low, high].filter((part) => part !== "").join(" ");
+}
+
+/** A finite number in a range; `unit` completes the words, for instance `degrees, north positive`. */
+function number(range: Range, unit: string) {
+  return v.pipe(
+    v.number(),
+    v.check((value) => Number.isFinite(value) && inRange(value, range)),
+    allowed(`a number ${rangeText(range)}${unit === "" ? "" : `, ${unit}`}`),
+  );
+}
+
+function text(longest: number, what: string) {
+  return v.pipe(
+    v.string(),
+    v.check((value) => value.trim() !== "" && value.length <= longest),
+    allowed(`${what}, 1 to ${longest} characters`),
+  );
+}
+
+function choice<const Choices extends readonly (string | number)[]>(choices: Choices) {
+  const words = choices.map((word) => (typeof word === "string" ? `"${word}"` : String(word)));
+  return v.pipe(v.picklist(choices), allowed(words.join(" or ")));
+}
+
+function list<Item extends Schema>(item: Item, most: number, what: string) {
+  return v.pipe(
+    v.array(item),
+    v.check((items) => items.length <= most),
+    allowed(`a list of at most ${most} ${what}`),
+  );
+}
+
+function section<Entries extends v.ObjectEntries>(entries: Entries) {
+  return v.pipe(v.object(entries), allowed(`an object with the keys ${Object.keys(entries).join(", ")}`));
+}
+
+function pair<First extends Schema, Second extends Schema>(first: First, second: Second, what: string) {
+  return v.pipe(v.strictTuple([first, second]), allowed(what));
+}
+
+const LARGEST_MM = 100_000;
+const length = number({ above: 0, to: LARGEST_MM }, "millimetres");
+const travel = number({ from: 0, to: LARGEST_MM }, "millimetres");
+const place = number({ from: -LARGEST_MM, to: LARGEST_MM }, "millimetres");
+const pitch = number({ above: 0, to: 100 }, "millimetres for one turn");
+const smallestTurn = number({ above: 0, to: 1 }, "parts of a turn");
+const tolerance = number({ above: 0, to: 10_800 }, "arcminutes (1σ)");
+
+const axis = (kinds: readonly ["counts", "degrees", "hours", ..."rightAscension"[]]) =>
+  section({
+    as: choice(kinds),
+    perTurn: v.optional(number({ from: 4, to: 1e10 }, "readings in a full turn of the axis")),
+    sense: v.optional(choice([1, -1])),
+    smallest: v.optional(number({ above: 0, to: 1e6 }, "the smallest step, in the reading's own unit")),
+  });
+
+const jackDefaults = {
+  pitchMm: v.optional(pitch),
+  clockwise: v.optional(choice(["raises", "lowers"])),
+  smallestTurn: v.optional(smallestTurn),
+  raiseLeftMm: v.optional(travel),
+  lowerLeftMm: v.optional(travel),
+  softGround: v.optional(v.pipe(v.boolean(), allowed("true or false"))),
+};
+
+const jack = section({ name: text(60, "a jack's name"), eastMm: place, northMm: place, ...jackDefaults });
+
+const azimuthBolts = section({
+  end: choice(["north", "south"]),
+  leverMm: length,
+  pitchMm: pitch,
+  smallestTurn: v.optional(smallestTurn),
+  travelMm: v.nullish(travel),
+});
+
+const lowerBearing = section({
+  axisLengthMm: length,
+  eastWestPitchMm: v.nullish(pitch),
+  upDownPitchMm: v.nullish(pitch),
+  smallestTurn: v.optional(smallestTurn),
+  travelMm: v.nullish(travel),
+});
+
+const customTerm = section({
+  name: v.pipe(
+    v.string(),
+    v.check((name) => /^custom[A-Z][A-Za-z0-9]{0,59}$/.test(name)),
+    allowed('"custom" and a capitalised word, for instance "customFork"'),
+  ),
+  label: v.optional(text(80, "a label")),
+  hourAngle: v.optional(text(500, "an expression")),
+  declination: v.optional(text(500, "an expression")),
+  tolerance: v.nullish(tolerance),
+});
+
+/** The whole mount file. */
+export const mountSchema = section({
+  name: text(200, "the mount's name"),
+  note: v.optional(v.pipe(v.string(), allowed("any text, for the builder's own use"))),
+  site: section({
+    latitude: number({ from: -90, to: 90 }, "degrees, north positive"),
+    longitude: number({ from: -180, to: 180 }, "degrees, east positive"),
+    heightM: v.optional(number({ from: -500, to: 9000 }, "metres above the sea")),
+    pressureHPa: v.optional(
+      v.pipe(
+        v.number(),
+        v.check((pressure) => pressure === 0 || (pressure >= 300 && pressure <= 1100)),
+        allowed(
+          "a number from 300 to 1100, hectopascals at the telescope (not reduced to the sea), or 0 for no air",
+        ),
+      ),
+    ),
+    temperatureC: v.optional(number({ from: -80, to: 60 }, "degrees Celsius")),
+    dut1S: v.optional(number({ from: -0.9, to: 0.9 }, "seconds, UT1 less UTC")),
+  }),
+  kind: v.optional(choice(["split-ring", "fork", "yoke", "german", "other"])),
+  readings: section({
+    hourAngle: axis(["counts", "degrees", "hours", "rightAscension"]),
+    declination: axis(["counts", "degrees", "hours"]),
+  }),
+  centringArcmin: v.optional(number({ above: 0, to: 600 }, "arcminutes (1σ)")),
+  timingS: v.optional(number({ from: 0, to: 3600 }, "seconds (1σ)")),
+  tolerances: v.optional(
+    section({
+      cone: v.optional(tolerance),
+      squareness: v.optional(tolerance),
+      tubeSag: v.optional(tolerance),
+      ringSag: v.optional(tolerance),
+      trunnionSag: v.optional(tolerance),
+    }),
+  ),
+  customTerms: v.optional(list(customTerm, 20, "terms")),
+  limits: v.optional(
+    section({
+      altitudeDeg: v.optional(number({ from: 0, below: 90 }, "degrees above the horizon")),
+      hourAngleHours: v.optional(
+        pair(
+          number({ from: -12, to: 12 }, "hours"),
+          number({ from: -12, to: 12 }, "hours"),
+          "two hour angles, from and to, hours from -12 to 12",
+        ),
+      ),
+      declinationDeg: v.optional(
+        pair(
+          number({ from: -90, to: 90 }, "degrees"),
+          number({ from: -90, to: 90 }, "degrees"),
+          "two declinations, from and to, degrees from -90 to 90",
+        ),
+      ),
+      horizon: v.optional(
+        list(
+          pair(
+            number({ from: 0, to: 360 }, "degrees from north through east"),
+            number({ from: -10, to: 90 }, "degrees above the horizon"),
+            "an azimuth and an altitude, degrees",
+          ),
+          3600,
+          "pairs of azimuth and altitude",
+        ),
+      ),
+    }),
+  ),
+  base: v.nullish(
+    section({
+      jacks: list(jack, 24, "jacks"),
+      ...jackDefaults,
+      warpLimitMm: v.optional(number({ above: 0, to: 100 }, "millimetres")),
+      tiltLimitDeg: v.optional(number({ above: 0, to: 45 }, "degrees")),
+      azimuthBolts: v.nullish(azimuthBolts),
+      lowerBearing: v.nullish(lowerBearing),
+    }),
+  ),
+  camera: v.nullish(
+    section({
+      focalLengthMm: length,
+      widthMm: length,
+      heightMm: length,
+      pixelUm: number({ above: 0, to: 1000 }, "micrometres"),
+    }),
+  ),
+  trunnionSpacingMm: v.nullish(length),
+  ringSpacingMm: v.nullish(length),
+});
+
+/** A mount file that keeps to the grammar, before its defaults are filled in. */
+export type MountFile = v.InferOutput<typeof mountSchema>;
+
+/** The parts of valibot's schemas that walking them needs. */
+interface SchemaParts {
+  readonly entries?: Readonly<Record<string, Schema>>;
+  readonly item?: Schema;
+  readonly items?: readonly Schema[];
+  readonly wrapped?: Schema;
+}
+
+function unwrapped(schema: Schema): Schema {
+  let inner = schema;
+  for (let parts = inner as SchemaParts; parts.wrapped !== undefined; parts = inner as SchemaParts)
+    inner = parts.wrapped;
+  return inner;
+}
+
+/** The keys that an object of this schema may have, or null where the schema is not of an object. */
+export function schemaKeys(schema: Schema): readonly string[] | null {
+  const { entries } = unwrapped(schema) as SchemaParts;
+  return entries === undefined ? null : Object.keys(entries);
+}
+
+/** The schema of a member or an element, or null where there is none. */
+export function schemaOf(schema: Schema, key: string | number): Schema | null {
+  const { entries, item, items } = unwrapped(schema) as SchemaParts;
+  if (typeof key === "number") return item ?? items?.[key] ?? null;
+  return entries !== undefined && Object.hasOwn(entries, key) ? entries[key]! : null;
+}
+
+/** What a schema allows, in words. */
+export function allowedText(schema: Schema): string {
+  const words = v.getMetadata(unwrapped(schema)).allowed;
+  if (typeof words !== "string")
+    throw new PolewrightError("schema-without-words", "A schema does not say what it allows.");
+  return words;
+}
+
+/** Whether the schema holds a number. */
+export function isNumberSchema(schema: Schema): boolean {
+  return unwrapped(schema).type === "number";
+}
