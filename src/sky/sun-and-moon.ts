@@ -1,0 +1,66 @@
+/**
+ * The Sun and the Moon: where they are seen, and how far something is from the Sun.
+ */
+import { Body, Equator, MakeTime, Observer } from "astronomy-engine";
+import { DEGREE, HOUR } from "../angles.js";
+import { separation } from "../vectors.js";
+import { daysSinceJ2000 } from "./earth.js";
+import { type HourAngleDirection, hourAngleVector } from "./horizon-frame.js";
+import { liftedDirection, NO_AIR, observe } from "./observe.js";
+import { refractionConstants } from "./refraction.js";
+import { siderealTime } from "./sidereal-time.js";
+import type { Air, Site } from "./site.js";
+import type { IcrsPosition, ObservedDirection } from "./star.js";
+
+function bodyDirection(body: Body, timeMs: number, site: Site, air: Air): ObservedDirection {
+  const observer = new Observer(site.latitude, site.longitude, site.heightM);
+  const seen = Equator(body, MakeTime(daysSinceJ2000(timeMs)), observer, true, true);
+  const direction = hourAngleVector({
+    hourAngle: siderealTime(timeMs, site) - seen.ra * HOUR,
+    declination: seen.dec * DEGREE,
+  });
+  const latitude = site.latitude * DEGREE;
+  const vertical = { sinLatitude: Math.sin(latitude), cosLatitude: Math.cos(latitude) };
+  return liftedDirection(...direction, vertical, refractionConstants(air));
+}
+
+/**
+ * Where the Sun's centre is seen, from the site itself, refraction included.
+ *
+ * @param timeMs - milliseconds of UTC since 1970
+ * @param air - the site's own where not given; pressure 0 for none
+ * @throws {@link InputError} `air-out-of-range`
+ */
+export function sunDirection(timeMs: number, site: Site, air: Air = site): ObservedDirection {
+  return bodyDirection(Body.Sun, timeMs, site, air);
+}
+
+/**
+ * Where the Moon's centre is seen, from the site itself (its parallax reaches 1°), refraction included. Good to a few arcseconds.
+ *
+ * @param timeMs - milliseconds of UTC since 1970
+ * @param air - the site's own where not given; pressure 0 for none
+ * @throws {@link InputError} `air-out-of-range`
+ */
+export function moonDirection(timeMs: number, site: Site, air: Air = site): ObservedDirection {
+  return bodyDirection(Body.Moon, timeMs, site, air);
+}
+
+/**
+ * How far a place in the sky is from the Sun's centre, radians, 0 to π. The Sun is safe from nothing: keep 30° from it, and
+ * never point there by day without cover.
+ *
+ * @param place - an observed direction, or a star's position
+ * @param timeMs - milliseconds of UTC since 1970
+ * @example
+ * ```ts
+ * sunSeparation(findStar("Regulus"), parseTime("2026-08-23T12:00Z"), site) < 1 * (Math.PI / 180); // true: the Sun passes it
+ * ```
+ */
+export function sunSeparation(place: HourAngleDirection | IcrsPosition, timeMs: number, site: Site): number {
+  if ("raDeg" in place) {
+    const star = observe(place, timeMs, site, NO_AIR);
+    return separation(hourAngleVector(star), hourAngleVector(sunDirection(timeMs, site, NO_AIR)));
+  }
+  return separation(hourAngleVector(place), hourAngleVector(sunDirection(timeMs, site)));
+}
