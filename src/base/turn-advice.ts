@@ -25,7 +25,9 @@ export interface LowerBearingMove {
   readonly eastMm: number;
   /** Up positive, millimetres. */
   readonly upMm: number;
+  /** Turns, never negative; null where there is no screw for it, or it stays. */
   readonly eastTurns: number | null;
+  /** Turns, never negative; null where there is no screw for it, or it stays. */
   readonly upTurns: number | null;
 }
 
@@ -36,14 +38,57 @@ export interface BaseSlide {
   readonly shiftMm: number;
 }
 
-/** One step of the order of turning. */
+/** How far the base should stand from where it stood, for a bubble or an inclinometer. */
+export interface LevelChange {
+  /** The north side up positive, arcminutes. */
+  readonly northUpArcmin: number;
+  /** The east side up positive, arcminutes. */
+  readonly eastUpArcmin: number;
+  /** The same, millimetres per metre. */
+  readonly northUpMmPerM: number;
+  readonly eastUpMmPerM: number;
+}
+
+/** One step of the order of turning, to be ticked off. */
 export interface TurnStep {
   readonly text: string;
-  /** The adjuster's name: a jack's, or `azimuth bolts`, `lower bearing`, `base`. */
+  /** The adjuster's name: a jack's, or `azimuth bolts`, `lower bearing`, `base`; `level` for a look at the level. */
   readonly adjuster: string;
   readonly turns: number;
+  /** `clockwise`, `anticlockwise`, `east`, `west`, `up`, `down`, or `none` for a look at the level. */
   readonly direction: string;
+  /** How far it moves the adjuster, never negative, millimetres. */
+  readonly mm: number;
+  /** What the level should have changed by since the beginning; at a look at the level only. */
+  readonly level?: LevelChange;
 }
+
+/** What moves the axis in azimuth. */
+export type AzimuthMeans = "bolts" | "tilt" | "lowerBearing" | "slide";
+/** What moves the axis in altitude. */
+export type AltitudeMeans = "jacks" | "lowerBearing";
+
+/** One way of making a correction, weighed. */
+export interface AdjusterChoice {
+  readonly axis: "altitude" | "east";
+  readonly by: AzimuthMeans | AltitudeMeans;
+  readonly chosen: boolean;
+  /** The mount has it and it reaches, within its travel and the builder's limit. */
+  readonly possible: boolean;
+  /** How far the base would be tilted for it, arcminutes. */
+  readonly tiltArcmin: number;
+  /** The longest way that any of its screws (or the sliding end) would go, millimetres. */
+  readonly travelMm: number;
+  /** How far the base would stand from where it stands now, both tilts together, arcminutes. */
+  readonly outOfLevelArcmin: number;
+  /** By how much the hour-angle readings would shift, arcminutes. */
+  readonly hourAngleZeroShift: number;
+  /** Why it is possible or not, with numbers. */
+  readonly because: string;
+}
+
+/** Which pole the axis is to point at. */
+export type Aim = "true" | "refracted";
 
 /** Which jacks and bolts to turn, which way, how far, in what order. */
 export interface TurnAdvice {
@@ -53,11 +98,23 @@ export interface TurnAdvice {
   readonly lowerBearing: LowerBearingMove | null;
   readonly slide: BaseSlide | null;
   readonly steps: readonly TurnStep[];
-  /** The axis error that should be left, arcminutes. */
+  /** The axis error that should be left, from the true pole, arcminutes. */
   readonly after: { readonly altitude: number; readonly east: number };
+  /**
+   * How sure `after` is, 1σ, arcminutes: the sightings, the setting by hand, and how truly screws and floor follow
+   * (taken as 1 ± 0.2 of what is asked until rounds have taught it).
+   */
+  readonly afterUncertainty: { readonly altitude: number; readonly east: number };
   /** By how much the hour-angle readings shift, arcminutes. */
   readonly hourAngleZeroShift: number;
+  /** The most that a foot will be out of the plane of the others, millimetres; for four feet NE − NW + SW − SE. */
   readonly warpMm: number;
+  /** Which pole is aimed at, and how far above the true pole that is, arcminutes. */
+  readonly aim: { readonly at: Aim; readonly altitude: number };
+  /** How the level of the base changes. */
+  readonly levelChange: LevelChange;
+  /** The ways of making each correction, weighed. */
+  readonly choices: readonly AdjusterChoice[];
   readonly cautions: readonly string[];
   /** Why this and not otherwise, as sentences. */
   readonly reasons: readonly string[];

@@ -1,0 +1,62 @@
+/** Numbers and directions as the advice words them. */
+import type { AxisPlace } from "./axis-motion.js";
+import type { AltitudeMeans, AzimuthMeans } from "./turn-advice.js";
+
+/** `14.2′`, without a sign. */
+export function arcminutes(value: number): string {
+  const size = Math.abs(value);
+  return size >= 120 ? `${(size / 60).toFixed(2)}°` : `${size.toFixed(1)}′`;
+}
+
+/** `2.3 mm`, without a sign. */
+export function millimetres(value: number): string {
+  const size = Math.abs(value);
+  return `${size < 10 ? size.toFixed(2) : size.toFixed(1)} mm`;
+}
+
+/** `1 1/8`, `3/4`, `2`, or decimals where sixty-fourths do not serve. */
+export function turnsFigure(turns: number): string {
+  const parts = 64;
+  const whole = Math.floor(turns + 1e-9);
+  let part = (turns - whole) * parts;
+  if (Math.abs(part - Math.round(part)) > 1e-6) return turns.toFixed(3).replace(/0+$/, "");
+  part = Math.round(part);
+  if (part === 0) return String(whole);
+  let of = parts;
+  while (part % 2 === 0) {
+    part /= 2;
+    of /= 2;
+  }
+  return whole === 0 ? `${part}/${of}` : `${whole} ${part}/${of}`;
+}
+
+/** `1 1/8 turns`, `1/4 turn`. */
+export function turnsOf(turns: number): string {
+  return `${turnsFigure(turns)} ${turns > 1 ? "turns" : "turn"}`;
+}
+
+export function highOrLow(altitude: number): "too high" | "too low" {
+  return altitude < 0 ? "too low" : "too high";
+}
+
+export function eastOrWest(east: number): "too far east" | "too far west" {
+  return east < 0 ? "too far west" : "too far east";
+}
+
+/** `0.2′ too high and 0.4′ too far west`. */
+export function placeText(place: AxisPlace): string {
+  return `${arcminutes(place.altitude)} ${highOrLow(place.altitude)} and ${arcminutes(place.east)} ${eastOrWest(place.east)}`;
+}
+
+export const meansNames: Readonly<Record<AzimuthMeans | AltitudeMeans, string>> = {
+  bolts: "the azimuth bolts",
+  tilt: "tilting the base east–west with the jacks",
+  lowerBearing: "the lower bearing",
+  slide: "sliding the base",
+  jacks: "the jacks",
+};
+
+/** First letter large. */
+export function opening(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
