@@ -1,0 +1,289 @@
+/**
+ * A night that a builder could have had: known errors, chance errors of the hand and the encoder, and what goes
+ * wrong in practice. The forward model of the mount and the sky, so that a fit can be held against the truth.
+ */
+import { ARCMINUTE, ARCSECOND, DEGREE, TURN, wrapHalfTurn } from "../angles.js";
+import { PolewrightError } from "../errors.js";
+import { modelOfMount } from "../fit/mount-problem.js";
+import { BUILT_IN_COUNT } from "../mount/model.js";
+import type { AxisReadings, Mount } from "../mount/mount.js";
+import { formatReading, readingFromAngle } from "../mount/readings.js";
+import { type TermName, termNames } from "../mount/terms.js";
+import { csvField } from "../night/csv-lines.js";
+import { readNight } from "../night/night-file.js";
+import { findStar } from "../sky/find-star.js";
+import { hourAngleVector } from "../sky/horizon-frame.js";
+import { observeIn } from "../sky/observe.js";
+import type { SkyFrame } from "../sky/sky-frame.js";
+import { skyOverNight } from "../sky/sky-over-night.js";
+import type { Star } from "../sky/star.js";
+import { formatTime } from "../sky/time.js";
+import { add, toSpherical, type Vector } from "../vectors.js";
+import type { SimulatedFault, SimulatedNight, SimulationOptions, TrueSighting } from "./options.js";
+import { gaussian, seededRandom } from "./random.js";
+import { type ChosenStar, drawMistake, drawStar } from "./star-choice.js";
+
+/** The sky turns 15.041067″ of hour angle a second of time. */
+const SKY_RATE = 15.041067 * ARCSECOND;
+const DEFAULT_FAINTEST = 3.5;
+const HOUR_MS = 3_600_000;
+
+type Fault<K extends SimulatedFault["kind"]> = Extract<SimulatedFault, { kind: K }>;
+
+/**
+ * Simulates a night: what the builder enters, and the truth behind it.
+ *
+ * The telescope points beside each star by a chance error of centring (the mount's `centringArcmin`, 1σ westward and
+ * northward) and of timing (`timingS`); the readings are the rigorous model's, rounded to the encoder's or dial's
+ * smallest step. Times are whole seconds of UTC.
+ *
+ * @param options - seed, true mount and errors, stars, faults
+ * @returns the mount file as entered (faults in it included), sightings, night file and truth
+ * @throws PolewrightError `no-star-up` when no star can be sighted at a moment, `no-such-row` for a fault in a row
+ *   that the night has not
+ * @example
+ * ```ts
+ * const { mount, sightings, truth } = simulateNight({
+ *   seed: 1, mount: ridgeSchool, terms: { polarAltitude: 14, polarEast: -19 }, targets: 24,
+ *   fromMs: parseTime("2026-03-14T18:00Z"), toMs: parseTime("2026-03-14T21:00Z"),
+ * });
+ * ```
+ */
+export function simulateNight(options: SimulationOptions): SimulatedNight {
+  const { mount, terms = {}, noise = 1, faults = [] } = options;
+  const random = seededRandom(options.seed);
+  const plan = plannedStars(options, random);
+  const rows = plan.length;
+  for (const fault of faults) {
+    if ("row" in fault && !(Number.isInteger(fault.row) && fault.row >= 1 && fault.row <= rows)) {
+      throw new PolewrightError(
+        "no-such-row",
+        `The night has ${rows} sightings; there is no row ${fault.row}.`,
+      );
+    }
+  }
+  const model = modelOfMount(mount);
+  const coefficients = coefficientsFrom(terms, mount);
+  const readings = new Float64Array(2);
+  const clockMs = sum(faultsOf(faults, "clock").map((fault) => fault.hours)) * HOUR_MS;
+  const misnamed = new Map(faultsOf(faults, "misnamed").map((fault) => [fault.row, fault]));
+  const beyondSide = options.beyond ?? "never";
+  const approachKnown = options.approach === "written";
+  const approachMatters =
+    approachKnown || (terms.hourAngleBacklash ?? 0) !== 0 || (terms.declinationBacklash ?? 0) !== 0;
+
+  const sightings: TrueSighting[] = [];
+  const lines: string[] = [];
+  const resolved: SimulatedFault[] = faults.filter((fault) => fault.kind !== "misnamed");
+
+  plan.forEach(({ frame, star: written, seen: intended }, index) => {
+    const row = index + 1;
+    let inField: ChosenStar = { star: written, seen: intended };
+    const mistake = misnamed.get(row);
+    if (mistake) {
+      inField = mistakenStar(mistake, frame, written, mount, random) ?? inField;
+      if (inField.star !== written) resolved.push({ ...mistake, instead: { star: inField.star.label } });
+    }
+    const { seen } = inField;
+
+    const centring = mount.centringArcmin * ARCMINUTE * noise;
+    const outlier = faultsOf(faults, "outlier").filter((fault) => fault.row === row);
+    const late = gaussian(random) * mount.timingS * noise * SKY_RATE * Math.cos(seen.declination);
+    const west = gaussian(random) * centring + late + sum(outlier.map((f) => f.west)) * ARCMINUTE;
+    const north = gaussian(random) * centring + sum(outlier.map((f) => f.north)) * ARCMINUTE;
+    const pointing = besides(hourAngleVector(seen), seen.hourAngle, seen.declination, west, north);
+
+    const approachH = approachMatters ? (random() < 0.5 ? -1 : 1) : 0;
+    const approachD = approachMatters ? (random() < 0.5 ? -1 : 1) : 0;
+    const beyond =
+      (beyondSide === "east" && seen.hourAngle < 0) || (beyondSide === "west" && seen.hourAngle >= 0);
+    model.forward(
+      coefficients,
+      pointing.hourAngle,
+      pointing.declination,
+      { beyond, hourAngleApproach: approachH, declinationApproach: approachD },
+      readings,
+    );
+    const moved = faultsOf(faults, "zeros-moved").filter((fault) => row >= fault.row);
+    const angleH = readings[0]! + sum(moved.map((fault) => fault.hourAngle)) * ARCMINUTE;
+    const angleD = readings[1]! + sum(moved.map((fault) => fault.declination)) * ARCMINUTE;
+
+    const textOf = (angle: number, axis: AxisReadings): string =>
+      readingText(angle, axis, frame.siderealTime, options.countsWrap ?? false);
+    lines.push(
+      [
+        formatTime(frame.timeMs + clockMs),
+        csvField(written.label),
+        textOf(angleH, reversedIf(faults, "hourAngle", mount)),
+        textOf(angleD, reversedIf(faults, "declination", mount)),
+        ...(beyondSide === "never" ? [] : [beyond ? "beyond" : "normal"]),
+        ...(approachKnown ? [approachH > 0 ? "+" : "-", approachD > 0 ? "+" : "-"] : []),
+      ].join(","),
+    );
+    sightings.push({
+      row,
+      star: inField.star.label,
+      written: written.label,
+      hourAngleDeg: seen.hourAngle / DEGREE,
+      declinationDeg: seen.declination / DEGREE,
+      altitudeDeg: seen.altitude / DEGREE,
+      west: west / ARCMINUTE,
+      north: north / ARCMINUTE,
+    });
+  });
+
+  const header = [
+    "time",
+    "star",
+    "hourAngle",
+    "declination",
+    ...(beyondSide === "never" ? [] : ["side"]),
+    ...(approachKnown ? ["hourAngleApproach", "declinationApproach"] : []),
+  ].join(",");
+  const comments = (options.comments ?? []).map((comment) => `# ${comment}`);
+  const csv = `${[...comments, header, ...lines].join("\n")}\n`;
+  const entered = enteredMount(mount, faults);
+  return {
+    mount: entered,
+    sightings: readNight(csv, entered).night.sightings,
+    csv,
+    truth: { seed: options.seed, terms, sightings, faults: resolved },
+  };
+}
+
+/** The mount file as the builder wrote it. */
+function enteredMount(mount: Mount, faults: readonly SimulatedFault[]): Mount {
+  const axis = (name: "hourAngle" | "declination"): AxisReadings => ({
+    ...mount.readings[name],
+    perTurn: faultsOf(faults, "wrong-steps")
+      .filter((fault) => fault.axis === name)
+      .reduce((perTurn, fault) => perTurn * fault.factor, mount.readings[name].perTurn),
+  });
+  const wrongSign = faults.some((fault) => fault.kind === "longitude-sign");
+  return {
+    ...mount,
+    site: { ...mount.site, longitude: wrongSign ? -mount.site.longitude : mount.site.longitude },
+    readings: { hourAngle: axis("hourAngle"), declination: axis("declination") },
+  };
+}
+
+/** The encoder as it truly counts. */
+function reversedIf(
+  faults: readonly SimulatedFault[],
+  name: "hourAngle" | "declination",
+  mount: Mount,
+): AxisReadings {
+  const axis = mount.readings[name];
+  const reversed = faultsOf(faults, "sense-reversed").some((fault) => fault.axis === name);
+  return reversed ? { ...axis, sense: axis.sense === 1 ? -1 : 1 } : axis;
+}
+
+/** A reading rounded to what the encoder or the dial shows. */
+function readingText(angle: number, axis: AxisReadings, siderealTime: number, countsWrap: boolean): string {
+  const within =
+    axis.as === "counts"
+      ? countsWrap
+        ? angle - TURN * Math.floor(angle / TURN)
+        : angle
+      : wrapHalfTurn(angle);
+  const reading = readingFromAngle(within, axis, { siderealTime });
+  let steps = Math.round(reading / axis.smallest);
+  const perTurn = axis.perTurn / axis.smallest;
+  if (axis.as === "rightAscension" || (axis.as === "counts" && countsWrap))
+    steps -= perTurn * Math.floor(steps / perTurn);
+  return formatReading(steps * axis.smallest, axis);
+}
+
+interface PlannedStar extends ChosenStar {
+  readonly frame: SkyFrame;
+}
+
+function plannedStars(options: SimulationOptions, random: () => number): PlannedStar[] {
+  const { mount, targets } = options;
+  if (typeof targets !== "number") {
+    const times = targets.map((target) => target.timeMs);
+    const sky = skyOverNight(Math.min(...times), Math.max(...times), mount.site);
+    return targets.map(({ star: name, timeMs }) => {
+      const frame = sky.at(timeMs);
+      const star = findStar(name);
+      return { frame, star, seen: observeIn(frame, star) };
+    });
+  }
+  const { fromMs, toMs } = options;
+  if (fromMs === undefined || toMs === undefined) {
+    throw new PolewrightError("no-time-given", "Stars that are drawn need fromMs and toMs.");
+  }
+  const sky = skyOverNight(fromMs, toMs, mount.site);
+  const used = new Set<number>();
+  const plan: PlannedStar[] = [];
+  for (let k = 0; k < targets; k++) {
+    const share = (k + 0.2 + 0.6 * random()) / targets;
+    const frame = sky.at(1000 * Math.round((fromMs + share * (toMs - fromMs)) / 1000));
+    const chosen = drawStar(
+      frame,
+      mount.limits,
+      options.choice ?? "sky",
+      options.faintest ?? DEFAULT_FAINTEST,
+      used,
+      random,
+    );
+    if (!chosen) {
+      throw new PolewrightError("no-star-up", `No star can be sighted at ${formatTime(frame.timeMs)}.`);
+    }
+    used.add(chosen.star.hip);
+    plan.push({ frame, ...chosen });
+  }
+  return plan;
+}
+
+function mistakenStar(
+  mistake: Fault<"misnamed">,
+  frame: SkyFrame,
+  written: Star,
+  mount: Mount,
+  random: () => number,
+): ChosenStar | null {
+  if (typeof mistake.instead !== "object") {
+    return drawMistake(frame, written, mistake.instead, mount.limits.altitudeDeg, random);
+  }
+  const star = findStar(mistake.instead.star);
+  return { star, seen: observeIn(frame, star) };
+}
+
+/** A place a little west and north of another, on the tangent plane. */
+function besides(
+  place: Vector,
+  hourAngle: number,
+  declination: number,
+  west: number,
+  north: number,
+): { readonly hourAngle: number; readonly declination: number } {
+  const toWest: Vector = [-Math.sin(hourAngle), -Math.cos(hourAngle), 0];
+  const toNorth: Vector = [
+    -Math.sin(declination) * Math.cos(hourAngle),
+    Math.sin(declination) * Math.sin(hourAngle),
+    Math.cos(declination),
+  ];
+  const { longitude, latitude } = toSpherical(add(add(place, toWest, west), toNorth, north));
+  return { hourAngle: -longitude, declination: latitude };
+}
+
+/** Coefficients in the model's order, radians, from terms in arcminutes. */
+function coefficientsFrom(terms: Readonly<Partial<Record<TermName, number>>>, mount: Mount): Float64Array {
+  const names: readonly string[] = [...termNames, ...mount.customTerms.map((term) => term.name)];
+  const coefficients = new Float64Array(BUILT_IN_COUNT + mount.customTerms.length);
+  for (const [name, value] of Object.entries(terms) as [string, number][]) {
+    const index = names.indexOf(name);
+    if (index < 0) throw new PolewrightError("unknown-term", `The mount has no term ${name}.`);
+    coefficients[index] = value * ARCMINUTE;
+  }
+  return coefficients;
+}
+
+function faultsOf<K extends SimulatedFault["kind"]>(faults: readonly SimulatedFault[], kind: K): Fault<K>[] {
+  return faults.filter((fault): fault is Fault<K> => fault.kind === kind);
+}
+
+function sum(values: readonly number[]): number {
+  return values.reduce((total, value) => total + value, 0);
+}
