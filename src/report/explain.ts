@@ -1,7 +1,7 @@
 import { ARCMINUTE } from "../angles.js";
-import { didYouMean } from "../did-you-mean.js";
 import { InputError, shown } from "../errors.js";
 import type { MountFit, TermEstimate } from "../fit/fit-result.js";
+import { didYouMean } from "../mount/did-you-mean.js";
 import type { Mount } from "../mount/mount.js";
 import { type BuiltInTermName, type TermName, termDescriptions, termNames } from "../mount/terms.js";
 import { capital } from "./fit-report.js";

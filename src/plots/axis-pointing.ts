@@ -1,0 +1,195 @@
+import type { TurnAdvice } from "../base/turn-advice.js";
+import type { MountFit, PoleError } from "../fit/fit-result.js";
+import { lightTheme, type Theme } from "../report/theme.js";
+import { arcminText, eastOrWest, highOrLow, sizeText } from "../report/words.js";
+import {
+  arrowsTrace,
+  axis,
+  circlePoints,
+  ellipsePoints,
+  figure,
+  hoverText,
+  joined,
+  layoutFrame,
+  niceAbove,
+  type Point,
+  rounded,
+  type Trace,
+} from "./drawing.js";
+import type { Figure } from "./figure.js";
+
+const HEIGHT_PX = 620;
+/** χ² of two degrees of freedom that holds 95 %: the ellipse within which the axis points, 19 times in 20. */
+const CHI_SQUARE_95_OF_TWO = 5.991;
+
+/**
+ * Where the polar axis points, as on a target with the pole in the middle: now, with its 95 % ellipse, and after the
+ * turns where these are given. Up is too high, right is too far east.
+ *
+ * @param fit - a fit
+ * @param advice - the turns, for the place that they should lead to
+ * @param theme - the colours; light when not given
+ */
+export function axisPointing(fit: MountFit, advice?: TurnAdvice | null, theme: Theme = lightTheme): Figure {
+  const { pole } = fit;
+  const now: Point = [pole.east.value, pole.altitude.value];
+  const after: Point | null = advice?.recommended ? [advice.after.east, advice.after.altitude] : null;
+  const marks: AxisMark[] = [
+    { pole, name: "now", colour: theme.colours.first, soft: theme.colours.firstSoft, symbol: "circle" },
+  ];
+  const traces = [
+    ...targetTraces(theme, reachOf([pole], after === null ? [] : [after])),
+    ...marks.flatMap(markTraces),
+  ];
+  if (after !== null) {
+    const reach = reachOf([pole], [after]);
+    traces.push(
+      arrowsTrace([[now, after]], { shaft: 0.012 * reach, head: 0.06 * reach }, theme.colours.second),
+      {
+        type: "scatter",
+        mode: "markers",
+        name: "after the turns",
+        x: [rounded(after[0])],
+        y: [rounded(after[1])],
+        marker: { symbol: "diamond", size: 14, color: theme.colours.second },
+        hovertext: [
+          hoverText([
+            "after the turns, as predicted",
+            `${arcminText(Math.abs(after[1]))} ${highOrLow(after[1])}`,
+            `${arcminText(Math.abs(after[0]))} ${eastOrWest(after[0])}`,
+          ]),
+        ],
+        hoverinfo: "text",
+      },
+    );
+  }
+  const layout = targetLayout(
+    theme,
+    `Where the polar axis of ${fit.mount.name} points`,
+    reachOf([pole], after === null ? [] : [after]),
+  );
+  const afterText =
+    after === null
+      ? ""
+      : ` After the turns it should point ${arcminText(Math.abs(after[1]))} ${highOrLow(after[1])} and ${arcminText(Math.abs(after[0]))} ${eastOrWest(after[0])}.`;
+  const summary = `The axis points ${sizeText(pole.altitude)} ${highOrLow(pole.altitude.value)} and ${sizeText(pole.east)} ${eastOrWest(pole.east.value)}; the ellipse holds it 19 times in 20.${afterText}`;
+  return figure(traces, layout, summary);
+}
+
+/** An axis direction as it is marked on the target. */
+export interface AxisMark {
+  readonly pole: PoleError;
+  readonly name: string;
+  readonly colour: string;
+  readonly soft: string;
+  readonly symbol: string;
+}
+
+/** The mark and ellipse of an axis direction. */
+export function markTraces(mark: AxisMark): Trace[] {
+  const { altitude, east, covariance } = mark.pole;
+  const ellipse = ellipsePoints(
+    [east.value, altitude.value],
+    east.uncertainty ** 2,
+    altitude.uncertainty ** 2,
+    covariance,
+    CHI_SQUARE_95_OF_TWO,
+  );
+  return [
+    {
+      type: "scatter",
+      mode: "lines",
+      name: `${mark.name}, 95 %`,
+      ...joined([ellipse]),
+      fill: "toself",
+      fillcolor: mark.soft,
+      line: { color: mark.colour, width: 2 },
+      hoverinfo: "skip",
+      showlegend: false,
+    },
+    {
+      type: "scatter",
+      mode: "markers",
+      name: mark.name,
+      x: [rounded(east.value)],
+      y: [rounded(altitude.value)],
+      marker: { symbol: mark.symbol, size: 11, color: mark.colour },
+      hovertext: [
+        hoverText([
+          mark.name,
+          `${sizeText(altitude)} ${highOrLow(altitude.value)}`,
+          `${sizeText(east)} ${eastOrWest(east.value)}`,
+        ]),
+      ],
+      hoverinfo: "text",
+    },
+  ];
+}
+
+/** How far the target reaches from the pole, arcminutes. */
+export function reachOf(poles: readonly PoleError[], points: readonly Point[]): number {
+  const sizes = [
+    ...poles.flatMap(({ altitude, east }) => [
+      Math.abs(altitude.value) + 2.6 * altitude.uncertainty,
+      Math.abs(east.value) + 2.6 * east.uncertainty,
+    ]),
+    ...points.flatMap(([x, y]) => [Math.abs(x), Math.abs(y)]),
+  ];
+  return 1.12 * Math.max(1, ...sizes.filter(Number.isFinite));
+}
+
+/** The target: the pole and rings round it, labelled in arcminutes. */
+export function targetTraces(theme: Theme, reach: number): Trace[] {
+  const { colours } = theme;
+  const step = niceAbove(reach / 4);
+  const radii = Array.from({ length: Math.floor(reach / step) }, (_, index) => (index + 1) * step);
+  return [
+    {
+      type: "scatter",
+      mode: "lines",
+      ...joined(radii.map((radius) => circlePoints([0, 0], radius, 60))),
+      line: { color: colours.grid, width: 1 },
+      hoverinfo: "skip",
+      showlegend: false,
+    },
+    {
+      type: "scatter",
+      mode: "markers",
+      name: "celestial pole",
+      x: [0],
+      y: [0],
+      marker: {
+        symbol: "cross-thin",
+        size: 22,
+        color: colours.text,
+        line: { color: colours.text, width: 3 },
+      },
+      hoverinfo: "skip",
+    },
+  ];
+}
+
+/** The layout of a target with equal scales. */
+export function targetLayout(theme: Theme, title: string, reach: number): Figure["layout"] {
+  const range = [-rounded(reach), rounded(reach)];
+  const dtick = niceAbove(reach / 3);
+  return layoutFrame(theme, title, HEIGHT_PX, {
+    margin: { l: 64, r: 16, t: 12, b: 16 },
+    legend: {
+      orientation: "h",
+      x: 0.5,
+      xanchor: "center",
+      y: -0.16,
+      yanchor: "top",
+      font: { size: theme.fontSizePx, color: theme.colours.text },
+      bgcolor: theme.colours.page,
+    },
+    xaxis: axis(theme, "← west   east error, ′   east →", { range, dtick, constrain: "domain" }),
+    yaxis: axis(theme, "← low   altitude error, ′   high →", {
+      range,
+      dtick,
+      scaleanchor: "x",
+      constrain: "domain",
+    }),
+  });
+}

@@ -1,0 +1,202 @@
+/**
+ * The sky as a dish seen from above, laid on the ground like a map: the zenith in the middle, the horizon its rim,
+ * north up and east to the right, so that it lies the same way as the base seen from above. The distance from the middle is the
+ * distance from the zenith, so that altitude rings are evenly spaced.
+ */
+import { DEGREE } from "../angles.js";
+import type { Limits } from "../mount/mount.js";
+import type { Theme } from "../report/theme.js";
+import { bareAxis, circlePoints, joined, layoutFrame, type Point, rounded, type Trace } from "./drawing.js";
+import type { Json } from "./figure.js";
+
+/** How far the picture reaches from the middle; the horizon is at 1. */
+const DISH_REACH = 1.2;
+const DISH_HEIGHT_PX = 620;
+
+/**
+ * Where a direction lies on the dish.
+ *
+ * @param azimuthDeg - degrees, from north through east
+ * @param altitudeDeg - degrees
+ * @returns east and north of the middle, the horizon at 1
+ */
+export function dishPoint(azimuthDeg: number, altitudeDeg: number): Point {
+  const radius = (90 - altitudeDeg) / 90;
+  return [radius * Math.sin(azimuthDeg * DEGREE), radius * Math.cos(azimuthDeg * DEGREE)];
+}
+
+/** The inverse of {@link dishPoint}. */
+export function fromDishPoint([x, y]: Point): { azimuthDeg: number; altitudeDeg: number } {
+  const azimuth = Math.atan2(x, y) / DEGREE;
+  return { azimuthDeg: azimuth < 0 ? azimuth + 360 : azimuth, altitudeDeg: 90 - 90 * Math.hypot(x, y) };
+}
+
+/** Where a star stands, both ways, degrees. */
+export interface SkyPlace {
+  readonly hourAngleDeg: number;
+  readonly declinationDeg: number;
+  readonly azimuthDeg: number;
+  readonly altitudeDeg: number;
+}
+
+/**
+ * An offset on the sky as an offset on the dish, true to its length everywhere.
+ *
+ * @param place - where the star stands
+ * @param latitudeDeg - degrees, north positive
+ * @param west - westward, any unit of angle
+ * @param north - northward, the same unit
+ * @returns eastward and northward on the dish in the same unit of angle
+ */
+export function dishOffset(place: SkyPlace, latitudeDeg: number, west: number, north: number): Point {
+  const h = place.hourAngleDeg * DEGREE;
+  const d = place.declinationDeg * DEGREE;
+  const latitude = latitudeDeg * DEGREE;
+  const azimuth = place.azimuthDeg * DEGREE;
+  const altitude = place.altitudeDeg * DEGREE;
+  // The offset in the hour-angle frame (design: X meridian and equator, Y east, Z pole), then in the horizon's.
+  const x = -Math.sin(h) * west - Math.sin(d) * Math.cos(h) * north;
+  const y = -Math.cos(h) * west + Math.sin(d) * Math.sin(h) * north;
+  const z = Math.cos(d) * north;
+  const onNorth = -Math.sin(latitude) * x + Math.cos(latitude) * z;
+  const onEast = y;
+  const onUp = Math.cos(latitude) * x + Math.sin(latitude) * z;
+  const sideways = onEast * Math.cos(azimuth) - onNorth * Math.sin(azimuth);
+  const upward =
+    Math.cos(altitude) * onUp -
+    Math.sin(altitude) * (onEast * Math.sin(azimuth) + onNorth * Math.cos(azimuth));
+  // On the dish, up is towards the middle.
+  return [
+    -upward * Math.sin(azimuth) + sideways * Math.cos(azimuth),
+    -upward * Math.cos(azimuth) - sideways * Math.sin(azimuth),
+  ];
+}
+
+/** The lowest altitude at which the telescope may point, for every two degrees of azimuth, degrees. */
+function lowestAltitudes(limits: Limits): { azimuthDeg: number; altitudeDeg: number }[] {
+  return Array.from({ length: 181 }, (_, index) => {
+    const azimuthDeg = 2 * index;
+    return {
+      azimuthDeg,
+      altitudeDeg: Math.max(0, limits.altitudeDeg, horizonAt(limits.horizon, azimuthDeg)),
+    };
+  });
+}
+
+/** The horizon's altitude at an azimuth, between its given points in a straight line, round the whole circle. */
+function horizonAt(horizon: Limits["horizon"], azimuthDeg: number): number {
+  if (horizon.length === 0) {
+    return 0;
+  }
+  const first = horizon[0]!;
+  const last = horizon[horizon.length - 1]!;
+  const closed = [[last[0] - 360, last[1]] as const, ...horizon, [first[0] + 360, first[1]] as const];
+  for (let index = 1; index < closed.length; index++) {
+    const [fromAzimuth, fromAltitude] = closed[index - 1]!;
+    const [toAzimuth, toAltitude] = closed[index]!;
+    if (azimuthDeg <= toAzimuth) {
+      const part = toAzimuth === fromAzimuth ? 1 : (azimuthDeg - fromAzimuth) / (toAzimuth - fromAzimuth);
+      return fromAltitude + part * (toAltitude - fromAltitude);
+    }
+  }
+  return 0;
+}
+
+/** The dish without stars: rim, rings, words of the compass, meridian, pole, and the part that the mount's limits bar. */
+export function dishBackdrop(theme: Theme, latitudeDeg: number, limits: Limits | null): Trace[] {
+  const { colours } = theme;
+  const plain = { type: "scatter", hoverinfo: "skip", showlegend: false } as const;
+  const traces: Trace[] = [
+    {
+      ...plain,
+      mode: "lines",
+      ...joined([circlePoints([0, 0], 1)]),
+      fill: "toself",
+      fillcolor: limits === null ? colours.panel : colours.barred,
+      line: { color: colours.rule, width: 2 },
+    },
+  ];
+  if (limits !== null) {
+    const edge = lowestAltitudes(limits).map(({ azimuthDeg, altitudeDeg }) =>
+      dishPoint(azimuthDeg, altitudeDeg),
+    );
+    traces.push({
+      ...plain,
+      mode: "lines",
+      ...joined([edge]),
+      fill: "toself",
+      fillcolor: colours.panel,
+      line: { color: colours.rule, width: 1, dash: "dot" },
+    });
+  }
+  traces.push({
+    ...plain,
+    mode: "lines",
+    ...joined([
+      circlePoints([0, 0], 1 / 3, 48),
+      circlePoints([0, 0], 2 / 3, 60),
+      [
+        [0, 1],
+        [0, -1],
+      ],
+      [
+        [-1, 0],
+        [1, 0],
+      ],
+    ]),
+    line: { color: colours.grid, width: 1 },
+  });
+  const ringLabels: readonly (readonly [number, string])[] = [
+    [30, "30°"],
+    [60, "60°"],
+  ];
+  const labelPoints = ringLabels.map(([altitude]) => dishPoint(20, altitude));
+  const pole = dishPoint(latitudeDeg < 0 ? 180 : 0, Math.abs(latitudeDeg));
+  traces.push(
+    {
+      ...plain,
+      mode: "text",
+      x: [...labelPoints.map(([x]) => rounded(x))],
+      y: [...labelPoints.map(([, y]) => rounded(y))],
+      text: ringLabels.map(([, text]) => text),
+      textfont: { size: theme.fontSizePx - 1, color: colours.muted },
+    },
+    {
+      ...plain,
+      mode: "text",
+      x: [0, 1.07, 0, -1.07],
+      y: [1.07, 0, -1.07, 0],
+      text: ["N", "E", "S", "W"],
+      textfont: { size: theme.fontSizePx + 4, color: colours.text },
+    },
+    {
+      ...plain,
+      mode: "markers+text",
+      x: [rounded(pole[0])],
+      y: [rounded(pole[1])],
+      text: ["pole"],
+      textposition: "middle right",
+      textfont: { size: theme.fontSizePx - 1, color: colours.muted },
+      marker: {
+        symbol: "cross-thin",
+        size: 14,
+        color: colours.muted,
+        line: { color: colours.muted, width: 2 },
+      },
+    },
+  );
+  return traces;
+}
+
+/** The layout of a dish. */
+export function dishLayout(
+  theme: Theme,
+  title: string,
+  more: { readonly [key: string]: Json } = {},
+): { readonly [key: string]: Json } {
+  return layoutFrame(theme, title, DISH_HEIGHT_PX, {
+    xaxis: bareAxis([-DISH_REACH, DISH_REACH], { constrain: "domain" }),
+    yaxis: bareAxis([-DISH_REACH, DISH_REACH], { scaleanchor: "x", constrain: "domain" }),
+    ...more,
+  });
+}

@@ -1,0 +1,242 @@
+/**
+ * What every figure shares: rounding, the frame of a layout, axes, arrows.
+ */
+import { escapeFigureText } from "../report/escape.js";
+import type { Theme } from "../report/theme.js";
+import type { Figure, Json } from "./figure.js";
+
+/** One trace of a figure. */
+export type Trace = { readonly [key: string]: Json };
+
+/** A point in a figure's own coordinates. */
+export type Point = readonly [number, number];
+
+/** Coordinates keep this many significant digits: finer than any screen shows, and short in a notebook file. */
+const SIGNIFICANT_DIGITS = 5;
+
+/** A number with few digits, so that figures stay small and comparable. */
+export function rounded(value: number): number {
+  return value === 0 || !Number.isFinite(value) ? 0 : Number(value.toPrecision(SIGNIFICANT_DIGITS));
+}
+
+/** Numbers with few digits; null (a gap) stays. */
+export function roundedAll(values: readonly (number | null)[]): (number | null)[] {
+  return values.map((value) => (value === null ? null : rounded(value)));
+}
+
+/** The largest of 1, 1.5, 2, 3, 5, 7 times a power of ten that is not above the value. */
+export function niceBelow(value: number): number {
+  if (!(value > 0) || !Number.isFinite(value)) {
+    return 1;
+  }
+  const power = 10 ** Math.floor(Math.log10(value) + 1e-12);
+  const step = [7, 5, 3, 2, 1.5, 1].find((candidate) => candidate * power <= value * (1 + 1e-9)) ?? 1;
+  return Number((step * power).toPrecision(3));
+}
+
+/** The smallest of 1, 2, 5 times a power of ten that is not below the value. */
+export function niceAbove(value: number): number {
+  if (!(value > 0) || !Number.isFinite(value)) {
+    return 1;
+  }
+  const power = 10 ** Math.floor(Math.log10(value) + 1e-12);
+  const step = [1, 2, 5, 10].find((candidate) => candidate * power >= value * (1 - 1e-9)) ?? 10;
+  return Number((step * power).toPrecision(3));
+}
+
+/** A layout with the theme's colours and letters; the axes are added by the figure. */
+export function layoutFrame(
+  theme: Theme,
+  title: string,
+  heightPx: number,
+  more: { readonly [key: string]: Json } = {},
+): { readonly [key: string]: Json } {
+  const { colours } = theme;
+  return {
+    title: { text: escapeFigureText(title), font: { size: theme.fontSizePx + 3, color: colours.text } },
+    height: heightPx,
+    paper_bgcolor: colours.page,
+    plot_bgcolor: colours.panel,
+    font: { family: theme.fontFamily, size: theme.fontSizePx, color: colours.text },
+    hoverlabel: {
+      bgcolor: colours.page,
+      bordercolor: colours.rule,
+      align: "left",
+      font: { family: theme.fontFamily, size: theme.fontSizePx, color: colours.text },
+    },
+    modebar: { bgcolor: colours.page, color: colours.muted, activecolor: colours.text },
+    hovermode: "closest",
+    dragmode: false,
+    margin: { l: 16, r: 16, t: 8, b: 16 },
+    showlegend: true,
+    legend: {
+      orientation: "h",
+      x: 0.5,
+      xanchor: "center",
+      y: -0.02,
+      yanchor: "top",
+      font: { size: theme.fontSizePx, color: colours.text },
+      bgcolor: colours.page,
+    },
+    ...more,
+  };
+}
+
+/** An axis with a title that names its unit. */
+export function axis(
+  theme: Theme,
+  title: string,
+  more: { readonly [key: string]: Json } = {},
+): { readonly [key: string]: Json } {
+  const { colours } = theme;
+  return {
+    title: {
+      text: escapeFigureText(title),
+      font: { size: theme.fontSizePx, color: colours.text },
+      standoff: 8,
+    },
+    tickfont: { size: theme.fontSizePx, color: colours.text },
+    gridcolor: colours.grid,
+    linecolor: colours.rule,
+    tickcolor: colours.rule,
+    zerolinecolor: colours.rule,
+    showline: true,
+    zeroline: true,
+    ticks: "outside",
+    automargin: true,
+    ...more,
+  };
+}
+
+/** An axis that is not shown, for pictures that draw their own. */
+export function bareAxis(
+  range: readonly [number, number],
+  more: { readonly [key: string]: Json } = {},
+): { readonly [key: string]: Json } {
+  return { visible: false, range: [...range], fixedrange: true, ...more };
+}
+
+/** Ends joined with a gap between: one trace draws many lines. */
+export function joined(lines: readonly (readonly Point[])[]): { x: (number | null)[]; y: (number | null)[] } {
+  const x: (number | null)[] = [];
+  const y: (number | null)[] = [];
+  lines.forEach((line, index) => {
+    if (index > 0) {
+      x.push(null);
+      y.push(null);
+    }
+    for (const [px, py] of line) {
+      x.push(rounded(px));
+      y.push(rounded(py));
+    }
+  });
+  return { x, y };
+}
+
+/** How a solid arrow is cut, in the figure's own units. */
+export interface ArrowCut {
+  readonly shaft: number;
+  readonly head: number;
+}
+
+/** The outline of a solid arrow; a short one is all head. */
+export function arrowOutline(from: Point, to: Point, cut: ArrowCut): Point[] {
+  const dx = to[0] - from[0];
+  const dy = to[1] - from[1];
+  const size = Math.hypot(dx, dy);
+  if (size === 0) {
+    return [];
+  }
+  const [ux, uy] = [dx / size, dy / size];
+  const head = Math.min(cut.head, size);
+  const wide = (0.45 * cut.head * head) / cut.head;
+  const half = Math.min(cut.shaft / 2, wide / 2);
+  const at = (along: number, aside: number): Point => [
+    from[0] + ux * along - uy * aside,
+    from[1] + uy * along + ux * aside,
+  ];
+  const neck = size - head;
+  return [
+    at(0, half),
+    at(neck, half),
+    at(neck, wide),
+    to,
+    at(neck, -wide),
+    at(neck, -half),
+    at(0, -half),
+    at(0, half),
+  ];
+}
+
+/** Many solid arrows as one trace. */
+export function arrowsTrace(
+  arrows: readonly (readonly [Point, Point])[],
+  cut: ArrowCut,
+  colour: string,
+  more: { readonly [key: string]: Json } = {},
+): Trace {
+  const outlines = arrows
+    .map(([from, to]) => arrowOutline(from, to, cut))
+    .filter((outline) => outline.length > 0);
+  return {
+    type: "scatter",
+    mode: "lines",
+    ...joined(outlines),
+    fill: "toself",
+    fillcolor: colour,
+    line: { color: colour, width: 1 },
+    hoverinfo: "skip",
+    showlegend: false,
+    ...more,
+  };
+}
+
+/** Lines of a hover text; each is escaped. */
+export function hoverText(lines: readonly string[]): string {
+  return lines.map(escapeFigureText).join("<br>");
+}
+
+/** An ellipse of a 2 × 2 covariance about a centre. */
+export function ellipsePoints(
+  centre: Point,
+  varianceX: number,
+  varianceY: number,
+  covariance: number,
+  chiSquare: number,
+): Point[] {
+  const middle = (varianceX + varianceY) / 2;
+  const spread = Math.hypot((varianceX - varianceY) / 2, covariance);
+  const long = Math.sqrt(Math.max(0, chiSquare * (middle + spread)));
+  const short = Math.sqrt(Math.max(0, chiSquare * (middle - spread)));
+  const turn = 0.5 * Math.atan2(2 * covariance, varianceX - varianceY);
+  return circleAngles(48).map((angle) => {
+    const a = long * Math.cos(angle);
+    const b = short * Math.sin(angle);
+    return [
+      centre[0] + a * Math.cos(turn) - b * Math.sin(turn),
+      centre[1] + a * Math.sin(turn) + b * Math.cos(turn),
+    ];
+  });
+}
+
+/** Angles once round, the last equal to the first. */
+export function circleAngles(steps: number): number[] {
+  return Array.from({ length: steps + 1 }, (_, index) => (2 * Math.PI * index) / steps);
+}
+
+/** A circle's points. */
+export function circlePoints(centre: Point, radius: number, steps = 72): Point[] {
+  return circleAngles(steps).map((angle) => [
+    centre[0] + radius * Math.sin(angle),
+    centre[1] + radius * Math.cos(angle),
+  ]);
+}
+
+/** A figure from its parts. */
+export function figure(
+  data: readonly Trace[],
+  layout: { readonly [key: string]: Json },
+  summary: string,
+): Figure {
+  return { data, layout, summary };
+}

@@ -1,0 +1,14 @@
+/** Every figure, by name. */
+export { axisPointing } from "./axis-pointing.js";
+export { baseFromAbove } from "./base-from-above.js";
+export { beforeAfter } from "./before-after.js";
+export { type PointingMap, pointingUncertainty } from "./pointing-uncertainty.js";
+export { residualAngles } from "./residual-angles.js";
+export { residualSky } from "./residual-sky.js";
+export { type RoundPoint, roundsConverging } from "./rounds-converging.js";
+export { type NextStar, skyCoverage } from "./sky-coverage.js";
+export { figureSvg } from "./svg.js";
+export { type CorrelatedPair, correlatedPairs, termCorrelation } from "./term-correlation.js";
+export { type TermEffect, termEffects, termPattern } from "./term-pattern.js";
+export { themed } from "./themed.js";
+export { zeroJump } from "./zero-jump.js";

@@ -1,0 +1,89 @@
+import type { MountFit } from "../fit/fit-result.js";
+import { lightTheme, type Theme } from "../report/theme.js";
+import { count, fixed, listText } from "../report/words.js";
+import { dishBackdrop, dishLayout, dishPoint } from "./dish.js";
+import { figure, hoverText, rounded, type Trace } from "./drawing.js";
+import type { Figure } from "./figure.js";
+import { sightingHover, standingGroups } from "./residual-sky.js";
+
+/** A star that is worth sighting next. */
+export interface NextStar {
+  readonly label: string;
+  /** Degrees, from north through east. */
+  readonly azimuthDeg: number;
+  /** Degrees. */
+  readonly altitudeDeg: number;
+  /** Why it is worth it, in a few words. */
+  readonly reason?: string;
+}
+
+const QUARTERS = ["north-east", "south-east", "south-west", "north-west"] as const;
+
+/**
+ * Where the sightings lie on the sky, where the mount cannot go, and which stars would help most.
+ *
+ * @param fit - a fit
+ * @param next - stars to sight next
+ * @param theme - the colours; light when not given
+ */
+export function skyCoverage(
+  fit: MountFit,
+  next: readonly NextStar[] = [],
+  theme: Theme = lightTheme,
+): Figure {
+  const { colours } = theme;
+  const traces: Trace[] = [...dishBackdrop(theme, fit.mount.site.latitude, fit.mount.limits)];
+  for (const group of standingGroups(theme)) {
+    const members = fit.residuals.filter((residual) => residual.standing === group.standing);
+    if (members.length === 0) {
+      continue;
+    }
+    const points = members.map((residual) => dishPoint(residual.azimuthDeg, residual.altitudeDeg));
+    traces.push({
+      type: "scatter",
+      mode: "markers",
+      name: group.name,
+      x: points.map(([x]) => rounded(x)),
+      y: points.map(([, y]) => rounded(y)),
+      marker: {
+        symbol: group.symbol,
+        size: group.sizePx + 3,
+        color: group.colour,
+        line: { color: group.colour, width: 1 },
+      },
+      hovertext: members.map((residual) => sightingHover(residual, fit)),
+      hoverinfo: "text",
+    });
+  }
+  if (next.length > 0) {
+    const points = next.map((star) => dishPoint(star.azimuthDeg, star.altitudeDeg));
+    traces.push({
+      type: "scatter",
+      mode: "markers+text",
+      name: "sight next",
+      x: points.map(([x]) => rounded(x)),
+      y: points.map(([, y]) => rounded(y)),
+      text: next.map((star) => hoverText([star.label])),
+      textposition: points.map(([x]) => (x > 0.35 ? "middle left" : "middle right")),
+      textfont: { size: theme.fontSizePx, color: colours.text },
+      marker: { symbol: "star", size: 17, color: colours.second },
+      hovertext: next.map((star) =>
+        hoverText([
+          star.label,
+          `altitude ${fixed(star.altitudeDeg, 0)}°, azimuth ${fixed(star.azimuthDeg, 0)}°`,
+          ...(star.reason === undefined ? [] : [star.reason]),
+        ]),
+      ),
+      hoverinfo: "text",
+    });
+  }
+  const used = fit.residuals.filter((residual) => residual.standing === "used");
+  const empty = QUARTERS.filter(
+    (_, quarter) =>
+      !used.some((residual) => Math.floor((((residual.azimuthDeg % 360) + 360) % 360) / 90) === quarter),
+  );
+  const gaps = empty.length === 0 ? "every quarter of the sky has some" : `none in the ${listText(empty)}`;
+  const nextText = next.length === 0 ? "" : ` Sight next: ${listText(next.map((star) => star.label))}.`;
+  const summary = `${count(used.length, "sighting")} in use, ${gaps}.${nextText} The shaded rim is outside the mount's limits. Seen from above: north up, east right.`;
+  return figure(traces, dishLayout(theme, `Where the stars of ${fit.mount.name} lie`), summary);
+}

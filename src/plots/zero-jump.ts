@@ -1,0 +1,151 @@
+import { DEGREE } from "../angles.js";
+import type { MountFit, Residual } from "../fit/fit-result.js";
+import { lightTheme, type Theme } from "../report/theme.js";
+import { arcminText, signed } from "../report/words.js";
+import { axis, figure, joined, layoutFrame, niceAbove, type Point, rounded, type Trace } from "./drawing.js";
+import type { Figure } from "./figure.js";
+import { sightingHover } from "./residual-sky.js";
+
+const HEIGHT_PX = 640;
+
+/**
+ * The encoders' zeros sighting by sighting, against the first set of zeros: a step is where power was lost or a
+ * clutch slipped.
+ *
+ * @param fit - a fit, with one set of zeros or several
+ * @param theme - the colours; light when not given
+ */
+export function zeroJump(fit: MountFit, theme: Theme = lightTheme): Figure {
+  const { colours } = theme;
+  const rows = fit.residuals.filter((residual) => residual.standing === "used");
+  const axes = [
+    {
+      suffix: "",
+      name: "hour angle",
+      colour: colours.first,
+      symbol: "circle",
+      zeros: zerosOf(fit, "hourAngleZero"),
+      // A westward offset on the sky is more of a turn of the axis the nearer the pole.
+      residual: (r: Residual) => r.west / Math.max(0.05, Math.cos(r.declinationDeg * DEGREE)),
+    },
+    {
+      suffix: "2",
+      name: "declination",
+      colour: colours.second,
+      symbol: "square-open",
+      zeros: zerosOf(fit, "declinationZero"),
+      residual: (r: Residual) => r.north,
+    },
+  ];
+  const traces: Trace[] = [];
+  const ranges: [number, number][] = [];
+  for (const entry of axes) {
+    const base = zeroFor(entry.zeros, rows[0]?.zeroSet ?? "");
+    const level = (residual: Residual): number => zeroFor(entry.zeros, residual.zeroSet) - base;
+    const runs = runsOfSets(rows);
+    const lines = runs.map((run): Point[] => [
+      [run[0]!.row - 0.45, level(run[0]!)],
+      [run[run.length - 1]!.row + 0.45, level(run[0]!)],
+    ]);
+    const values = rows.map((residual) => level(residual) + entry.residual(residual));
+    const low = Math.min(0, ...values);
+    const high = Math.max(0, ...values);
+    const pad = Math.max(1, 0.15 * (high - low));
+    ranges.push([rounded(low - pad), rounded(high + pad)]);
+    const onAxes = { xaxis: `x${entry.suffix}`, yaxis: `y${entry.suffix}` };
+    traces.push(
+      {
+        type: "scatter",
+        mode: "lines",
+        name: `${entry.name} zero`,
+        ...joined(lines),
+        line: { color: colours.text, width: 3 },
+        hoverinfo: "skip",
+        showlegend: false,
+        ...onAxes,
+      },
+      {
+        type: "scatter",
+        mode: "markers",
+        name: `${entry.name}, each sighting`,
+        x: rows.map((residual) => residual.row),
+        y: values.map(rounded),
+        marker: {
+          symbol: entry.symbol,
+          size: 10,
+          color: entry.colour,
+          line: { color: entry.colour, width: 2 },
+        },
+        hovertext: rows.map((residual) => sightingHover(residual, fit)),
+        hoverinfo: "text",
+        ...onAxes,
+      },
+    );
+  }
+  const last = Math.max(1, ...rows.map((residual) => residual.row));
+  const across = { range: [0.3, last + 0.7], zeroline: false, dtick: Math.max(1, niceAbove(last / 12)) };
+  const vertical = (range: readonly [number, number] | undefined) => ({
+    range: [...(range ?? [-1, 1])],
+    dtick: niceAbove(((range?.[1] ?? 1) - (range?.[0] ?? -1)) / 5),
+  });
+  const layout = layoutFrame(theme, `The encoder zeros of ${fit.mount.name} through the night`, HEIGHT_PX, {
+    margin: { l: 72, r: 16, t: 12, b: 16 },
+    legend: {
+      orientation: "h",
+      x: 0.5,
+      xanchor: "center",
+      y: -0.14,
+      yanchor: "top",
+      font: { size: theme.fontSizePx, color: colours.text },
+      bgcolor: colours.page,
+    },
+    xaxis: axis(theme, "row of the night file", { ...across, anchor: "y" }),
+    yaxis: axis(theme, "hour angle, ′", { ...vertical(ranges[0]), domain: [0.58, 1], anchor: "x" }),
+    xaxis2: axis(theme, "row of the night file", { ...across, anchor: "y2" }),
+    yaxis2: axis(theme, "declination, ′", { ...vertical(ranges[1]), domain: [0, 0.42], anchor: "x2" }),
+  });
+  return figure(traces, layout, summaryText(fit, rows));
+}
+
+type Zeros = ReadonlyMap<string | null, number>;
+
+function zerosOf(fit: MountFit, name: "hourAngleZero" | "declinationZero"): Zeros {
+  return new Map(fit.terms.filter((term) => term.name === name).map((term) => [term.set, term.value]));
+}
+
+function zeroFor(zeros: Zeros, set: string): number {
+  return zeros.get(set) ?? zeros.get(null) ?? 0;
+}
+
+function runsOfSets(rows: readonly Residual[]): Residual[][] {
+  const runs: Residual[][] = [];
+  for (const residual of rows) {
+    const run = runs[runs.length - 1];
+    if (run !== undefined && run[0]!.zeroSet === residual.zeroSet) {
+      run.push(residual);
+    } else {
+      runs.push([residual]);
+    }
+  }
+  return runs;
+}
+
+function summaryText(fit: MountFit, rows: readonly Residual[]): string {
+  const runs = runsOfSets(rows);
+  if (runs.length < 2) {
+    return "The zeros stood still through the night: the scatter is that of the sightings.";
+  }
+  const [hourAngle, declination] = [zerosOf(fit, "hourAngleZero"), zerosOf(fit, "declinationZero")];
+  const jumps = runs.slice(1).map((run, index) => {
+    const before = runs[index]!;
+    const [from, to] = [before[0]!.zeroSet, run[0]!.zeroSet];
+    const dh = zeroFor(hourAngle, to) - zeroFor(hourAngle, from);
+    const dd = zeroFor(declination, to) - zeroFor(declination, from);
+    return `between rows ${before[before.length - 1]!.row} and ${run[0]!.row} by ${jumpText(dh)} in hour angle and ${jumpText(dd)} in declination`;
+  });
+  return `The zeros jumped ${jumps.join("; ")}.`;
+}
+
+function jumpText(arcmin: number): string {
+  return Math.abs(arcmin) < 120 ? `${signed(arcmin, 1)}′` : arcminText(arcmin, 0, true);
+}
