@@ -40,5 +40,6 @@ export function wrapHalfTurn(angle: number): number {
  */
 export function wrapTurn(angle: number): number {
   const wrapped = angle - TURN * Math.floor(angle / TURN);
-  return wrapped >= TURN ? 0 : wrapped;
+  // A denormal below zero underflows in the division and would come back negative.
+  return wrapped >= TURN || wrapped < 0 ? 0 : wrapped;
 }

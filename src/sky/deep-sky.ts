@@ -62,9 +62,9 @@ function makeObjectIndex(): ObjectIndex {
   for (const object of objects) {
     const keys = [`m${object.messier}`, `messier${object.messier}`, ...designationKeys(object.designation)];
     if (object.commonName !== "") {
-      const key = commonNameKey(object.commonName);
-      proposals.push({ key, value: object });
-      keys.push(key);
+      const names = [commonNameKey(object.commonName), nameKey(object.commonName)];
+      proposals.push(...names.map((key) => ({ key, value: object })));
+      keys.push(...names);
     }
     for (const key of keys) byKey.set(key, object);
   }
@@ -99,7 +99,9 @@ export function tryFindDeepSky(text: string): DeepSkyObject | undefined {
 }
 
 function unknownObjectFault(text: string): Fault {
-  const near = nearestNames(commonNameKey(text), objectIndex().proposals, 3).map((object) => object.label);
+  const near = nearestNames(nameKey(text.replace(/^\s*the\s+/i, "")), objectIndex().proposals, 3).map(
+    (object) => object.label,
+  );
   const meant = near.length === 0 ? "" : ` Did you mean ${near.join(" or ")}?`;
   return {
     code: "unknown-object",

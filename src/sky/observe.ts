@@ -69,7 +69,8 @@ export function liftedDirection(
 /**
  * Where a star is seen at the frame's moment and site, refraction included.
  *
- * Within 0.2″ of ERFA's `atco13` without air over the whole sky from 1900 to 2100, and within 0.5″ with air above 15°.
+ * Within 0.2″ of ERFA's `atco13` without air from 1900 to 2100, save within 20° of the Sun, whose bending of light
+ * is left out; within 0.5″ with air above 15°.
  *
  * @param frame - from {@link skyFrame} or {@link skyOverNight}
  * @param position - ICRS, epoch J2000.0, with its motion where known

@@ -11,10 +11,9 @@
  * layered atmosphere (Auer and Standish 2000, Astronomical Journal 119, 2472) at six pressures and temperatures:
  * above 3° it follows the trace to 1.5″, at the horizon to 30″, where a real night departs by minutes of arc.
  *
- * The fraction is used down to an observed altitude of −1°. Below, where nothing is sighted, refraction fades with the
- * cosine of the altitude to nothing at the nadir, so that both ways stay defined, continuous and inverse to each other.
+ * The fraction is used down to the horizon. Below, where nothing is sighted, refraction fades with the cosine of the
+ * altitude to nothing at the nadir, so that both ways stay defined, continuous and inverse to each other.
  */
-import { DEGREE } from "../angles.js";
 import { type Fault, InputError } from "../errors.js";
 import type { Air } from "./site.js";
 
@@ -39,11 +38,6 @@ const TEMPERATURE_C: readonly [number, number] = [-90, 70];
 const K1 = 1.458;
 const K2 = 3.008;
 const K3 = 2.401;
-
-/** Observed altitude where the continued fraction ends and the fading begins. */
-const LOWEST = -1 * DEGREE;
-const TAN_LOWEST = Math.tan(LOWEST);
-const COS_LOWEST = Math.cos(LOWEST);
 
 const NONE: RefractionConstants = { a: 0, b: 0 };
 
@@ -114,9 +108,9 @@ function fraction(constants: RefractionConstants, tangent: number): { refraction
 }
 
 function atObserved(constants: RefractionConstants, altitude: number): { refraction: number; slope: number } {
-  if (altitude >= LOWEST) return fraction(constants, Math.tan(altitude));
-  const atLowest = fraction(constants, TAN_LOWEST).refraction / COS_LOWEST;
-  return { refraction: atLowest * Math.cos(altitude), slope: -atLowest * Math.sin(altitude) };
+  if (altitude >= 0) return fraction(constants, Math.tan(altitude));
+  const atHorizon = fraction(constants, 0).refraction;
+  return { refraction: atHorizon * Math.cos(altitude), slope: -atHorizon * Math.sin(altitude) };
 }
 
 /**
