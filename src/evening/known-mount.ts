@@ -1,0 +1,257 @@
+/**
+ * What is known of a mount before the next star: a value for every term and how sure it is, from the tolerances alone,
+ * from a fit, or from a kept model.
+ */
+import { ARCMINUTE, DEGREE } from "../angles.js";
+import { compileCustomTerm } from "../mount/custom-term.js";
+import { BUILT_IN_COUNT, type MountModel, mountModel, normalStance, type Stance } from "../mount/model.js";
+import type { Mount } from "../mount/mount.js";
+import { formatReading, readingAngle, readingFromAngle } from "../mount/readings.js";
+import { type BuiltInTermName, type TermName, termNames } from "../mount/terms.js";
+import type { Side } from "../night/sighting.js";
+import type { HourAngleDirection } from "../sky/horizon-frame.js";
+
+/** A term's value and how it was held; the part of a fit's term that is needed here. */
+export interface KnownTerm {
+  readonly name: TermName;
+  readonly set: string | null;
+  /** Arcminutes (scale errors: arcminutes a radian). */
+  readonly value: number;
+}
+
+/** Anything that says how a mount stands: a fit or a kept model. */
+export interface MountStanding {
+  readonly mount: Mount;
+  readonly terms: readonly KnownTerm[];
+  /** Covariance of `terms`, arcminutes squared. */
+  readonly covariance: readonly (readonly number[])[];
+}
+
+/** What is known, ready for computing. */
+export interface KnownMount {
+  readonly mount: Mount;
+  readonly model: MountModel;
+  /** In the model's order, radians. */
+  readonly coefficients: Float64Array;
+  /** The terms that are not quite known, in the order of `covariance`. */
+  readonly names: readonly TermName[];
+  /** For each of `names` its place among the coefficients, or −1 for a set that is no longer in force. */
+  readonly places: readonly number[];
+  /** Covariance, arcminutes squared, row by row. */
+  readonly covariance: Float64Array;
+  /** Whether sightings stand behind it; without them the zeros are unknown and readings can only be compared. */
+  readonly fromSightings: boolean;
+}
+
+/** The terms that a fit holds by default. */
+export const defaultTerms: readonly BuiltInTermName[] = termNames.slice(0, 9);
+
+/** An encoder zero is anything at first: 1σ of half a turn, arcminutes. */
+const UNKNOWN_ZERO = 180 * 60;
+/** A polar axis set by eye, or a free custom term: so wide that a few stars outweigh it, arcminutes. */
+const UNKNOWN_AXIS = 10 * 60;
+
+/**
+ * The knowledge before the first star: tolerances for what the builder knows of his work, next to nothing for the rest.
+ */
+export function unsightedMount(mount: Mount): KnownMount {
+  const names: TermName[] = [...defaultTerms, ...mount.customTerms.map((term) => term.name as TermName)];
+  const sigma = names.map((name): number => {
+    if (name === "hourAngleZero" || name === "declinationZero") return UNKNOWN_ZERO;
+    if (name in mount.tolerances) return mount.tolerances[name as keyof typeof mount.tolerances];
+    return mount.customTerms.find((term) => term.name === name)?.tolerance ?? UNKNOWN_AXIS;
+  });
+  const covariance = new Float64Array(names.length ** 2);
+  sigma.forEach((value, index) => {
+    covariance[index * names.length + index] = value * value;
+  });
+  const model = modelFor(mount);
+  return {
+    mount,
+    model,
+    coefficients: new Float64Array(model.size),
+    names,
+    places: names.map((name) => placeOf(name, mount)),
+    covariance,
+    fromSightings: false,
+  };
+}
+
+/**
+ * The knowledge that a fit or a kept model holds; of several zero sets and tube positions the last one.
+ *
+ * @param standing - a fit or a kept model
+ * @param sets - the sets in force, where it is not the last ones
+ */
+export function knownMount(
+  standing: MountStanding,
+  sets: { readonly zeroSet?: string; readonly tubeSet?: string } = {},
+): KnownMount {
+  const { mount, terms } = standing;
+  const model = modelFor(mount);
+  const coefficients = new Float64Array(model.size);
+  const inForce = new Map<TermName, number>();
+  terms.forEach((term, index) => {
+    const wanted = term.name === "cone" ? sets.tubeSet : sets.zeroSet;
+    if (wanted === undefined || term.set === null || term.set === wanted) inForce.set(term.name, index);
+  });
+  const places = terms.map((term, index) =>
+    inForce.get(term.name) === index ? placeOf(term.name, mount) : -1,
+  );
+  terms.forEach((term, index) => {
+    if (places[index]! >= 0) coefficients[places[index]!] = term.value * ARCMINUTE;
+  });
+  const size = terms.length;
+  const covariance = new Float64Array(size * size);
+  standing.covariance.forEach((row, i) => {
+    row.forEach((value, j) => {
+      covariance[i * size + j] = value;
+    });
+  });
+  return {
+    mount,
+    model,
+    coefficients,
+    names: terms.map((term) => term.name),
+    places,
+    covariance,
+    fromSightings: true,
+  };
+}
+
+function modelFor(mount: Mount): MountModel {
+  return mountModel(
+    mount.site.latitude * DEGREE,
+    mount.customTerms.map((term, index) => compileCustomTerm(term, `customTerms[${index}]`)),
+  );
+}
+
+function placeOf(name: TermName, mount: Mount): number {
+  const builtIn = termNames.indexOf(name as BuiltInTermName);
+  if (builtIn >= 0) return builtIn;
+  const custom = mount.customTerms.findIndex((term) => term.name === name);
+  return custom < 0 ? -1 : BUILT_IN_COUNT + custom;
+}
+
+/** The stance of a side. */
+export function stanceOf(side: Side): Stance {
+  return side === "normal" ? normalStance : { ...normalStance, beyond: true };
+}
+
+/**
+ * How the readings at a direction change with each term, on the sky and unweighted.
+ *
+ * @param out - receives ∂(west)/∂term in its first `names.length` places and ∂(north)/∂term in the next
+ * @param scratch - at least `2 + 2 · model.size` places
+ */
+export function skyPartials(
+  known: KnownMount,
+  direction: HourAngleDirection,
+  stance: Stance,
+  out: Float64Array,
+  scratch: Float64Array,
+): void {
+  const { model, places } = known;
+  const { size } = model;
+  const partials = scratch.subarray(2, 2 + 2 * size);
+  model.forward(known.coefficients, direction.hourAngle, direction.declination, stance, scratch, partials);
+  const cosDeclination = Math.cos(direction.declination);
+  const count = places.length;
+  for (let index = 0; index < count; index++) {
+    const place = places[index]!;
+    out[index] = place < 0 ? 0 : cosDeclination * partials[place]!;
+    out[count + index] = place < 0 ? 0 : partials[size + place]!;
+  }
+}
+
+/** What both axes should show for a direction. */
+export interface PredictedReadings {
+  /** In the mount file's unit, not rounded. */
+  readonly hourAngle: number;
+  readonly declination: number;
+  /** As they are set: whole counts, or a dial's degrees or hours. */
+  readonly hourAngleText: string;
+  readonly declinationText: string;
+  /**
+   * How sure they are, 1σ, arcminutes on the sky (the larger of both ways together); null before the first star, while
+   * the encoder zeros are unknown.
+   */
+  readonly uncertaintyArcmin: number | null;
+}
+
+/**
+ * The readings for an observed direction, by what is known.
+ *
+ * @param direction - observed hour angle and declination, radians
+ * @param siderealTime - local apparent, radians: for an axis that shows right ascension
+ */
+export function predictReadings(
+  known: KnownMount,
+  direction: HourAngleDirection,
+  siderealTime: number,
+  side: Side = "normal",
+): PredictedReadings {
+  const angles = new Float64Array(2);
+  known.model.forward(known.coefficients, direction.hourAngle, direction.declination, stanceOf(side), angles);
+  const { readings } = known.mount;
+  const hourAngle = readingFromAngle(angles[0]!, readings.hourAngle, { siderealTime });
+  let shownDeclination = angles[1]!;
+  // A dial shows a declination again beyond the pole; a counter counts on.
+  if (side === "beyond" && readings.declination.as !== "counts") {
+    shownDeclination = (known.mount.site.latitude >= 0 ? Math.PI : -Math.PI) - shownDeclination;
+  }
+  const declination = readingFromAngle(shownDeclination, readings.declination);
+  return {
+    hourAngle,
+    declination,
+    hourAngleText: formatReading(hourAngle, readings.hourAngle),
+    declinationText: formatReading(declination, readings.declination),
+    uncertaintyArcmin: known.fromSightings ? pointingUncertainty(known, direction, side) : null,
+  };
+}
+
+/**
+ * How sure the pointing is at a direction: 1σ of west and north together, arcminutes.
+ */
+export function pointingUncertainty(
+  known: KnownMount,
+  direction: HourAngleDirection,
+  side: Side = "normal",
+): number {
+  const count = known.names.length;
+  const rows = new Float64Array(2 * count);
+  skyPartials(known, direction, stanceOf(side), rows, new Float64Array(2 + 2 * known.model.size));
+  let variance = 0;
+  for (let row = 0; row < 2; row++) {
+    for (let i = 0; i < count; i++) {
+      for (let j = 0; j < count; j++) {
+        variance += rows[row * count + i]! * known.covariance[i * count + j]! * rows[row * count + j]!;
+      }
+    }
+  }
+  return Math.sqrt(Math.max(0, variance));
+}
+
+/** The side on which a mount looks at an hour angle: a German mount changes at the meridian. */
+export function usualSide(mount: Mount, hourAngle: number): Side {
+  return mount.kind === "german" && hourAngle < 0 ? "beyond" : "normal";
+}
+
+/**
+ * Where the telescope points, from the readings.
+ *
+ * @param siderealTime - local apparent, radians
+ */
+export function pointingOf(
+  known: KnownMount,
+  readings: { readonly hourAngle: number; readonly declination: number },
+  siderealTime: number,
+): HourAngleDirection {
+  const { hourAngle, declination } = known.mount.readings;
+  return known.model.inverse(
+    known.coefficients,
+    readingAngle(readings.hourAngle, hourAngle, { siderealTime }),
+    readingAngle(readings.declination, declination),
+    normalStance,
+  );
+}
