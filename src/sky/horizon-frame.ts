@@ -27,7 +27,9 @@ export interface HourAngleDirection {
  * @param latitude - radians, north positive
  * @example
  * ```ts
- * horizonFromHourAngle(0, 0, 0.8); // on the meridian in the south: { azimuth: Math.PI, altitude: Math.PI / 2 - 0.8 }
+ * // On the meridian at the equator: due south from the northern hemisphere.
+ * horizonFromHourAngle(0, 0, 0.8).azimuth; // 3.14159
+ * horizonFromHourAngle(0, 0, 0.8).altitude; // 0.7708
  * ```
  */
 export function horizonFromHourAngle(

@@ -97,7 +97,7 @@ export function observeIn(frame: SkyFrame, position: IcrsPosition, air?: Air): O
  * ```ts
  * const site = { latitude: -29.37, longitude: 18.02, heightM: 940, pressureHPa: 910, temperatureC: 12, dut1S: 0 };
  * const seen = observe(findStar("Canopus"), parseTime("2026-03-14T19:22:10Z"), site);
- * (seen.altitude * 180) / Math.PI; // 61.9
+ * (seen.altitude * 180) / Math.PI; // 60.4
  * ```
  */
 export function observe(position: IcrsPosition, timeMs: number, site: Site, air?: Air): ObservedDirection {

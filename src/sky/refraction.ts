@@ -69,7 +69,7 @@ export function airFaults(air: Air): Fault[] {
  * @example
  * ```ts
  * const { a } = refractionConstants({ pressureHPa: 1010, temperatureC: 10 });
- * (a * 180 * 3600) / Math.PI; // 58.2 (arcseconds at 45°, nearly)
+ * (a * 180 * 3600) / Math.PI; // 58.0 (arcseconds at 45°, nearly)
  * ```
  */
 export function refractionConstants(air: Air, detail: AirDetail = {}): RefractionConstants {
@@ -107,6 +107,10 @@ function fraction(constants: RefractionConstants, tangent: number): { refraction
   return { refraction, slope: -constants.a * outerSlope * (inverse * inverse + ratio * ratio) };
 }
 
+function constantsOf(air: Air | RefractionConstants): RefractionConstants {
+  return "a" in air ? air : refractionConstants(air);
+}
+
 function atObserved(constants: RefractionConstants, altitude: number): { refraction: number; slope: number } {
   if (altitude >= 0) return fraction(constants, Math.tan(altitude));
   const atHorizon = fraction(constants, 0).refraction;
@@ -117,15 +121,17 @@ function atObserved(constants: RefractionConstants, altitude: number): { refract
  * Refraction where the star is seen: take it from the observed altitude to get the true one.
  *
  * @param observedAltitude - radians, −π/2 to π/2
- * @param constants - from {@link refractionConstants}
+ * @param air - pressure and temperature, or, for many altitudes, the constants of {@link refractionConstants}
  * @returns radians, never negative
+ * @throws {@link InputError} `air-out-of-range`
  * @example
  * ```ts
- * const air = refractionConstants({ pressureHPa: 1010, temperatureC: 10 });
- * refractionFromObserved(Math.PI / 2, air); // 0 (nearly) at the zenith
+ * const lifted = refractionFromObserved(Math.PI / 4, { pressureHPa: 1010, temperatureC: 10 });
+ * (lifted * 180 * 3600) / Math.PI; // 58.0 (arcseconds)
  * ```
  */
-export function refractionFromObserved(observedAltitude: number, constants: RefractionConstants): number {
+export function refractionFromObserved(observedAltitude: number, air: Air | RefractionConstants): number {
+  const constants = constantsOf(air);
   if (constants.a === 0) return 0;
   return atObserved(constants, observedAltitude).refraction;
 }
@@ -139,10 +145,12 @@ const MOST_STEPS = 30;
  * inverse of {@link refractionFromObserved}, by Newton's iteration.
  *
  * @param trueAltitude - radians, −π/2 to π/2
- * @param constants - from {@link refractionConstants}
+ * @param air - pressure and temperature, or, for many altitudes, the constants of {@link refractionConstants}
  * @returns radians, never negative
+ * @throws {@link InputError} `air-out-of-range`
  */
-export function refractionFromTrue(trueAltitude: number, constants: RefractionConstants): number {
+export function refractionFromTrue(trueAltitude: number, air: Air | RefractionConstants): number {
+  const constants = constantsOf(air);
   if (constants.a === 0) return 0;
   let lifted = 0;
   for (let step = 0; step < MOST_STEPS; step++) {

@@ -149,6 +149,12 @@ describe("refraction", () => {
     );
   });
 
+  it("takes the air itself as well as its constants", () => {
+    const air = { pressureHPa: 1010, temperatureC: 10 };
+    expect(refractionFromObserved(0.5, air)).toBe(refractionFromObserved(0.5, common));
+    expect(refractionFromTrue(0.5, air)).toBe(refractionFromTrue(0.5, common));
+  });
+
   it("grows with pressure and falls with temperature", () => {
     const at = (pressureHPa: number, temperatureC: number) =>
       refractionFromObserved(30 * DEGREE, refractionConstants({ pressureHPa, temperatureC }));
