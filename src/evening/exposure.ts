@@ -7,12 +7,11 @@
  */
 import { ARCMINUTE, ARCSECOND, DEGREE } from "../angles.js";
 import { type Fault, InputError, shown } from "../errors.js";
-import type { MountFit } from "../fit/fit-result.js";
 import { POLAR_ALTITUDE, POLAR_EAST } from "../mount/model.js";
 import type { Limits } from "../mount/mount.js";
 import { checkField, type ImageField, inSmearUnit, rimPlaces, type SmearUnit, smearUnit } from "./field.js";
 import { isWithinLimits, type SkyPoint, skyPointAt } from "./field-sky.js";
-import { type MountStand, standOfFit, type TrackingMount, trackingMount } from "./field-stand.js";
+import { type AnyStand, standAndLimits, type TrackingMount, trackingMount } from "./field-stand.js";
 import { directionFromDegrees, type FieldPlace, type Track, trackTarget } from "./field-track.js";
 
 /** What to expose on: where it is seen when the exposure begins. */
@@ -151,19 +150,10 @@ function checkTarget(target: ExposureTarget): void {
   if (faults.length > 0) throw new InputError(faults);
 }
 
-function isFit(stand: MountStand | MountFit): stand is MountFit {
-  return "residuals" in stand;
-}
-
-/** A stand and its limits, from either. */
-export function standAndLimits(stand: MountStand | MountFit): { stand: MountStand; limits: Limits | null } {
-  return isFit(stand) ? { stand: standOfFit(stand), limits: stand.mount.limits } : { stand, limits: null };
-}
-
 /**
  * What an exposure on a target shows of the mount's errors, from the exact model.
  *
- * @param stand - a fit, or how the mount stands
+ * @param stand - a fit, a kept model, or how the mount stands
  * @param target - where the target is seen when the exposure begins
  * @param options - field, length, smear
  * @throws {@link InputError} for options or a target out of range
@@ -173,11 +163,7 @@ export function standAndLimits(stand: MountStand | MountFit): { stand: MountStan
  * exposure(fit, { label: "M 83", hourAngleDeg: -20, declinationDeg: -29.9 }, { field, exposureS: 30 }).longestS;
  * ```
  */
-export function exposure(
-  stand: MountStand | MountFit,
-  target: ExposureTarget,
-  options: ExposureOptions,
-): Exposure {
+export function exposure(stand: AnyStand, target: ExposureTarget, options: ExposureOptions): Exposure {
   checkTarget(target);
   const known = standAndLimits(stand);
   const task = exposureTask(options, known.limits);

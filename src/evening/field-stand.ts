@@ -3,13 +3,13 @@
  * without those that only shift a reading.
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
-import type { MountFit } from "../fit/fit-result.js";
 import { compileCustomTerm } from "../mount/custom-term.js";
 import { BUILT_IN_COUNT, type MountModel, mountModel } from "../mount/model.js";
-import type { CustomTerm, Mount } from "../mount/mount.js";
+import type { CustomTerm, Limits, Mount } from "../mount/mount.js";
 import { type TermName, termNames } from "../mount/terms.js";
 import { type RefractionConstants, refractionConstants } from "../sky/refraction.js";
 import type { Site } from "../sky/site.js";
+import type { MountStanding } from "./known-mount.js";
 
 /** A site as far as tracking needs it. */
 export type TrackingSite = Pick<Site, "latitude" | "pressureHPa" | "temperatureC">;
@@ -45,16 +45,19 @@ export const turningTerms = [
 
 const turning: ReadonlySet<string> = new Set(turningTerms);
 
+/** Whatever says how a mount stands: a fit, a kept model, or its terms alone. */
+export type AnyStand = MountStand | Pick<MountStanding, "mount" | "terms">;
+
 /**
  * How the mount of a fit stands. Of several zero sets or tube positions the last is taken: the one now in force.
  *
- * @param fit - a fit
+ * @param fit - a fit or a kept model
  * @example
  * ```ts
  * standOfFit(fit).terms.polarAltitude; // 14.2
  * ```
  */
-export function standOfFit(fit: MountFit): MountStand {
+export function standOfFit(fit: Pick<MountStanding, "mount" | "terms">): MountStand {
   const terms: Partial<Record<TermName, number>> = {};
   for (const term of fit.terms) terms[term.name] = term.value;
   return standOfMount(fit.mount, terms);
@@ -96,4 +99,14 @@ export function trackingMount(stand: MountStand): TrackingMount {
     coefficients[BUILT_IN_COUNT + index] = (stand.terms[term.name as TermName] ?? 0) * ARCMINUTE;
   });
   return { model, coefficients, refraction: refractionConstants(stand.site), latitude };
+}
+
+/** A stand and the limits of its mount, from any; null where it has none. */
+export function standAndLimits(from: AnyStand): {
+  readonly stand: MountStand;
+  readonly limits: Limits | null;
+} {
+  return "mount" in from
+    ? { stand: standOfFit(from), limits: from.mount.limits }
+    : { stand: from, limits: null };
 }
