@@ -141,14 +141,7 @@ export function noteText(note: Note): string {
 
 function termsBlocks(fit: MountFit): Block[] {
   const severalSets = fit.terms.some((term) => term.set !== null);
-  const head = [
-    "Term",
-    ...(severalSets ? ["Set"] : []),
-    "Value ± uncertainty",
-    "Which way",
-    "Tolerance",
-    "Standing",
-  ];
+  const head = ["Term", ...(severalSets ? ["Set"] : []), "Value ±", "Which way", "Tolerance", "Standing"];
   const align: ("left" | "right")[] = [
     "left",
     ...(severalSets ? (["left"] as const) : []),

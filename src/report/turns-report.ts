@@ -10,6 +10,7 @@ import {
   highOrLow,
   listText,
   signed,
+  sizeText,
   turnsPhrase,
   turnsText,
 } from "./words.js";
@@ -18,15 +19,14 @@ import {
  * Which jacks and bolts to turn, which way, how far, in what order, with the cautions before the turns.
  *
  * @param advice - the turns
- * @param fit - the fit that they answer
+ * @param fit - the fit that they answer, for where the axis stands now
  * @returns a report for {@link reportText} or {@link reportHtml}
  */
-export function turnsReport(advice: TurnAdvice, fit: MountFit): Report {
+export function turnsReport(advice: TurnAdvice, fit?: MountFit): Report {
   const blocks: Block[] = [{ kind: "sentence", tone: "verdict", text: verdict(advice, fit) }];
-  blocks.push({
-    kind: "sentence",
-    text: fit.sound ? `Now: ${poleSentence(fit)}` : "The fit is not sound yet.",
-  });
+  if (fit?.sound) {
+    blocks.push({ kind: "sentence", text: `Now ${poleSentence(fit).replace(/^The/, "the")}` });
+  }
   if (advice.recommended) {
     blocks.push({ kind: "sentence", text: afterSentence(advice) });
   }
@@ -68,15 +68,17 @@ export function turnsReport(advice: TurnAdvice, fit: MountFit): Report {
       text: "Then sight six stars or more again and fit anew, to see what the turns did.",
     });
   }
-  return { title: `What to turn on ${fit.mount.name}`, blocks };
+  return { title: fit === undefined ? "What to turn" : `What to turn on ${fit.mount.name}`, blocks };
 }
 
-function limitText(fit: MountFit): string {
-  return fit.mount.base === null ? "" : ` (limit ${fixed(fit.mount.base.warpLimitMm, 2)} mm)`;
+function limitText(fit: MountFit | undefined): string {
+  return fit === undefined || fit.mount.base === null
+    ? ""
+    : ` (limit ${fixed(fit.mount.base.warpLimitMm, 2)} mm)`;
 }
 
-function verdict(advice: TurnAdvice, fit: MountFit): string {
-  if (!fit.sound) {
+function verdict(advice: TurnAdvice, fit: MountFit | undefined): string {
+  if (fit !== undefined && !fit.sound) {
     return "Turn nothing: the readings cannot be trusted yet. Mend what the fit's notes say, then fit again.";
   }
   if (!advice.recommended) {
@@ -131,7 +133,20 @@ function bearingText(advice: TurnAdvice): string {
 
 function afterSentence(advice: TurnAdvice): string {
   const { altitude, east } = advice.after;
-  return `After the turns the axis should stand ${arcminText(Math.abs(altitude))} ${highOrLow(altitude)} and ${arcminText(Math.abs(east))} ${eastOrWest(east)}, ${arcminText(Math.hypot(altitude, east))} from the pole.`;
+  const { afterUncertainty: sure, levelChange: level } = advice;
+  const distance = arcminText(Math.hypot(altitude, east));
+  const after = `After the turns the axis should stand ${sizeText({ value: altitude, uncertainty: sure.altitude })} ${highOrLow(altitude)} and ${sizeText({ value: east, uncertainty: sure.east })} ${eastOrWest(east)}, ${distance} from the pole.`;
+  const tilts = [
+    ...tiltPart("north", "south", level.northUpMmPerM),
+    ...tiltPart("east", "west", level.eastUpMmPerM),
+  ];
+  return tilts.length === 0 ? after : `${after} A level on the base will show ${listText(tilts)}.`;
+}
+
+function tiltPart(plus: string, minus: string, mmPerM: number): string[] {
+  return Math.abs(mmPerM) < 0.005
+    ? []
+    : [`the ${mmPerM < 0 ? minus : plus} side up by ${fixed(Math.abs(mmPerM), 2)} mm per metre`];
 }
 
 function amounts(advice: TurnAdvice): Block[] {

@@ -1,0 +1,257 @@
+/**
+ * Showing results: in a notebook as HTML with live figures, elsewhere as text. The display is handed in; this library
+ * never asks a notebook's kernel for it.
+ */
+import type { TurnAdvice } from "../base/turn-advice.js";
+import { faultText, InputError } from "../errors.js";
+import { plotlySource } from "../files/plotly-source.js";
+import type { MountFit } from "../fit/fit-result.js";
+import type { Figure } from "../plots/figure.js";
+import { escapeHtml, plainText } from "../report/escape.js";
+import { fitReport } from "../report/fit-report.js";
+import { reportHtml, rootClass, styleSheet } from "../report/html.js";
+import type { Report } from "../report/report.js";
+import { reportText } from "../report/text.js";
+import type { Theme } from "../report/theme.js";
+import { turnsReport } from "../report/turns-report.js";
+import { figureHtml, plotlyHtml, titleOf } from "./figure-html.js";
+import { dayPageScript, nightPageStyle } from "./night-page.js";
+import { ownReport } from "./printable.js";
+import { isRecords, tableReport } from "./table.js";
+import { chooseTheme, currentTheme } from "./theme.js";
+
+/** One output in several forms, by MIME type. */
+export type MimeBundle = Readonly<Record<string, string>>;
+
+/** Takes an output and shows it. */
+export type ShowBundle = (bundle: MimeBundle) => void;
+
+/** A kernel's own display object, as tslab has it. */
+export interface HtmlDisplay {
+  html(text: string): void;
+  text?(text: string): void;
+}
+
+/** Which cell is running, and in which run of the kernel's counting. */
+export interface RunningCell {
+  /** What tells one cell from another: its id, or its code. */
+  readonly cell: string;
+  readonly run: number;
+}
+
+const DISPLAY = Symbol.for("polewright.display");
+const CELL = Symbol.for("polewright.cell");
+
+let given: ShowBundle | null = null;
+let libraryCell: RunningCell | "somewhere" | null = null;
+let pageTheme: Theme["name"] = "light";
+
+/**
+ * Hands in the display to show results with. In this project's own kernel that is not needed.
+ *
+ * @param display - a function that takes a MIME bundle, or tslab's `display`; null to go back to the kernel's
+ * @example
+ * ```ts
+ * import * as tslab from "tslab";
+ * setDisplay(tslab.display);
+ * ```
+ */
+export function setDisplay(display: ShowBundle | HtmlDisplay | null): void {
+  libraryCell = null;
+  pageTheme = "light";
+  if (display === null || typeof display === "function") {
+    given = display;
+    return;
+  }
+  given = (bundle) => {
+    const html = bundle["text/html"];
+    if (html !== undefined) {
+      display.html(html);
+    } else {
+      const text = bundle["text/plain"] ?? "";
+      if (display.text === undefined) {
+        display.html(`<pre>${escapeHtml(text)}</pre>`);
+      } else {
+        display.text(text);
+      }
+    }
+  };
+}
+
+/**
+ * Shows results, one after another: a fit, turns, a report, a figure, a table of records, text, or whatever reports
+ * itself. Without a notebook it prints their text.
+ *
+ * @param things - what to show
+ * @example
+ * ```ts
+ * show(fit);
+ * show(plots.residualSky(fit));
+ * ```
+ */
+export function show(...things: readonly unknown[]): void {
+  for (const thing of things) {
+    showOne(thing);
+  }
+}
+
+/**
+ * Chooses the theme for everything shown from here on; in a notebook `night` also darkens the page itself.
+ *
+ * @param theme - `light` or `night`; POLEWRIGHT_THEME sets it from outside
+ * @throws InputError `unknown-theme`
+ */
+export function useTheme(theme: Theme["name"]): void {
+  chooseTheme(theme);
+  const display = findDisplay();
+  if (display !== null) {
+    dressPage(display, currentTheme());
+  }
+}
+
+/**
+ * Puts the drawing library into the notebook here. `show` does so by itself with the first figure; call this in the
+ * notebook's first cell if that one will be run again and again.
+ */
+export function loadPlots(): void {
+  const display = findDisplay();
+  if (display !== null) {
+    putLibrary(display);
+  }
+}
+
+function showOne(thing: unknown): void {
+  const theme = currentTheme();
+  const display = findDisplay();
+  if (display === null) {
+    console.log(textOf(thing));
+    return;
+  }
+  dressPage(display, theme);
+  if (isFigure(thing)) {
+    if (libraryIsWanted()) {
+      putLibrary(display);
+    }
+    display({ "text/html": figureHtml(thing, theme), "text/plain": textOf(thing) });
+    return;
+  }
+  const report = reportOf(thing);
+  const html =
+    typeof report === "string"
+      ? `<div class="${rootClass(theme)}"><style>${styleSheet(theme)}</style><p style="white-space:pre-wrap">${escapeHtml(report)}</p></div>`
+      : reportHtml(report, theme);
+  display({ "text/html": html, "text/plain": textOf(thing) });
+}
+
+function findDisplay(): ShowBundle | null {
+  if (given !== null) {
+    return given;
+  }
+  const offered = (globalThis as { [DISPLAY]?: unknown })[DISPLAY];
+  return typeof offered === "function" ? (offered as ShowBundle) : null;
+}
+
+/** The page itself, once for each change of theme. */
+function dressPage(display: ShowBundle, theme: Theme): void {
+  if (pageTheme === theme.name) {
+    return;
+  }
+  pageTheme = theme.name;
+  const night = theme.name === "night";
+  display({
+    "text/html": night ? nightPageStyle() : dayPageScript(),
+    "text/plain": night ? "The page is red on black from here on." : "The page is light again.",
+  });
+}
+
+function runningCell(): RunningCell | null {
+  const tell = (globalThis as { [CELL]?: unknown })[CELL];
+  return typeof tell === "function" ? ((tell() as RunningCell | null | undefined) ?? null) : null;
+}
+
+/**
+ * The library is wanted with the first figure, and again when the cell that holds it is run once more, for then its
+ * output, and the library in it, is wiped.
+ */
+function libraryIsWanted(): boolean {
+  if (libraryCell === null) {
+    return true;
+  }
+  const now = runningCell();
+  return (
+    now !== null &&
+    libraryCell !== "somewhere" &&
+    now.cell === libraryCell.cell &&
+    now.run !== libraryCell.run
+  );
+}
+
+function putLibrary(display: ShowBundle): void {
+  display({
+    "text/html": plotlyHtml(plotlySource()),
+    "text/plain": "The drawing library of this notebook's figures.",
+  });
+  libraryCell = runningCell() ?? "somewhere";
+}
+
+/** What a thing says of itself as text. */
+export function textOf(thing: unknown): string {
+  if (isFigure(thing)) {
+    return `${plainText(titleOf(thing.layout.title))}\n${plainText(thing.summary)}`;
+  }
+  const report = reportOf(thing);
+  return typeof report === "string" ? report : reportText(report).trimEnd();
+}
+
+/** The report of whatever can be shown; plain text for the rest. */
+export function reportOf(thing: unknown): Report | string {
+  const own = ownReport(thing);
+  if (own !== null) {
+    return own;
+  }
+  if (typeof thing === "string") {
+    return thing;
+  }
+  if (isReport(thing)) {
+    return thing;
+  }
+  if (isFit(thing)) {
+    return fitReport(thing);
+  }
+  if (isAdvice(thing)) {
+    return turnsReport(thing);
+  }
+  if (thing instanceof InputError) {
+    return {
+      title: "This cannot be used as it is",
+      blocks: [{ kind: "list", ordered: false, items: thing.faults.map(faultText) }],
+    };
+  }
+  if (thing instanceof Error) {
+    return thing.message;
+  }
+  if (isRecords(thing)) {
+    return tableReport("", thing);
+  }
+  return typeof thing === "object" && thing !== null ? (JSON.stringify(thing, null, 2) ?? "") : String(thing);
+}
+
+function has(thing: unknown, ...keys: readonly string[]): boolean {
+  return thing !== null && typeof thing === "object" && keys.every((key) => key in thing);
+}
+
+function isFigure(thing: unknown): thing is Figure {
+  return has(thing, "data", "layout", "summary") && Array.isArray((thing as Figure).data);
+}
+
+function isReport(thing: unknown): thing is Report {
+  return has(thing, "title", "blocks") && Array.isArray((thing as Report).blocks);
+}
+
+function isFit(thing: unknown): thing is MountFit {
+  return has(thing, "mount", "terms", "pole", "residuals", "skyRms");
+}
+
+function isAdvice(thing: unknown): thing is TurnAdvice {
+  return has(thing, "recommended", "jacks", "steps", "after", "cautions");
+}

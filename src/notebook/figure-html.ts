@@ -1,0 +1,118 @@
+/**
+ * A figure as HTML for a notebook or a page: a still picture that a script, where scripts run, replaces by the live one.
+ *
+ * The drawing library is 1.5 MB, so it stands in a document once, in a place of its own, and each figure waits for it
+ * there: whether its script runs before the library's or after it, and wherever in the document the two stand. It is kept
+ * under a name of this project's own, away from a `define` of RequireJS and from another plotly on the same page.
+ */
+import type { Figure } from "../plots/figure.js";
+import { figureSvg } from "../plots/svg.js";
+import { themed } from "../plots/themed.js";
+import { escapeHtml, scriptJson, scriptSource } from "../report/escape.js";
+import { rootClass, styleSheet } from "../report/html.js";
+import { lightTheme, type Theme } from "../report/theme.js";
+
+/** How a figure is written as HTML. */
+export interface FigureHtmlOptions {
+  /** Whether the style sheet goes with it (the default). */
+  readonly withStyle?: boolean;
+}
+
+/** The figure's own part of the page: waits for an element and the library, draws, keeps to the element's width. */
+const drawScript = `function(key,figure,config){
+var tries=400;
+function draw(plotly,place){
+place.setAttribute("data-drawn","");
+var live=document.createElement("div");
+live.style.width="100%";
+place.appendChild(live);
+plotly.newPlot(live,figure.data,figure.layout,config).then(function(){
+var still=place.querySelector(".polewright-still");
+if(still){still.style.display="none";}
+if(window.ResizeObserver){new ResizeObserver(function(){if(live.offsetWidth>0){plotly.Plots.resize(live);}}).observe(place);}
+}).catch(function(){live.remove();});
+}
+function go(){
+var plotly=window.polewrightPlotly;
+var places=document.querySelectorAll('[data-polewright="'+key+'"]');
+if(plotly&&places.length>0){
+places.forEach(function(place){if(!place.hasAttribute("data-drawn")){draw(plotly,place);}});
+}else if(tries-->0){setTimeout(go,150);}
+}
+document.addEventListener("polewright-plotly",go);
+go();
+}`.replace(/\n/g, "");
+
+/**
+ * A figure with its title, its still picture and the script that brings it to life.
+ *
+ * @param figure - a figure
+ * @param theme - the colours; light when not given
+ * @returns HTML that draws itself once {@link plotlyHtml} stands in the same document
+ */
+export function figureHtml(
+  figure: Figure,
+  theme: Theme = lightTheme,
+  options: FigureHtmlOptions = {},
+): string {
+  const shown = themed(figure, theme);
+  const { title, ...layout } = shown.layout;
+  const titleText = titleOf(title);
+  const live = { data: shown.data, layout };
+  const json = scriptJson(live);
+  const key = textKey(json);
+  const config = {
+    displaylogo: false,
+    responsive: false,
+    displayModeBar: theme.name === "night" ? false : "hover",
+    modeBarButtonsToRemove: ["select2d", "lasso2d", "autoScale2d"],
+    doubleClick: "reset",
+    showTips: false,
+  };
+  const style = options.withStyle === false ? "" : `<style>${styleSheet(theme)}</style>`;
+  return `<figure class="${rootClass(theme)}">${style}<p class="polewright-title">${escapeHtml(titleText)}</p>
+<div class="polewright-drawing" data-polewright="${key}"><div class="polewright-still">${figureSvg(figure, theme, { withTitle: false })}</div></div>
+<figcaption class="polewright-summary">${escapeHtml(figure.summary)}</figcaption>
+<script>(${drawScript})("${key}",${json},${scriptJson(config)})</script></figure>`;
+}
+
+/**
+ * The drawing library as HTML, to stand once in a document.
+ *
+ * @param source - the library's source
+ */
+export function plotlyHtml(source: string): string {
+  return `<div data-polewright-library hidden></div><script>(function(){
+if(!window.polewrightPlotly){
+var had="Plotly" in window,before=window.Plotly,module={exports:{}};
+(function(module,exports,define,require){${scriptSource(source)}
+}).call(window,module,module.exports);
+window.polewrightPlotly=module.exports;
+if(had){window.Plotly=before;}else{delete window.Plotly;}
+}
+document.dispatchEvent(new Event("polewright-plotly"));
+})()</script>`;
+}
+
+/** A figure's title as plain text. */
+export function titleOf(title: Figure["layout"][string] | undefined): string {
+  const text =
+    title !== null && typeof title === "object" && !Array.isArray(title)
+      ? (title as { readonly text?: unknown }).text
+      : title;
+  return typeof text === "string"
+    ? text.replace(/&lt;/g, "<").replace(/&gt;/g, ">").replace(/&amp;/g, "&")
+    : "";
+}
+
+/** A short key for a text, the same for the same text (FNV-1a of 32 bits, twice over different starts). */
+export function textKey(text: string): string {
+  const hash = (start: number): string => {
+    let value = start;
+    for (let index = 0; index < text.length; index++) {
+      value = Math.imul(value ^ text.charCodeAt(index), 0x01000193);
+    }
+    return (value >>> 0).toString(36);
+  };
+  return `${hash(0x811c9dc5)}${hash(0x2545f491)}`;
+}
