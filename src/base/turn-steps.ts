@@ -69,7 +69,8 @@ function jackSteps({ base, frame, risesMm, gainNorth, gainEast }: Deeds): TurnSt
     steps.push({ text: text(level), adjuster: LEVEL_CHECK, turns: 0, direction: "none", mm: 0, level });
   };
   check(
-    () => "Before the first turn, note where the bubble or the inclinometer stands: all changes of level count from there.",
+    () =>
+      "Before the first turn, note where the bubble or the inclinometer stands: all changes of level count from there.",
   );
   for (const step of order) {
     const jack = base.jacks[step.jack]!;

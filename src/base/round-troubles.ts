@@ -1,0 +1,193 @@
+/**
+ * Why a round's change was not what the turns should have made: one adjuster that did not do what it should, turns made
+ * the wrong way, or neither.
+ *
+ * One adjuster that moved otherwise by so many millimetres shifts the axis along one line; a change that lies on
+ * that line, by an amount that a slipping, seized or wrongly turned screw could make, points to it.
+ */
+import { ARCMINUTE, DEGREE } from "../angles.js";
+import type { Base } from "../mount/mount.js";
+import { type AxisPlace, type BaseMotion, firstOrderMotion, moveAxis, stillBase } from "./axis-motion.js";
+import { arcminutes, millimetres } from "./base-words.js";
+import { expectedMotion, type Gains, type MotionParts } from "./gains.js";
+import { jackFrame } from "./jack-frame.js";
+import type { RoundNote } from "./round-note.js";
+import { AZIMUTH_BOLTS, type TurnMade, type TurnsEffect, turnPerMm } from "./turns-made.js";
+
+/** What is to be explained. Arcminutes. */
+export interface ChangeQuestion {
+  readonly base: Base;
+  readonly latitudeDeg: number;
+  readonly turns: readonly TurnMade[];
+  readonly effect: TurnsEffect;
+  readonly gains: Gains;
+  readonly from: AxisPlace;
+  /** Found minus expected: altitude, east. */
+  readonly surprise: readonly [number, number];
+  /** Covariance of the surprise without the gains' part. */
+  readonly covariance: readonly [readonly [number, number], readonly [number, number]];
+  readonly round: number;
+}
+
+/** 99 % of χ² with one degree of freedom: how far off its line a change may lie. */
+const ON_THE_LINE = 6.63;
+/** Part of the change asked for that an ordinary gain may account for besides, 1σ. */
+const ORDINARY_GAIN = 0.1;
+/** A screw moved by none of its turns up to twice them the wrong way, and a little beyond for the uncertainty. */
+const PLAUSIBLE: readonly [number, number] = [-2.3, -0.25];
+
+interface Suspect {
+  readonly name: string;
+  readonly askedMm: number;
+  /** Arcminutes for one millimetre: altitude, east. */
+  readonly perMm: readonly [number, number];
+}
+
+/** The note that says what most likely happened. */
+export function explainChange(question: ChangeQuestion): RoundNote {
+  const { surprise, round, effect, latitudeDeg } = question;
+  const asked = firstOrderMotion(effect.whole, latitudeDeg);
+  const spread = widened(question.covariance, asked);
+  const suspects = suspectsOf(question)
+    .map((suspect) => ({ suspect, ...alongLine(suspect.perMm, surprise, spread) }))
+    .filter(({ suspect, amountMm, offLine }) => {
+      const part = amountMm / suspect.askedMm;
+      return offLine < ON_THE_LINE && part > PLAUSIBLE[0] && part < PLAUSIBLE[1];
+    })
+    .sort((a, b) => a.offLine - b.offLine);
+  const reversed = wrongWay(question, spread);
+  const best = suspects[0];
+  if (reversed && (best === undefined || question.turns.length > 1)) {
+    return {
+      code: "turned-the-wrong-way",
+      round,
+      adjusters: [...new Set(question.turns.map((turn) => turn.adjuster))],
+      message: `Round ${round} moved the axis as far as asked but the other way: everything seems to have been turned the wrong way round.`,
+      remedy:
+        "Look whether the threads are left-handed: then correct `clockwise` in the mount file. If the turns were simply made the other way, correct the file of turns.",
+    };
+  }
+  if (best !== undefined) {
+    const { suspect, amountMm } = best;
+    const really = suspect.askedMm + amountMm;
+    const others = suspects.slice(1).map((other) => other.suspect.name);
+    const also =
+      others.length === 0
+        ? ""
+        : ` It could as well be ${others.join(" or ")}: these look the same from the sky.`;
+    return {
+      code: "jack-did-not-follow",
+      round,
+      adjusters: suspects.map((one) => one.suspect.name),
+      message: `In round ${round} the axis moved as if ${suspect.name} had gone ${signedWay(really)} instead of ${signedWay(suspect.askedMm)}.${also}`,
+      remedy:
+        "Look at that screw and its foot: seized, slipping on its plate, sunk, turned the other way, or miscounted? Correct the file of turns, or mend it, before turning on.",
+    };
+  }
+  return {
+    code: "unexplained-change",
+    round,
+    adjusters: [],
+    message: `Round ${round} left the axis ${arcminutes(surprise[0])} ${surprise[0] < 0 ? "lower" : "higher"} and ${arcminutes(surprise[1])} further ${surprise[1] < 0 ? "west" : "east"} than the turns should have, and no single screw explains it.`,
+    remedy:
+      "Look for a foot that lifts, a frame that twists, a floor that gives, and turns not written down. What was found is taken as it is, with the gain learned anew.",
+  };
+}
+
+function signedWay(mm: number): string {
+  return `${mm < 0 ? "−" : "+"}${millimetres(mm)}`;
+}
+
+type Spread = readonly [readonly [number, number], readonly [number, number]];
+
+function widened(covariance: Spread, asked: AxisPlace): Spread {
+  return [
+    [covariance[0][0] + (ORDINARY_GAIN * asked.altitude) ** 2, covariance[0][1]],
+    [covariance[1][0], covariance[1][1] + (ORDINARY_GAIN * asked.east) ** 2],
+  ];
+}
+
+/** aᵀ S⁻¹ b for a 2 × 2 covariance. */
+function product(a: readonly [number, number], b: readonly [number, number], spread: Spread): number {
+  const [[p, q], [r, s]] = spread;
+  const determinant = p * s - q * r;
+  return (a[0] * (s * b[0] - q * b[1]) + a[1] * (p * b[1] - r * b[0])) / determinant;
+}
+
+/** How many millimetres along a suspect's line explain the surprise best, and the χ² that stays. */
+function alongLine(
+  perMm: readonly [number, number],
+  surprise: readonly [number, number],
+  spread: Spread,
+): { readonly amountMm: number; readonly offLine: number } {
+  const own = product(perMm, perMm, spread);
+  const amountMm = product(perMm, surprise, spread) / own;
+  return { amountMm, offLine: product(surprise, surprise, spread) - amountMm * amountMm * own };
+}
+
+function suspectsOf({ base, effect, latitudeDeg, gains }: ChangeQuestion): Suspect[] {
+  const suspects: Suspect[] = [];
+  const frame = jackFrame(base.jacks);
+  const sign = latitudeDeg < 0 ? -1 : 1;
+  const sine = Math.abs(Math.sin(latitudeDeg * DEGREE));
+  if (frame !== null) {
+    base.jacks.forEach((jack, index) => {
+      const askedMm = effect.risesMm[index]!;
+      if (askedMm === 0) return;
+      suspects.push({
+        name: jack.name,
+        askedMm,
+        perMm: [
+          (sign * frame.slopeNorthPerMm[index]! * gains.altitude.jacks.value) / ARCMINUTE,
+          (-sine * frame.slopeEastPerMm[index]! * gains.east.tilt.value) / ARCMINUTE,
+        ],
+      });
+    });
+  }
+  const add = (name: string, askedMm: number, motionPerMm: BaseMotion): void => {
+    if (askedMm === 0) return;
+    const { altitude, east } = firstOrderMotion(motionPerMm, latitudeDeg);
+    suspects.push({ name, askedMm, perMm: [altitude, east] });
+  };
+  if (base.azimuthBolts !== null) {
+    const per = turnPerMm(base.azimuthBolts.end, base.azimuthBolts.leverMm);
+    add(AZIMUTH_BOLTS, effect.bolts.turn / per, { ...stillBase, turn: per * gains.east.bolts.value });
+  }
+  if (base.lowerBearing !== null) {
+    const per = 1 / base.lowerBearing.axisLengthMm;
+    add("lower bearing (east–west)", effect.lowerBearing.bearingEast / per, {
+      ...stillBase,
+      bearingEast: per,
+    });
+    add("lower bearing (up–down)", effect.lowerBearing.bearingUp / per, { ...stillBase, bearingUp: per });
+  }
+  return suspects;
+}
+
+/** Whether the change is what the turns would have made with every one of them reversed. */
+function wrongWay(question: ChangeQuestion, spread: Spread): boolean {
+  const { effect, gains, from, latitudeDeg, surprise } = question;
+  const forward = moveAxis(from, expectedMotion(effect, gains), latitudeDeg);
+  const reversedParts: MotionParts = {
+    tilt: opposite(effect.tilt),
+    bolts: opposite(effect.bolts),
+    slide: opposite(effect.slide),
+    lowerBearing: opposite(effect.lowerBearing),
+  };
+  const backward = moveAxis(from, expectedMotion(reversedParts, gains), latitudeDeg);
+  const off: [number, number] = [
+    forward.altitude + surprise[0] - backward.altitude,
+    forward.east + surprise[1] - backward.east,
+  ];
+  return product(off, off, spread) < 2 * ON_THE_LINE;
+}
+
+function opposite(motion: BaseMotion): BaseMotion {
+  return {
+    slopeEast: -motion.slopeEast,
+    slopeNorth: -motion.slopeNorth,
+    turn: -motion.turn,
+    bearingEast: -motion.bearingEast,
+    bearingUp: -motion.bearingUp,
+  };
+}
