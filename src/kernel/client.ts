@@ -24,6 +24,8 @@ const SHUTDOWN_TIMEOUT_MS = 3000;
 const INTERRUPT_TIMEOUT_MS = 2000;
 const HANDSHAKE_MS = 200;
 const RECONNECT_MS = 25;
+/** After an error the kernel drops what it is sent for 200 ms, so that the cells queued behind do not run. */
+const AFTER_ERROR_MS = 250;
 const TAIL_LENGTH = 4000;
 
 /** Why a kernel could not do what it was asked. */
@@ -65,7 +67,7 @@ export interface ExecuteOptions {
 
 /** What the kernel says when code has ended. */
 export interface ExecuteReply {
-  readonly status: "ok" | "error" | "abort" | "aborted";
+  readonly status: "ok" | "error" | "aborted";
   readonly executionCount: number | null;
 }
 
@@ -123,6 +125,7 @@ export class Kernel {
   readonly #pending = new Map<string, Pending>();
   readonly #takeBack: () => void;
   #tail = "";
+  #restful: Promise<unknown> = Promise.resolve();
   #ended: KernelError | undefined;
 
   private constructor(
@@ -144,11 +147,15 @@ export class Kernel {
         this.#tail = (this.#tail + text).slice(-TAIL_LENGTH);
       });
     }
-    child.on("error", (error) => this.#end(new KernelError("kernel-start", `The kernel cannot start: ${error.message}.`)));
+    child.on("error", (error) =>
+      this.#end(new KernelError("kernel-start", `The kernel cannot start: ${error.message}.`)),
+    );
     // "close" comes after the streams have ended, so that the last words are complete.
     child.on("close", (code, signal) => {
       const how = signal === null ? `with exit code ${code}` : `by signal ${signal}`;
-      this.#end(new KernelError("kernel-died", `The kernel ended ${how} before it had answered.`, this.#tail));
+      this.#end(
+        new KernelError("kernel-died", `The kernel ended ${how} before it had answered.`, this.#tail),
+      );
     });
     this.#listen(this.#shell, (message) => this.#onReply(message));
     this.#listen(this.#control, (message) => this.#onReply(message));
@@ -210,7 +217,11 @@ export class Kernel {
         greeting.catch(() => {});
         if (first === "ready") return;
         if (first === "late") {
-          throw new KernelError("kernel-start", `The kernel did not answer within ${timeoutS} s.`, this.#tail);
+          throw new KernelError(
+            "kernel-start",
+            `The kernel did not answer within ${timeoutS} s.`,
+            this.#tail,
+          );
         }
       }
     } catch (error) {
@@ -240,9 +251,14 @@ export class Kernel {
       allow_stdin: false,
       stop_on_error: true,
     };
+    await this.#restful;
     const request = this.#request(this.#shell, "execute_request", content, options.onMessage);
     const reply = await (options.timeoutS === undefined ? request : this.#within(request, options.timeoutS));
-    const { status, execution_count } = reply.content as { status: ExecuteReply["status"]; execution_count?: number };
+    const { status, execution_count } = reply.content as {
+      status: ExecuteReply["status"];
+      execution_count?: number;
+    };
+    if (status === "error") this.#restful = sleep(AFTER_ERROR_MS);
     return { status, executionCount: execution_count ?? null };
   }
 
@@ -300,11 +316,16 @@ export class Kernel {
     if (reply !== undefined) return reply;
     request.catch(() => {});
     this.interrupt();
-    const stopped = await Promise.race([request, sleep(INTERRUPT_TIMEOUT_MS, undefined, { ref: false })]).catch(
-      () => undefined,
-    );
+    const stopped = await Promise.race([
+      request,
+      sleep(INTERRUPT_TIMEOUT_MS, undefined, { ref: false }),
+    ]).catch(() => undefined);
     if (stopped === undefined) this.kill();
-    throw new KernelError("kernel-timeout", `The code was stopped after ${timeoutS} s, the time that it was given.`);
+    else this.#restful = sleep(AFTER_ERROR_MS);
+    throw new KernelError(
+      "kernel-timeout",
+      `The code was stopped after ${timeoutS} s, the time that it was given.`,
+    );
   }
 
   #request(
@@ -334,7 +355,9 @@ export class Kernel {
     } catch (error) {
       // A socket that is closed under the loop is the usual end; anything else ends the kernel with its reason.
       const reason = error instanceof Error ? error.message : String(error);
-      this.#end(new KernelError("kernel-closed", `The connection to the kernel broke: ${reason}`, this.#tail));
+      this.#end(
+        new KernelError("kernel-closed", `The connection to the kernel broke: ${reason}`, this.#tail),
+      );
     }
   }
 

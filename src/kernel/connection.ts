@@ -46,7 +46,8 @@ export function connectionFromText(text: string): Connection {
       `ip is ${shown(value.ip)}; the kernel runs whatever it is sent, so it listens on this computer only (127.0.0.1)`,
     );
   }
-  if (typeof value.key !== "string" || value.key === "") wrong.push("key is missing, so messages could not be checked");
+  if (typeof value.key !== "string" || value.key === "")
+    wrong.push("key is missing, so messages could not be checked");
   if (value.signature_scheme !== "hmac-sha256") {
     wrong.push(`signature_scheme is ${shown(value.signature_scheme)}, only "hmac-sha256" is served`);
   }
@@ -57,7 +58,10 @@ export function connectionFromText(text: string): Connection {
     }
   }
   if (wrong.length > 0) {
-    throw new PolewrightError("kernel-connection", `The connection file cannot be used: ${wrong.join("; ")}.`);
+    throw new PolewrightError(
+      "kernel-connection",
+      `The connection file cannot be used: ${wrong.join("; ")}.`,
+    );
   }
   return value as Connection;
 }

@@ -61,7 +61,11 @@ export function jupyterDataFolder(env: Environment, platform: string, home: stri
 
 /** The kernel's folder in Jupyter's data folder. */
 export function kernelFolder(env: Environment, platform: string, home: string): string {
-  return (platform === "win32" ? win32 : posix).join(jupyterDataFolder(env, platform, home), "kernels", KERNEL_NAME);
+  return (platform === "win32" ? win32 : posix).join(
+    jupyterDataFolder(env, platform, home),
+    "kernels",
+    KERNEL_NAME,
+  );
 }
 
 /**
@@ -152,7 +156,10 @@ export function whereKernel(place: KernelPlace = {}): KernelAnswer {
   const missing = argv.slice(0, 2).filter((file) => !existsSync(file));
   const lines = [`The kernel is known to Jupyter: ${path}`, `It starts: ${argv.join(" ")}`];
   if (missing.length > 0) {
-    lines.push(`It cannot start, for this is missing: ${missing.join(", ")}`, "To mend it: polewright kernel add");
+    lines.push(
+      `It cannot start, for this is missing: ${missing.join(", ")}`,
+      "To mend it: polewright kernel add",
+    );
   }
   return { folder, present: true, text: lines.join("\n") };
 }

@@ -23,6 +23,12 @@ export interface DiskView {
   realpath?(path: string): string;
 }
 
+/** The part of TypeScript's view of the disk that waits for changes. */
+export interface DiskWatch {
+  watchFile?(path: string, ...rest: unknown[]): { close(): void };
+  watchDirectory?(path: string, ...rest: unknown[]): { close(): void };
+}
+
 /** A path with forward slashes, as TypeScript writes it. */
 export function slashed(path: string): string {
   return path.replace(/\\/g, "/");
@@ -84,6 +90,26 @@ export function showLinks(disk: DiskView, links: readonly FolderLink[]): void {
     return [...new Set([...real, ...linked])];
   };
   if (realpath !== undefined) disk.realpath = (path) => realpath.call(disk, behind(path));
+}
+
+/**
+ * Has only the notebook's own files watched for changes: installed packages stay as they are while a notebook is open,
+ * and watching all of them takes time and the system's watches.
+ *
+ * @param disk - TypeScript's view of the disk, changed in place
+ * @param still - folders besides every `node_modules` that are not watched
+ */
+export function watchLess(disk: DiskWatch, still: readonly string[]): void {
+  const isStill = (path: string): boolean => {
+    const seen = `${slashed(path)}/`;
+    return seen.includes("/node_modules/") || still.some((folder) => seen.startsWith(`${slashed(folder)}/`));
+  };
+  const nothing = { close: () => {} };
+  for (const watch of ["watchFile", "watchDirectory"] as const) {
+    const usual = disk[watch];
+    if (usual === undefined) continue;
+    disk[watch] = (path, ...rest) => (isStill(path) ? nothing : usual.call(disk, path, ...rest));
+  }
 }
 
 /** Node's own resolution of a request, as `Module._resolveFilename` does it. */

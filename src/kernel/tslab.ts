@@ -3,7 +3,9 @@
  * tslab is CommonJS and publishes no types for these parts.
  */
 import { createRequire } from "node:module";
-import type { DiskView } from "./package-link.js";
+import { dirname } from "node:path";
+import type { Parser } from "./completion.js";
+import type { DiskView, DiskWatch } from "./package-link.js";
 
 /** One entry of a completion list. */
 export interface TslabCompletion {
@@ -46,12 +48,21 @@ export interface TslabHandler {
   handleComplete(request: TslabMessage["content"]): object;
 }
 
+export interface TslabPublisher {
+  send(frames: unknown): Promise<void>;
+  close(): void;
+}
+
+export interface TslabSocket extends TslabPublisher {
+  sendHighWaterMark: number;
+}
+
 export interface TslabServer {
   readonly handler: TslabHandler;
   readonly connInfo: { readonly key: string };
-  readonly iopub: { sendHighWaterMark: number };
+  iopub: TslabPublisher;
   init(): Promise<void>;
-  bindSocket(socket: unknown, port: number): Promise<void>;
+  bindSocket(socket: TslabSocket, port: number): Promise<void>;
   handleExecute(socket: unknown, message: TslabMessage): Promise<void>;
   close(): void;
 }
@@ -71,8 +82,8 @@ interface TranspileOptions {
 }
 
 /** The parts of tslab's own TypeScript. */
-export interface TslabTypeScript {
-  readonly sys: DiskView & { watchDirectory?: (...args: unknown[]) => { close(): void } };
+export interface TslabTypeScript extends Parser {
+  readonly sys: DiskView & DiskWatch;
   createWatchCompilerHost(files: unknown, options: object, ...rest: unknown[]): unknown;
   transpileModule(code: string, options: TranspileOptions): { outputText: string; sourceMapText?: string };
 }
@@ -81,12 +92,17 @@ const require = createRequire(import.meta.url);
 const mainPath = require.resolve("tslab/dist/main.js");
 const requireAsTslab = createRequire(mainPath);
 
-/** The folder of tslab's own `@types`, where it looks for Node's when the notebook's folder has none. */
-export const TSLAB_MAIN_PATH = mainPath;
+/** tslab's own folder; it looks for Node's types in `node_modules` there when the notebook's folder has none. */
+export const TSLAB_FOLDER = dirname(dirname(mainPath));
 
 /** Resolves a package as tslab's code would. */
 export function resolveAsTslab(request: string): string {
   return requireAsTslab.resolve(request);
+}
+
+/** tslab's TypeScript. */
+export function typeScriptOfTslab(): TslabTypeScript {
+  return requireAsTslab("@tslab/typescript-for-tslab") as TslabTypeScript;
 }
 
 /**

@@ -94,9 +94,13 @@ export function messageFromFrames(frames: readonly Uint8Array[], key: string): M
 function jsonObject(frame: Uint8Array): Record<string, unknown> {
   try {
     const value: unknown = JSON.parse(Buffer.from(frame).toString("utf8"));
-    if (typeof value === "object" && value !== null && !Array.isArray(value)) return value as Record<string, unknown>;
+    if (typeof value === "object" && value !== null && !Array.isArray(value))
+      return value as Record<string, unknown>;
   } catch {
     // Reported below, like any other frame that is no JSON object.
   }
-  throw new PolewrightError("kernel-message-json", "A message from the kernel has a frame that is no JSON object.");
+  throw new PolewrightError(
+    "kernel-message-json",
+    "A message from the kernel has a frame that is no JSON object.",
+  );
 }
