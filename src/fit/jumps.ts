@@ -1,0 +1,132 @@
+/**
+ * Jumps of the zeros: where along the night an axis's zero changed.
+ */
+import { wrapHalfTurn } from "../angles.js";
+import { circularMedian } from "./circular.js";
+import { jumpPrice, outlierPrice } from "./explanation.js";
+import { type Comparison, comparer, type Outcome } from "./outcome.js";
+import type { Workbench } from "./mount-problem.js";
+
+/** A change of an explanation: zeros that begin anew at some places. */
+export interface JumpProposal {
+  readonly hourAngleBreaks: readonly number[];
+  readonly declinationBreaks: readonly number[];
+  /** By how much the cost should fall, all prices paid. */
+  readonly gain: number;
+}
+
+/** At most so many places are tried as the ends of a stretch. */
+const PLACE_LIMIT = 60;
+
+/**
+ * Looks for a stretch of sightings that would fit with zeros of its own, the model otherwise as it is: finds large
+ * jumps, also where one side of them has been set aside whole.
+ */
+export function stretchProposal(bench: Workbench, outcome: Outcome): JumpProposal | null {
+  const { night } = bench;
+  const compare = comparer(bench, outcome);
+  const rows: number[] = [];
+  for (let i = 0; i < night.count; i++) if (night.sightings[i]!.use) rows.push(i);
+  const count = rows.length;
+  if (count < 4) return null;
+  const found = rows.map(compare);
+  const price = outlierPrice(count);
+  const jump = jumpPrice(count);
+  const scaleSquared = outcome.scale ** 2;
+  const deltaH = Float64Array.from(found, (c) => c.deltaHourAngle);
+  const deltaD = Float64Array.from(found, (c) => c.deltaDeclination);
+  const weightH = Float64Array.from(found, (c, k) => c.cosDeclination / night.sigmaWest[rows[k]!]!);
+  const weightD = Float64Array.from(rows, (i) => 1 / night.sigmaNorth[i]!);
+  const costAt = (k: number, offsetH: number, offsetD: number): number =>
+    Math.min(
+      price,
+      ((wrapHalfTurn(deltaH[k]! - offsetH) * weightH[k]!) ** 2 +
+        (wrapHalfTurn(deltaD[k]! - offsetD) * weightD[k]!) ** 2) /
+        scaleSquared,
+    );
+  const now = Float64Array.from(found, (c: Comparison, k) => (c.comparable ? costAt(k, 0, 0) : price));
+
+  const steps = new Float64Array(count);
+  for (let k = 1; k < count; k++) {
+    steps[k] = Math.max(
+      Math.abs(wrapHalfTurn(deltaH[k]! - deltaH[k - 1]!)) * Math.min(weightH[k]!, weightH[k - 1]!),
+      Math.abs(wrapHalfTurn(deltaD[k]! - deltaD[k - 1]!)) * Math.min(weightD[k]!, weightD[k - 1]!),
+    );
+  }
+  const threshold = 3 * Math.SQRT2 * outcome.scale;
+  let places = Array.from({ length: count - 1 }, (_, k) => k + 1).filter((k) => steps[k]! > threshold);
+  if (places.length > PLACE_LIMIT) {
+    places = places.sort((a, b) => steps[b]! - steps[a]!).slice(0, PLACE_LIMIT).sort((a, b) => a - b);
+  }
+  const ends = [0, ...places, count];
+  let best: JumpProposal | null = null;
+  for (let p = 0; p < ends.length - 1; p++) {
+    for (let q = p + 1; q < ends.length; q++) {
+      const from = ends[p]!;
+      const to = ends[q]!;
+      if ((from === 0 && to === count) || to - from < 2) continue;
+      const medianH = circularMedian(deltaH.subarray(from, to));
+      const medianD = circularMedian(deltaD.subarray(from, to));
+      const breaks = (from > 0 ? 1 : 0) + (to < count ? 1 : 0);
+      for (const [useH, useD] of [
+        [true, false],
+        [false, true],
+        [true, true],
+      ] as const) {
+        let gain = -breaks * jump * ((useH ? 1 : 0) + (useD ? 1 : 0));
+        for (let k = from; k < to; k++) gain += now[k]! - costAt(k, useH ? medianH : 0, useD ? medianD : 0);
+        if (gain > (best?.gain ?? 0)) {
+          const places = [from, to].filter((k) => k > 0 && k < count).map((k) => rows[k]!);
+          best = { hourAngleBreaks: useH ? places : [], declinationBreaks: useD ? places : [], gain };
+        }
+      }
+    }
+  }
+  return best;
+}
+
+/**
+ * Looks for one more jump among the used sightings, however small: for every place and axis the exact fall of χ² by
+ * a step there, all other unknowns refitted (the added-variable test, by projection on the triangular factor).
+ */
+export function stepProposal(bench: Workbench, outcome: Outcome): JumpProposal | null {
+  const { night } = bench;
+  const { problem, solution, explanation } = outcome;
+  const { size, usedRows } = problem;
+  const scaleSquared = outcome.scale ** 2;
+  const price = jumpPrice(usedRows.length);
+  const partials = new Float64Array(2 * size);
+  const difference = new Float64Array(3);
+  // Sums over the sightings from the end back to a place: for each axis xᵀx, xᵀr and Jᵀx.
+  const square = [0, 0];
+  const product = [0, 0];
+  const projection = [new Float64Array(size), new Float64Array(size)];
+  let best: JumpProposal | null = null;
+  for (let k = usedRows.length - 1; k >= 1; k--) {
+    const i = usedRows[k]!;
+    problem.compare(solution.parameters, i, difference, partials);
+    const x = [difference[2]! / night.sigmaWest[i]!, 1 / night.sigmaNorth[i]!];
+    const r = [difference[0]! * x[0]!, difference[1]! * x[1]!];
+    for (let axis = 0; axis < 2; axis++) {
+      square[axis]! += x[axis]! * x[axis]!;
+      product[axis]! += x[axis]! * r[axis]!;
+      const sums = projection[axis]!;
+      for (let j = 0; j < size; j++) sums[j]! += x[axis]! * partials[axis * size + j]!;
+      const u = solution.factor.solveTransposed(sums);
+      let explained = 0;
+      for (let j = 0; j < size; j++) explained += u[j]! * u[j]!;
+      const free = square[axis]! - explained;
+      if (free < 1e-6 * square[axis]!) continue;
+      const gain = product[axis]! ** 2 / free / scaleSquared - price;
+      const known = axis === 0 ? explanation.hourAngleBreaks : explanation.declinationBreaks;
+      if (gain > (best?.gain ?? 0) && !known.includes(i)) {
+        best = {
+          hourAngleBreaks: axis === 0 ? [i] : [],
+          declinationBreaks: axis === 1 ? [i] : [],
+          gain,
+        };
+      }
+    }
+  }
+  return best;
+}

@@ -1,0 +1,145 @@
+/**
+ * Which unknowns a fit has, and which of them each sighting touches.
+ */
+import { ARCMINUTE, DEGREE } from "../angles.js";
+import type { Mount } from "../mount/mount.js";
+import { BUILT_IN_COUNT, CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
+import { type TermName, termNames } from "../mount/terms.js";
+import type { ReducedNight } from "../night/reduce.js";
+import type { Explanation } from "./explanation.js";
+
+/** One unknown. */
+export interface Unknown {
+  readonly name: TermName;
+  /** Its place among the model's coefficients. */
+  readonly index: number;
+  /** The zero set or tube position it belongs to; null when there is one only. */
+  readonly set: string | null;
+  /** 1σ of what is known of it beforehand, radians; null for a free one. */
+  readonly prior: number | null;
+}
+
+export interface Layout {
+  readonly unknowns: readonly Unknown[];
+  /** Unknowns that act on every sighting: pairs of model index and column. */
+  readonly common: Int32Array;
+  /** Column of each sighting's own hour-angle zero, declination zero and cone; −1 where it is not fitted. */
+  readonly hourAngleZero: Int32Array;
+  readonly declinationZero: Int32Array;
+  readonly cone: Int32Array;
+}
+
+/** Every geometric and sag term: what a fit holds when nothing else is asked for. */
+export const usualTerms: readonly TermName[] = [
+  "hourAngleZero",
+  "declinationZero",
+  "polarAltitude",
+  "polarEast",
+  "cone",
+  "squareness",
+  "tubeSag",
+  "ringSag",
+  "trunnionSag",
+];
+
+/** The model's index of a term. */
+export function termIndex(name: TermName, mount: Mount): number {
+  const builtIn = (termNames as readonly string[]).indexOf(name);
+  if (builtIn >= 0) return builtIn;
+  const custom = mount.customTerms.findIndex((term) => term.name === name);
+  return custom < 0 ? -1 : BUILT_IN_COUNT + custom;
+}
+
+function priorOf(name: TermName, mount: Mount): number | null {
+  const tolerances: Partial<Record<string, number>> = { ...mount.tolerances };
+  const tolerance =
+    tolerances[name] ?? mount.customTerms.find((term) => term.name === name)?.tolerance ?? null;
+  return tolerance === null ? null : tolerance * ARCMINUTE;
+}
+
+/**
+ * A first setting of the axis is hardly worse than this: it steers the rough search only, never the fit itself.
+ */
+export const ROUGH_POLAR_SPREAD = 5 * DEGREE;
+
+/** What holds a free unknown when the sightings alone cannot: half a turn says nothing, but keeps it finite. */
+const NOTHING_KNOWN = Math.PI;
+
+/** How the free unknowns are held: not at all, the axis roughly (first search), or just kept finite. */
+export type Hold = "free" | "rough-axis" | "finite";
+
+/** Lays out the unknowns of an explanation. */
+export function layOut(night: ReducedNight, explanation: Explanation, hold: Hold = "free"): Layout {
+  const { mount, count } = night;
+  const unknowns: Unknown[] = [];
+  const hourAngleZero = new Int32Array(count).fill(-1);
+  const declinationZero = new Int32Array(count).fill(-1);
+  const cone = new Int32Array(count).fill(-1);
+  const common: number[] = [];
+
+  for (const name of explanation.terms) {
+    const index = termIndex(name, mount);
+    const known = explanation.priors ? priorOf(name, mount) : null;
+    const polar = name === "polarAltitude" || name === "polarEast";
+    const prior =
+      hold === "rough-axis" && polar ? ROUGH_POLAR_SPREAD : hold === "finite" ? (known ?? NOTHING_KNOWN) : known;
+    if (index === HOUR_ANGLE_ZERO || index === DECLINATION_ZERO || index === CONE) {
+      const columns =
+        index === HOUR_ANGLE_ZERO ? hourAngleZero : index === DECLINATION_ZERO ? declinationZero : cone;
+      const breaks =
+        index === HOUR_ANGLE_ZERO
+          ? explanation.hourAngleBreaks
+          : index === DECLINATION_ZERO
+            ? explanation.declinationBreaks
+            : [];
+      const groups = groupRows(night, explanation.used, index === CONE ? "tubeSet" : "zeroSet", breaks);
+      for (const group of groups) {
+        for (const row of group.rows) columns[row] = unknowns.length;
+        unknowns.push({ name, index, set: groups.length > 1 ? group.label : null, prior });
+      }
+    } else {
+      common.push(index, unknowns.length);
+      unknowns.push({ name, index, set: null, prior });
+    }
+  }
+  return { unknowns, common: Int32Array.from(common), hourAngleZero, declinationZero, cone };
+}
+
+/** Sightings that share a zero or a tube position. */
+interface Group {
+  readonly label: string;
+  readonly rows: number[];
+}
+
+function groupRows(
+  night: ReducedNight,
+  used: Uint8Array,
+  column: "zeroSet" | "tubeSet",
+  breaks: readonly number[],
+): Group[] {
+  const groups = new Map<string, { declared: string; rows: number[]; used: boolean }>();
+  let segment = 0;
+  for (let i = 0; i < night.count; i++) {
+    while (segment < breaks.length && i >= breaks[segment]!) segment++;
+    const declared = night.sightings[i]![column];
+    const key = `${segment} ${declared}`;
+    let group = groups.get(key);
+    if (!group) {
+      group = { declared, rows: [], used: false };
+      groups.set(key, group);
+    }
+    group.rows.push(i);
+    if (used[i]) group.used = true;
+  }
+  // Only sets with a used sighting can be found; the others' sightings have no prediction of their own.
+  const kept = [...groups.values()].filter((group) => group.used);
+  const declaredCount = new Map<string, number>();
+  for (const group of kept) declaredCount.set(group.declared, (declaredCount.get(group.declared) ?? 0) + 1);
+  return kept.map(({ declared, rows }) => {
+    const first = night.sightings[rows[0]!]!.row;
+    const last = night.sightings[rows[rows.length - 1]!]!.row;
+    const range = first === last ? `row ${first}` : `rows ${first}–${last}`;
+    const split = declaredCount.get(declared)! > 1 || declared === "";
+    return { label: declared === "" ? range : split ? `${declared}, ${range}` : declared, rows };
+  });
+}

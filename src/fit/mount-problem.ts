@@ -1,0 +1,176 @@
+/**
+ * The mount's model and a night's sightings as rows of a least-squares problem.
+ */
+import { wrapHalfTurn } from "../angles.js";
+import {
+  BUILT_IN_COUNT,
+  CONE,
+  type CustomEffect,
+  DECLINATION_ZERO,
+  HOUR_ANGLE_ZERO,
+  type MountModel,
+  mountModel,
+  type Stance,
+} from "../mount/model.js";
+import { compileCustomTerm } from "../mount/custom-term.js";
+import type { Mount } from "../mount/mount.js";
+import type { ReducedNight } from "../night/reduce.js";
+import type { Explanation } from "./explanation.js";
+import type { Layout } from "./layout.js";
+import type { LeastSquaresProblem } from "./least-squares.js";
+import type { Sighting } from "../night/sighting.js";
+import { DEGREE } from "../angles.js";
+
+/** The rigorous model of a mount, its own terms compiled. */
+export function modelOfMount(mount: Mount): MountModel {
+  const custom: CustomEffect[] = mount.customTerms.map((term, k) =>
+    compileCustomTerm(term, `customTerms[${k}]`),
+  );
+  return mountModel(mount.site.latitude * DEGREE, custom);
+}
+
+export function stanceOf(sighting: Sighting): Stance {
+  return {
+    beyond: sighting.side === "beyond",
+    hourAngleApproach: sighting.hourAngleApproach ?? 0,
+    declinationApproach: sighting.declinationApproach ?? 0,
+  };
+}
+
+/** What a night's rows need besides an explanation; made once a night. */
+export interface Workbench {
+  readonly night: ReducedNight;
+  readonly model: MountModel;
+  readonly stances: readonly Stance[];
+}
+
+export function workbench(night: ReducedNight): Workbench {
+  return { night, model: modelOfMount(night.mount), stances: night.sightings.map(stanceOf) };
+}
+
+/** The rows of one explanation, and the comparison of a single sighting with the model. */
+export interface MountProblem extends LeastSquaresProblem {
+  readonly layout: Layout;
+  /** Indices of the sightings that are used. */
+  readonly usedRows: Int32Array;
+  /**
+   * Compares one sighting, used or not, with the model.
+   *
+   * @param out - receives ΔH (wrapped), ΔD (reading minus model, radians) and |cos D| of the mount
+   * @param partials - when given, `2 × size` places: ∂(row)/∂(unknown) of its two weighted rows
+   * @returns false where the sighting has no zero of its own to be compared with
+   */
+  compare(parameters: Float64Array, sighting: number, out: Float64Array, partials?: Float64Array): boolean;
+}
+
+export function mountProblem(bench: Workbench, explanation: Explanation, layout: Layout): MountProblem {
+  const { night, model, stances } = bench;
+  const size = layout.unknowns.length;
+  const usedRows = Int32Array.from(Array.from(explanation.used.keys()).filter((i) => explanation.used[i]));
+  const priorColumns: number[] = [];
+  layout.unknowns.forEach((unknown, j) => {
+    if (unknown.prior !== null) priorColumns.push(j);
+  });
+  const coefficients = new Float64Array(model.size);
+  const readings = new Float64Array(2);
+  const modelPartials = new Float64Array(2 * model.size);
+  const { common } = layout;
+  const pairs = common.length;
+  const hourAngleFitted = layout.unknowns.some((unknown) => unknown.index === HOUR_ANGLE_ZERO);
+  const declinationFitted = layout.unknowns.some((unknown) => unknown.index === DECLINATION_ZERO);
+  const readingH = explanation.exchanged ? night.readingDeclination : night.readingHourAngle;
+  const readingD = explanation.exchanged ? night.readingHourAngle : night.readingDeclination;
+
+  function compare(
+    parameters: Float64Array,
+    i: number,
+    out: Float64Array,
+    partials?: Float64Array,
+    at = 0,
+    width = size,
+  ): boolean {
+    const zeroH = layout.hourAngleZero[i]!;
+    const zeroD = layout.declinationZero[i]!;
+    const coneColumn = layout.cone[i]!;
+    for (let k = 0; k < pairs; k += 2) coefficients[common[k]!] = parameters[common[k + 1]!]!;
+    coefficients[HOUR_ANGLE_ZERO] = zeroH >= 0 ? parameters[zeroH]! : 0;
+    coefficients[DECLINATION_ZERO] = zeroD >= 0 ? parameters[zeroD]! : 0;
+    coefficients[CONE] = coneColumn >= 0 ? parameters[coneColumn]! : 0;
+    const wanted = partials ? modelPartials : undefined;
+    model.forward(coefficients, night.hourAngle[i]!, night.declination[i]!, stances[i]!, readings, wanted);
+    const cosD = Math.abs(Math.cos(readings[1]! - coefficients[DECLINATION_ZERO]!));
+    out[0] = wrapHalfTurn(readingH[i]! * explanation.hourAngleFactor - readings[0]!);
+    out[1] = wrapHalfTurn(readingD[i]! * explanation.declinationFactor - readings[1]!);
+    out[2] = cosD;
+    if (partials) {
+      const west = -cosD / night.sigmaWest[i]!;
+      const north = -1 / night.sigmaNorth[i]!;
+      const second = at + width;
+      for (let j = 0; j < size; j++) {
+        partials[at + j] = 0;
+        partials[second + j] = 0;
+      }
+      for (let k = 0; k < pairs; k += 2) {
+        const index = common[k]!;
+        const column = common[k + 1]!;
+        partials[at + column] = west * modelPartials[index]!;
+        partials[second + column] = north * modelPartials[model.size + index]!;
+      }
+      if (zeroH >= 0) partials[at + zeroH] = west;
+      if (zeroD >= 0) partials[second + zeroD] = north;
+      if (coneColumn >= 0) {
+        partials[at + coneColumn] = west * modelPartials[CONE]!;
+        partials[second + coneColumn] = north * modelPartials[model.size + CONE]!;
+      }
+    }
+    return (zeroH >= 0 || !hourAngleFitted) && (zeroD >= 0 || !declinationFitted);
+  }
+
+  const difference = new Float64Array(3);
+  const width = size + 1;
+
+  function evaluate(
+    parameters: Float64Array,
+    first: number,
+    count: number,
+    block: Float64Array,
+    partials: boolean,
+  ): void {
+    const sightingRows = 2 * usedRows.length;
+    for (let at = 0, row = first; row < first + count; ) {
+      if (row < sightingRows) {
+        const i = usedRows[row >> 1]!;
+        compare(parameters, i, difference, partials ? block : undefined, at * width, width);
+        block[at * width + size] = (difference[0]! * difference[2]!) / night.sigmaWest[i]!;
+        block[(at + 1) * width + size] = difference[1]! / night.sigmaNorth[i]!;
+        at += 2;
+        row += 2;
+      } else {
+        const column = priorColumns[row - sightingRows]!;
+        const sigma = layout.unknowns[column]!.prior!;
+        const start = at * width;
+        if (partials) {
+          for (let j = 0; j < size; j++) block[start + j] = 0;
+          block[start + column] = 1 / sigma;
+        }
+        block[start + size] = parameters[column]! / sigma;
+        at++;
+        row++;
+      }
+    }
+  }
+
+  return {
+    size,
+    rows: 2 * usedRows.length + priorColumns.length,
+    layout,
+    usedRows,
+    evaluate,
+    compare: (parameters, sighting, out, partials) => compare(parameters, sighting, out, partials),
+  };
+}
+
+/** Whether a model coefficient belongs to a builder's own term. */
+export function isCustom(index: number): boolean {
+  return index >= BUILT_IN_COUNT;
+}

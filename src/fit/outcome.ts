@@ -1,0 +1,170 @@
+/**
+ * Fitting one explanation: unknowns, their factor, and how well each sighting goes with it.
+ */
+import type { ReducedNight } from "../night/reduce.js";
+import { DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
+import { circularMedian } from "./circular.js";
+import { type Explanation, penalisedCost, scaleProfile } from "./explanation.js";
+import { type Hold, type Layout, layOut, termIndex } from "./layout.js";
+import { type LeastSquaresSolution, minimise } from "./least-squares.js";
+import type { TriangularFactor } from "./triangular-factor.js";
+import { type MountProblem, mountProblem, type Workbench } from "./mount-problem.js";
+
+/** A fitted explanation. */
+export interface Outcome {
+  readonly explanation: Explanation;
+  readonly layout: Layout;
+  readonly problem: MountProblem;
+  readonly solution: LeastSquaresSolution;
+  /** −2 ln posterior odds but for a constant. */
+  readonly cost: number;
+  /** By how much the expected errors seem too small, at least 1. */
+  readonly scale: number;
+}
+
+/** How one sighting goes with an outcome. */
+export interface Comparison {
+  /** Reading minus model, radians. */
+  readonly deltaHourAngle: number;
+  readonly deltaDeclination: number;
+  /** |cos D| of the mount. */
+  readonly cosDeclination: number;
+  /**
+   * Squared distance in units of its covariance, 2 degrees of freedom: for a used sighting as if it had been left
+   * out (closed form), for another as a prediction.
+   */
+  readonly distanceSquared: number;
+  /** Fraction of each row's variance that the fit absorbed: west, north. */
+  readonly absorbedWest: number;
+  readonly absorbedNorth: number;
+  /** False where the sighting has no zero of its own to be compared with. */
+  readonly comparable: boolean;
+}
+
+/** First guesses: terms as before, zeros by the circular median of what is left. */
+function startingPoint(
+  problem: MountProblem,
+  previous: Outcome | ArrayLike<number> | undefined,
+): Float64Array {
+  const { layout } = problem;
+  const start = new Float64Array(layout.unknowns.length);
+  if (previous && "solution" in previous) {
+    layout.unknowns.forEach((unknown, j) => {
+      const before = previous.layout.unknowns.findIndex((other) => other.index === unknown.index);
+      if (before >= 0) start[j] = previous.solution.parameters[before]!;
+    });
+  } else if (previous) {
+    layout.unknowns.forEach((unknown, j) => {
+      start[j] = previous[unknown.index]!;
+    });
+  }
+  const difference = new Float64Array(3);
+  const zeroColumns = new Map<number, number[]>();
+  layout.unknowns.forEach((unknown, j) => {
+    if (unknown.index === HOUR_ANGLE_ZERO || unknown.index === DECLINATION_ZERO) {
+      zeroColumns.set(j, []);
+      start[j] = 0;
+    }
+  });
+  for (const i of problem.usedRows) {
+    problem.compare(start, i, difference);
+    zeroColumns.get(layout.hourAngleZero[i]!)?.push(difference[0]!);
+    zeroColumns.get(layout.declinationZero[i]!)?.push(difference[1]!);
+  }
+  for (const [column, values] of zeroColumns) {
+    if (values.length > 0) start[column] = circularMedian(values);
+  }
+  return start;
+}
+
+/**
+ * Fits an explanation.
+ *
+ * @param previous - an outcome, or a full set of model coefficients, to start from
+ * @param hold - how the free unknowns are held
+ * @param iterationLimit - 0 leaves the terms as they are and only sets the zeros to their medians
+ */
+export function fitExplanation(
+  bench: Workbench,
+  explanation: Explanation,
+  previous?: Outcome | ArrayLike<number>,
+  hold: Hold = "free",
+  iterationLimit = hold === "rough-axis" ? 8 : 60,
+): Outcome {
+  const layout = layOut(bench.night, explanation, hold);
+  const problem = mountProblem(bench, explanation, layout);
+  const solution = minimise(problem, startingPoint(problem, previous), {
+    tolerance: hold === "rough-axis" ? 1e-2 : 1e-4,
+    iterationLimit,
+  });
+  const used = problem.usedRows.length;
+  // Too few or too similar sightings: keep what they cannot tell finite instead of dividing by nothing.
+  if (hold === "free" && iterationLimit > 0 && isSingular(solution.factor))
+    return fitExplanation(bench, explanation, previous, "finite");
+  return {
+    explanation,
+    layout,
+    problem,
+    solution,
+    cost: penalisedCost(explanation, bench.night, solution.sumOfSquares),
+    scale: scaleProfile(solution.sumOfSquares, 2 * used).scale,
+  };
+}
+
+/** A pivot so much shorter than its column is rounding. */
+const SINGULAR = 1e-9;
+
+function isSingular(factor: TriangularFactor): boolean {
+  const lengths = factor.columnLengths();
+  for (let j = 0; j < factor.size; j++) {
+    if (Math.abs(factor.entry(j, j)) <= SINGULAR * lengths[j]!) return true;
+  }
+  return false;
+}
+
+/** Compares sightings with an outcome; keeps its working space. */
+export function comparer(bench: Workbench, outcome: Outcome): (sighting: number) => Comparison {
+  const { problem, solution, explanation } = outcome;
+  const { night } = bench;
+  const size = problem.size;
+  const difference = new Float64Array(3);
+  const partials = new Float64Array(2 * size);
+  return (i) => {
+    const comparable = problem.compare(solution.parameters, i, difference, partials);
+    const u = solution.factor.solveTransposed(partials.subarray(0, size));
+    const v = solution.factor.solveTransposed(partials.subarray(size, 2 * size));
+    let uu = 0;
+    let uv = 0;
+    let vv = 0;
+    for (let j = 0; j < size; j++) {
+      uu += u[j]! * u[j]!;
+      uv += u[j]! * v[j]!;
+      vv += v[j]! * v[j]!;
+    }
+    const west = (difference[0]! * difference[2]!) / night.sigmaWest[i]!;
+    const north = difference[1]! / night.sigmaNorth[i]!;
+    const sign = explanation.used[i] ? -1 : 1;
+    const a = Math.max(1 + sign * uu, 1e-9);
+    const c = Math.max(1 + sign * vv, 1e-9);
+    const b = sign * uv;
+    const determinant = Math.max(a * c - b * b, 1e-12);
+    return {
+      deltaHourAngle: difference[0]!,
+      deltaDeclination: difference[1]!,
+      cosDeclination: difference[2]!,
+      distanceSquared: comparable
+        ? (c * west * west - 2 * b * west * north + a * north * north) / determinant
+        : Number.POSITIVE_INFINITY,
+      absorbedWest: uu,
+      absorbedNorth: vv,
+      comparable,
+    };
+  };
+}
+
+/** The value of a term in an outcome, radians; of its first set where it has several; 0 where it is not fitted. */
+export function valueOf(outcome: Outcome, night: ReducedNight, name: Parameters<typeof termIndex>[0]): number {
+  const index = termIndex(name, night.mount);
+  const column = outcome.layout.unknowns.findIndex((unknown) => unknown.index === index);
+  return column < 0 ? 0 : outcome.solution.parameters[column]!;
+}

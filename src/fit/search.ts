@@ -1,0 +1,165 @@
+/**
+ * The search for the explanation that fits best: a contaminated normal model with change points, by its posterior
+ * odds. Each sighting either follows the model with its expected error or is set aside at a price; each jump of a
+ * zero costs a price; one number, the penalised cost, judges every step (see "The statistical model" in
+ * DEVELOPERS.md). The search is greedy from several starts, and every step that it takes is a refit.
+ */
+import { chiSquareProbability } from "./distributions.js";
+import { type Explanation, outlierPrice, setAsideCount } from "./explanation.js";
+import { type JumpProposal, stepProposal, stretchProposal } from "./jumps.js";
+import { comparer, fitExplanation, type Outcome } from "./outcome.js";
+import { refineStart, roughStarts } from "./rough-start.js";
+import type { Workbench } from "./mount-problem.js";
+
+/** Pairs tried for a rough start of a night that does not fit as it stands. */
+const PAIRS = 150;
+const MOVES = 60;
+
+/** The explanation in which nothing went wrong. */
+export function plainExplanation(
+  bench: Workbench,
+  terms: Explanation["terms"],
+  priors: boolean,
+): Explanation {
+  return {
+    used: Uint8Array.from(bench.night.sightings, (sighting) => (sighting.use ? 1 : 0)),
+    hourAngleBreaks: [],
+    declinationBreaks: [],
+    terms,
+    priors,
+    hourAngleFactor: 1,
+    declinationFactor: 1,
+    exchanged: false,
+  };
+}
+
+/** Whether nothing about an outcome asks for another explanation. */
+export function isClean(bench: Workbench, outcome: Outcome): boolean {
+  const { problem, solution } = outcome;
+  if (solution.stop !== "converged") return false;
+  if (chiSquareProbability(solution.sumOfSquares, problem.rows - problem.size) < 1e-5) return false;
+  const compare = comparer(bench, outcome);
+  const price = outlierPrice(problem.usedRows.length);
+  for (const i of problem.usedRows) if (compare(i).distanceSquared > price) return false;
+  return stepProposal(bench, outcome) === null;
+}
+
+/** The best explanation that keeps the settings of `base`, from several starts. */
+export function explain(bench: Workbench, base: Explanation, pairs = PAIRS): Outcome {
+  const first = fitExplanation(bench, base);
+  if (isClean(bench, first)) return first;
+  const starts = roughStarts(bench, base, pairs, 3).map((rough) => refineStart(bench, base, rough));
+  let best: Outcome | null = null;
+  for (const start of [first, ...starts]) {
+    const outcome = improve(bench, start);
+    if (!best || outcome.cost < best.cost) best = outcome;
+  }
+  return best!;
+}
+
+/** Greedy improvement: sets aside, takes back, adds and removes jumps, as long as the cost falls. */
+export function improve(bench: Workbench, start: Outcome): Outcome {
+  let current = start;
+  const { night } = bench;
+  for (let move = 0; move < MOVES; move++) {
+    const proposals: Explanation[] = [];
+    const { explanation } = current;
+    const compare = comparer(bench, current);
+    const price = outlierPrice(night.count) * current.scale ** 2;
+    let worst = -1;
+    let worstDistance = 0;
+    const wrong: number[] = [];
+    const welcome: number[] = [];
+    for (let i = 0; i < night.count; i++) {
+      if (!night.sightings[i]!.use) continue;
+      const { distanceSquared } = compare(i);
+      if (explanation.used[i]) {
+        if (distanceSquared > price) wrong.push(i);
+        if (distanceSquared > worstDistance) {
+          worstDistance = distanceSquared;
+          worst = i;
+        }
+      } else if (distanceSquared < price) welcome.push(i);
+    }
+    const aside = setAsideCount(explanation, night);
+    if (worst >= 0) proposals.push({ ...explanation, used: flipped(explanation.used, [worst]) });
+    if (wrong.length > 3) proposals.push({ ...explanation, used: flipped(explanation.used, wrong) });
+    if (welcome.length > 0) {
+      proposals.push({ ...explanation, used: flipped(explanation.used, welcome) });
+      if (welcome.length > 1)
+        for (const i of welcome.slice(0, 6))
+          proposals.push({ ...explanation, used: flipped(explanation.used, [i]) });
+    }
+    const stretch =
+      aside + wrong.length >= 2 || current.scale > 1.2 ? stretchProposal(bench, current) : null;
+    for (const proposal of [stretch, stepProposal(bench, current)]) {
+      if (!proposal) continue;
+      const jumped = withJumps(explanation, proposal);
+      proposals.push(jumped);
+      // A large jump usually brings back what had been set aside on its other side.
+      if (aside > 0) proposals.push(takenBack(bench, jumped, current));
+    }
+    for (const key of ["hourAngleBreaks", "declinationBreaks"] as const) {
+      for (const place of explanation[key])
+        proposals.push({ ...explanation, [key]: explanation[key].filter((other) => other !== place) });
+      // A place found in the presence of another fault may be off by a sighting or two.
+      for (const place of explanation[key])
+        for (const shift of [-1, 1]) {
+          const moved = place + shift;
+          if (moved <= 0 || moved >= night.count || explanation[key].includes(moved)) continue;
+          proposals.push({
+            ...explanation,
+            [key]: explanation[key].map((other) => (other === place ? moved : other)),
+          });
+        }
+    }
+    let best: Outcome | null = null;
+    for (const proposal of proposals) {
+      if (proposal.used.reduce((sum, flag) => sum + flag, 0) < 2) continue;
+      const outcome = fitExplanation(bench, proposal, current);
+      if (!best || outcome.cost < best.cost) best = outcome;
+    }
+    if (!best || best.cost > current.cost - 1e-3) return current;
+    current = best;
+  }
+  return current;
+}
+
+function flipped(flags: Uint8Array, places: readonly number[]): Uint8Array {
+  const next = Uint8Array.from(flags);
+  for (const i of places) next[i] = next[i] ? 0 : 1;
+  return next;
+}
+
+function withJumps(explanation: Explanation, proposal: JumpProposal): Explanation {
+  const merged = (known: readonly number[], added: readonly number[]): number[] =>
+    [...new Set([...known, ...added])].sort((a, b) => a - b);
+  return {
+    ...explanation,
+    hourAngleBreaks: merged(explanation.hourAngleBreaks, proposal.hourAngleBreaks),
+    declinationBreaks: merged(explanation.declinationBreaks, proposal.declinationBreaks),
+  };
+}
+
+/** The same jumps, with every sighting that they bring back into line used again. */
+function takenBack(bench: Workbench, explanation: Explanation, from: Outcome): Explanation {
+  const { night } = bench;
+  const all = Uint8Array.from(night.sightings, (sighting) => (sighting.use ? 1 : 0));
+  const coefficients = new Float64Array(bench.model.size);
+  from.layout.unknowns.forEach((unknown, j) => {
+    coefficients[unknown.index] = from.solution.parameters[j]!;
+  });
+  // The zeros of all stretches by their medians, everything else as it was.
+  const medians = fitExplanation(bench, { ...explanation, used: all }, coefficients, "free", 0);
+  const compare = comparer(bench, medians);
+  const price = outlierPrice(night.count) * from.scale ** 2;
+  const used = Uint8Array.from(all);
+  for (let i = 0; i < night.count; i++) {
+    if (!all[i]) continue;
+    const c = compare(i);
+    const west = (c.deltaHourAngle * c.cosDeclination) / night.sigmaWest[i]!;
+    const north = c.deltaDeclination / night.sigmaNorth[i]!;
+    if (west * west + north * north > price) used[i] = 0;
+  }
+  return { ...explanation, used };
+}

@@ -1,0 +1,101 @@
+/**
+ * Settings of the mount file that the readings contradict: an encoder that counts the other way, steps a turn that
+ * are half, twice or four times the truth, the two columns exchanged. Each is an explanation like any other and is
+ * judged by the same cost.
+ */
+import { DEGREE } from "../angles.js";
+import type { Explanation } from "./explanation.js";
+import { chiSquareProbability } from "./distributions.js";
+import { setAsideCount } from "./explanation.js";
+import { type Outcome, valueOf } from "./outcome.js";
+import { refineStart, roughStarts } from "./rough-start.js";
+import { improve } from "./search.js";
+import type { Workbench } from "./mount-problem.js";
+
+/** What the file's angle may have to be multiplied by. */
+const FACTORS = [1, -1, 2, -2, 0.5, -0.5, 4, -4, 0.25, -0.25];
+/** Price of a wrong setting: one mount file in about e^(price/2) has it. */
+const SETTING_PRICE = 16;
+/** Pairs tried for each setting. */
+const PAIRS = 40;
+const KEPT = 4;
+/** Two settings whose costs differ by less than this cannot be told apart. */
+const AMBIGUOUS = 8;
+/** A polar axis is hardly set worse than this (1σ); part of the judgement between settings only. */
+const AXIS_SPREAD = 8 * DEGREE;
+
+/** A setting that explains the night, and others that do so about as well. */
+export interface SettingsVerdict {
+  readonly outcome: Outcome;
+  readonly others: readonly Outcome[];
+}
+
+function isPlain(explanation: Explanation): boolean {
+  return explanation.hourAngleFactor === 1 && explanation.declinationFactor === 1 && !explanation.exchanged;
+}
+
+/** The cost with the price of a wrong setting and of an implausible axis. */
+function settingCost(bench: Workbench, outcome: Outcome): number {
+  const { explanation } = outcome;
+  const wrong =
+    (explanation.hourAngleFactor === 1 ? 0 : 1) +
+    (explanation.declinationFactor === 1 ? 0 : 1) +
+    (explanation.exchanged ? 1 : 0);
+  const axis =
+    (valueOf(outcome, bench.night, "polarAltitude") / AXIS_SPREAD) ** 2 +
+    (valueOf(outcome, bench.night, "polarEast") / AXIS_SPREAD) ** 2;
+  return outcome.cost + wrong * SETTING_PRICE + axis;
+}
+
+/** Whether an outcome is bad enough for its settings to be doubted. */
+export function settingsDoubtful(bench: Workbench, outcome: Outcome): boolean {
+  const { explanation, solution, problem } = outcome;
+  const used = problem.usedRows.length;
+  const aside = setAsideCount(explanation, bench.night);
+  if (used + aside < 4) return false;
+  const axis = Math.hypot(
+    valueOf(outcome, bench.night, "polarAltitude"),
+    valueOf(outcome, bench.night, "polarEast"),
+  );
+  return (
+    aside > 0.15 * (used + aside) ||
+    outcome.scale > 1.8 ||
+    explanation.hourAngleBreaks.length + explanation.declinationBreaks.length > 1 ||
+    axis > 10 * DEGREE ||
+    chiSquareProbability(solution.sumOfSquares, problem.rows - problem.size) < 1e-6
+  );
+}
+
+/** Tries other settings; null where the file's own explain the night best. */
+export function otherSettings(bench: Workbench, base: Explanation, plain: Outcome): SettingsVerdict | null {
+  const { readings } = bench.night.mount;
+  const hourFactors = readings.hourAngle.as === "rightAscension" ? [1] : FACTORS;
+  const trials: Explanation[] = [];
+  for (const hourAngleFactor of hourFactors)
+    for (const declinationFactor of FACTORS)
+      trials.push({ ...base, hourAngleFactor, declinationFactor, exchanged: false });
+  if (readings.hourAngle.as === readings.declination.as) {
+    for (const hourAngleFactor of [1, -1])
+      for (const declinationFactor of [1, -1])
+        trials.push({ ...base, hourAngleFactor, declinationFactor, exchanged: true });
+  }
+  const rough = trials
+    .filter((trial) => !isPlain(trial))
+    .map((trial) => ({ trial, start: roughStarts(bench, trial, PAIRS, 1)[0] }))
+    .filter(({ start }) => start !== undefined)
+    .sort((a, b) => a.start!.disagreement - b.start!.disagreement)
+    .slice(0, KEPT);
+  const outcomes = rough
+    .map(({ trial, start }) => improve(bench, refineStart(bench, trial, start!)))
+    .map((outcome) => ({ outcome, cost: settingCost(bench, outcome) }))
+    .sort((a, b) => a.cost - b.cost);
+  const best = outcomes[0];
+  if (!best || best.cost > settingCost(bench, plain) - AMBIGUOUS) return null;
+  return {
+    outcome: best.outcome,
+    others: outcomes
+      .slice(1)
+      .filter(({ cost }) => cost < best.cost + AMBIGUOUS)
+      .map(({ outcome }) => outcome),
+  };
+}
