@@ -40,95 +40,111 @@ const isQuotedRow = (text: string): boolean =>
  *   not carried across such a line, so that no sighting is swallowed by the note before it
  */
 export function* csvLines(text: string, isRow: (fields: readonly string[]) => boolean): Generator<CsvLine> {
-  const lines = (text.includes("\n") ? text : text.replace(/\r/g, "\n")).split("\n");
-  const ended = (index: number): boolean => index < lines.length - 1;
-  const lineAt = (index: number): string => {
-    const line = lines[index]!;
-    return line.endsWith("\r") ? line.slice(0, -1) : line;
-  };
-  let block: { readonly from: number; readonly rows: readonly (readonly string[])[] | null } = {
-    from: 0,
-    rows: [],
-  };
-
-  for (let index = 0; index < lines.length; index++) {
-    const line = lineAt(index);
-    const common = { line: index + 1, text: line, ended: ended(index), comment: null, problem: null };
-    if (/^[\s,]*$/.test(line)) continue;
+  const whole = text.includes("\n") ? text : text.replace(/\r/g, "\n");
+  // Lines are cut off as they are needed: a file of many million lines is not held twice.
+  let block: QuotedBlock | null = null;
+  for (let at: PhysicalLine | null = physicalLine(whole, 0, 1); at !== null; at = followingLine(whole, at)) {
+    const { text: line, number, ended } = at;
     if (line.startsWith("#")) {
-      yield { ...common, comment: line.slice(1).trim(), fields: [] };
+      yield { line: number, text: line, ended, comment: line.slice(1).trim(), fields: [], problem: null };
       continue;
     }
+    if (line === "" || /^[\s,]*$/.test(line)) continue;
     if (line.length > LONGEST_LINE) {
-      yield {
-        ...common,
-        fields: [],
-        problem: `The line has ${line.length} characters; a sighting needs fewer.`,
-      };
+      const problem = `The line has ${line.length} characters; a sighting needs fewer.`;
+      yield { line: number, text: line, ended, comment: null, fields: [], problem };
       continue;
     }
     if (!line.includes('"')) {
-      yield { ...common, fields: line.split(",") };
+      yield { line: number, text: line, ended, comment: null, fields: line.split(","), problem: null };
       continue;
     }
 
-    if (block.rows === null ? index >= block.from + BLOCK : index >= block.from + block.rows.length) {
-      let end = index;
-      while (end < lines.length && end < index + BLOCK && isQuotedRow(lineAt(end))) end += 1;
-      block = { from: index, rows: quotedBlock(lines.slice(index, end).map((_, n) => lineAt(index + n))) };
-    }
-    const whole = block.rows?.[index - block.from];
-    if (whole !== undefined) {
-      yield quotedLine(common, whole);
+    if (block === null || number >= block.from + block.count) block = quotedBlock(whole, at);
+    const alone = block.rows?.[number - block.from];
+    if (alone !== undefined) {
+      yield quotedLine({ line: number, text: line, ended, problem: null }, alone);
       continue;
     }
     let joined = line;
-    let last = index;
+    let last: PhysicalLine = at;
     let read = quotedRow(joined);
-    while (
-      read === "open" &&
-      ended(last) &&
-      last - index < MOST_LINES_IN_ROW &&
-      joined.length <= LONGEST_LINE
-    ) {
-      const next = lineAt(last + 1);
-      const alone = next.includes('"') ? quotedRow(next) : next.split(",");
-      if (typeof alone !== "string" && isRow(alone)) break;
-      joined += `\n${next}`;
-      last += 1;
+    while (read === "open" && last.number - number < MOST_LINES_IN_ROW && joined.length <= LONGEST_LINE) {
+      const next = followingLine(whole, last);
+      if (next === null) break;
+      const own = next.text.includes('"') ? quotedRow(next.text) : next.text.split(",");
+      if (typeof own !== "string" && isRow(own)) break;
+      joined += `\n${next.text}`;
+      last = next;
       read = quotedRow(joined);
     }
-    if (read === "open") {
-      yield { ...common, fields: [], problem: "A quotation mark is opened and not closed." };
-    } else if (typeof read === "string") {
-      yield { ...common, fields: [], problem: read };
+    if (typeof read === "string") {
+      const problem = read === "open" ? "A quotation mark is opened and not closed." : read;
+      yield { line: number, text: line, ended, comment: null, fields: [], problem };
     } else {
-      yield quotedLine({ ...common, text: joined, ended: ended(last) }, read);
-      index = last;
+      yield quotedLine({ line: number, text: joined, ended: last.ended, problem: null }, read);
+      at = last;
     }
+  }
+}
+
+interface PhysicalLine {
+  readonly text: string;
+  /** Counted from 1. */
+  readonly number: number;
+  /** Whether a line's end follows. */
+  readonly ended: boolean;
+  /** Where the next line starts. */
+  readonly next: number;
+}
+
+function physicalLine(text: string, start: number, number: number): PhysicalLine {
+  const newline = text.indexOf("\n", start);
+  const end = newline < 0 ? text.length : newline;
+  const withoutReturn = end > start && text.charCodeAt(end - 1) === 13 ? end - 1 : end;
+  return { text: text.slice(start, withoutReturn), number, ended: newline >= 0, next: end + 1 };
+}
+
+function followingLine(text: string, line: PhysicalLine): PhysicalLine | null {
+  return line.ended && line.next < text.length ? physicalLine(text, line.next, line.number + 1) : null;
+}
+
+/** Quoted lines one after the other; `rows` is null when one of them is not a row by itself. */
+interface QuotedBlock {
+  readonly from: number;
+  readonly count: number;
+  readonly rows: readonly (readonly string[])[] | null;
+}
+
+function quotedBlock(text: string, first: PhysicalLine): QuotedBlock {
+  const lines: string[] = [];
+  for (
+    let at: PhysicalLine | null = first;
+    at !== null && lines.length < BLOCK;
+    at = followingLine(text, at)
+  ) {
+    if (!isQuotedRow(at.text)) break;
+    lines.push(at.text);
+  }
+  const common = { from: first.number, count: lines.length };
+  try {
+    const rows: string[][] = parse(lines.join("\n"), options);
+    return { ...common, rows: rows.length === lines.length ? rows : null };
+  } catch {
+    return { ...common, rows: null };
   }
 }
 
 /** A spreadsheet puts a comment with a comma in it between quotation marks; such a line stays a comment. */
-function quotedLine(common: Omit<CsvLine, "fields">, fields: readonly string[]): CsvLine {
+function quotedLine(common: Omit<CsvLine, "fields" | "comment">, fields: readonly string[]): CsvLine {
   const [first = "", ...rest] = fields;
   if (first.startsWith("#") && rest.every((field) => field.trim() === "")) {
     return { ...common, comment: first.slice(1).trim(), fields: [] };
   }
-  return { ...common, fields };
+  return { ...common, comment: null, fields };
 }
 
 const options = { relax_column_count: true, record_delimiter: "\n" } as const;
-
-/** The rows of a block of quoted lines when each line is a row, else null. */
-function quotedBlock(lines: readonly string[]): string[][] | null {
-  try {
-    const rows: string[][] = parse(lines.join("\n"), options);
-    return rows.length === lines.length ? rows : null;
-  } catch {
-    return null;
-  }
-}
 
 /** The fields of one row with quotation marks, `open` when one is not closed, or a sentence on what is wrong. */
 export function quotedRow(text: string): readonly string[] | string {

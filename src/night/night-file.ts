@@ -15,12 +15,12 @@ import type { Mount } from "../mount/mount.js";
 import { nameKey } from "../sky/name-key.js";
 import { readTime } from "../sky/time.js";
 import { type CsvLine, csvLines, quotedRow } from "./csv-lines.js";
+import { CUT_SHORT, WITHDRAWN } from "./file-marks.js";
 import type { Night } from "./night.js";
 import type { Sighting } from "./sighting.js";
 import {
   readSighting,
   type SightingColumn,
-  type SightingTexts,
   type StarLookup,
   sightingColumns,
   unknownColumnFault,
@@ -37,9 +37,6 @@ export interface NightReading {
 
 // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
 const CONTROL = /[\u0000-\u0008\u000e-\u001f]/;
-const WITHDRAWN = /^withdrawn\s*:/i;
-/** Begins the comment that the journal writes after a line that had no end. */
-export const CUT_SHORT = "cut short:";
 
 /**
  * Reads a night file.
@@ -80,10 +77,12 @@ function readRows(
   const stars: StarLookup = new Map();
   const rows: Row[] = [];
   const withdrawals: Withdrawal[] = [];
-  const keep = keepTexts || /^"?#\s*withdrawn\s*:/im.test(plain);
+  const keep = keepTexts || plain.includes(WITHDRAWN);
   let count = 0;
+  let ownFaults = new FaultList();
   // Faults of the latest row wait for the next line, which may say that the row was cut short.
-  let waiting: { readonly line: CsvLine; readonly faults: FaultList; readonly row: number } | null = null;
+  let waiting: { readonly line: CsvLine; readonly faults: FaultList } | null = null;
+  let latest: CsvLine | null = null;
   const settle = (isTorn: boolean): void => {
     if (waiting === null) return;
     if (isTorn) {
@@ -95,27 +94,31 @@ function readRows(
 
   for (const line of csvLines(plain, (fields) => columns?.looksLikeRow(fields) ?? false)) {
     if (line.comment !== null) {
-      if (WITHDRAWN.test(line.comment)) {
-        const fields = fieldsOf(line.comment.replace(WITHDRAWN, "").trim());
-        withdrawals.push({ line: line.line, fields });
+      if (line.comment.startsWith(WITHDRAWN)) {
+        withdrawals.push({ line: line.line, fields: fieldsOf(line.comment.slice(WITHDRAWN.length).trim()) });
       }
-      if (line.comment.startsWith(CUT_SHORT)) settle(true);
+      if (line.comment.startsWith(CUT_SHORT)) {
+        if (waiting === null && latest !== null) warnings.add(withoutEndWarning(latest, count, at));
+        settle(true);
+      }
       continue;
     }
     settle(false);
+    latest = null;
     if (faults.hopeless) break;
     if (columns === null) {
-      columns = readHeader(line, at, faults);
+      columns = readHeader(line, at, faults, CONTROL.test(plain));
       continue;
     }
     count += 1;
-    const ownFaults = new FaultList();
     const sighting = columns.readRow(line, count, mount, ownFaults, stars);
     if (ownFaults.count > 0) {
-      waiting = { line, faults: ownFaults, row: count };
+      waiting = { line, faults: ownFaults };
+      ownFaults = new FaultList();
       if (!line.ended) settle(true);
     } else if (sighting !== null) {
       if (!line.ended) warnings.add(withoutEndWarning(line, count, at));
+      latest = line;
       rows.push(
         keep ? { sighting, fields: line.fields, text: line.text } : { sighting, fields: [], text: "" },
       );
@@ -157,7 +160,7 @@ export function readNightHeader(text: string, file?: string): readonly (Sighting
   const plain = text.replace(/^\uFEFF/, "");
   refuseOtherFiles(plain, at);
   for (const line of csvLines(plain, () => true)) {
-    if (line.comment === null) return readHeader(line, at, new FaultList()).header;
+    if (line.comment === null) return readHeader(line, at, new FaultList(), false).header;
   }
   throw new InputError([noHeaderFault(at)]);
 }
@@ -173,7 +176,7 @@ export function readNightHeader(text: string, file?: string): readonly (Sighting
  */
 export function withdrawalLine(text: string, mount: Mount, row: number): string | null {
   const found = readRows(text, mount, undefined, true).rows.find(({ sighting }) => sighting.row === row);
-  return found === undefined ? null : `# withdrawn: ${found.text.replace(/\s*[\r\n]+\s*/g, " ")}`;
+  return found === undefined ? null : `# ${WITHDRAWN} ${found.text.replace(/\s*[\r\n]+\s*/g, " ")}`;
 }
 
 /**
@@ -267,7 +270,7 @@ function noHeaderFault(at: FileName): Fault {
   };
 }
 
-function readHeader(line: CsvLine, at: FileName, faults: FaultList): Columns {
+function readHeader(line: CsvLine, at: FileName, faults: FaultList, hasControl: boolean): Columns {
   const place = { ...at, line: line.line };
   const header: (SightingColumn | "")[] = [];
   const headerFaults: Fault[] = [];
@@ -312,6 +315,8 @@ function readHeader(line: CsvLine, at: FileName, faults: FaultList): Columns {
   // Rows are judged by their header; under a wrong one every row would seem wrong.
   if (headerFaults.length > 0) faults.throwIfAny(at.file);
 
+  const indexes = new Map(header.map((column, index) => [column, index]));
+  const unnamed = [...header.keys()].filter((index) => header[index] === "");
   const timeIndex = header.indexOf("time");
   const isLength = (fields: readonly string[]): boolean =>
     fields.length === header.length ||
@@ -320,33 +325,32 @@ function readHeader(line: CsvLine, at: FileName, faults: FaultList): Columns {
     header,
     looksLikeRow: (fields) => isLength(fields) && typeof readTime(fields[timeIndex] ?? "") === "number",
     readRow: (row, number, mount, rowFaults, stars) => {
-      const rowPlace = { ...place, line: row.line, row: number };
-      const problem = row.problem ?? (CONTROL.test(row.text) ? "Control characters stand in the row." : null);
+      const rowPlace = () => ({ ...place, line: row.line, row: number });
+      const problem =
+        row.problem ?? (hasControl && CONTROL.test(row.text) ? "Control characters stand in the row." : null);
       if (problem !== null || !isLength(row.fields)) {
         rowFaults.add(() => ({
           code: problem === null ? "wrong-field-count" : "unreadable-row",
-          ...rowPlace,
+          ...rowPlace(),
           found: problem === null ? `${row.fields.length} fields` : shown(row.text),
           allowed: `${header.length} fields separated by commas, a field with a comma in it between quotation marks`,
           message: problem ?? fieldCountMessage(row.fields, header.length),
         }));
         return null;
       }
-      const texts: SightingTexts = {};
-      header.forEach((column, index) => {
+      for (const index of unnamed) {
         const field = row.fields[index]!;
-        if (column !== "") texts[column] = field;
-        else if (field.trim() !== "") {
-          rowFaults.add(() => ({
-            code: "unnamed-column",
-            ...rowPlace,
-            found: shown(field),
-            allowed: "values under a column's name only",
-            message: `Column ${index + 1} has no name in the header.`,
-          }));
-        }
-      });
-      return readSighting(texts, mount, { ...at, line: row.line, row: number }, rowFaults, stars);
+        if (field.trim() === "") continue;
+        rowFaults.add(() => ({
+          code: "unnamed-column",
+          ...rowPlace(),
+          found: shown(field),
+          allowed: "values under a column's name only",
+          message: `Column ${index + 1} has no name in the header.`,
+        }));
+      }
+      const textOf = (column: SightingColumn): string | undefined => row.fields[indexes.get(column) ?? -1];
+      return readSighting(textOf, mount, { ...at, line: row.line, row: number }, rowFaults, stars);
     },
   };
 }
@@ -380,7 +384,7 @@ function withoutEndWarning(line: CsvLine, row: number, at: FileName): Fault {
     row,
     found: shown(line.text),
     allowed: "a line's end after every row; check that the last field is whole",
-    message: "The last line has no end; it is read as it stands.",
+    message: "This line had no end when it was written; it is read as it stands.",
   };
 }
 

@@ -80,7 +80,7 @@ export type StarLookup = Map<string, Star | null>;
 /**
  * Checks the texts of one sighting.
  *
- * @param texts - the columns' texts
+ * @param textOf - a column's text; undefined or blank when it is not given
  * @param mount - says how the axes are read
  * @param place - the row, its line and file, for the faults
  * @param faults - every fault found is added here
@@ -88,21 +88,22 @@ export type StarLookup = Map<string, Star | null>;
  * @returns the sighting, or null when there was a fault
  */
 export function readSighting(
-  texts: SightingTexts,
+  textOf: (column: SightingColumn) => string | undefined,
   mount: Mount,
   place: SightingPlace,
   faults: FaultList,
   stars: StarLookup,
 ): Sighting | null {
   const before = faults.count;
-  const at = {
-    ...(place.file === undefined ? {} : { file: place.file }),
-    ...(place.line === null ? {} : { line: place.line }),
-    row: place.row,
-  };
-  const add = (column: SightingColumn | undefined, fault: () => Fault): void =>
-    faults.add(() => ({ ...fault(), ...at, ...(column === undefined ? {} : { column }) }));
-  const text = (column: SightingColumn): string => texts[column]?.trim() ?? "";
+  const add = (column: SightingColumn, fault: () => Fault): void =>
+    faults.add(() => ({
+      ...fault(),
+      ...(place.file === undefined ? {} : { file: place.file }),
+      ...(place.line === null ? {} : { line: place.line }),
+      row: place.row,
+      column,
+    }));
+  const text = (column: SightingColumn): string => textOf(column)?.trim() ?? "";
 
   const choice = <Value>(
     column: SightingColumn,
@@ -267,7 +268,8 @@ export function readSighting(
  */
 export function makeSighting(fields: SightingFields, mount: Mount, row: number): Sighting {
   const faults = new FaultList();
-  const sighting = readSighting(sightingTexts(fields), mount, { row, line: null }, faults, new Map());
+  const texts = sightingTexts(fields);
+  const sighting = readSighting((column) => texts[column], mount, { row, line: null }, faults, new Map());
   faults.throwIfAny();
   return sighting!;
 }
