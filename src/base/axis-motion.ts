@@ -87,9 +87,10 @@ export function moveAxis(from: AxisPlace, motion: BaseMotion, latitudeDeg: numbe
   const now = swing(Z, axis);
   const meridian = rotate(carry(X), scale(now, -1));
   return {
-    altitude: (sign * now[1]) / ARCMINUTE,
-    east: (-sign * now[0]) / ARCMINUTE,
-    hourAngleZero: Math.atan2(meridian[1], meridian[0]) / ARCMINUTE,
+    // Adding nothing turns a negative zero, which JSON does not have, into zero.
+    altitude: (sign * now[1]) / ARCMINUTE + 0,
+    east: (-sign * now[0]) / ARCMINUTE + 0,
+    hourAngleZero: Math.atan2(meridian[1], meridian[0]) / ARCMINUTE + 0,
   };
 }
 

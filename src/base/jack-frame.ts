@@ -19,6 +19,8 @@ export interface JackFrame {
   readonly slopeEastPerMm: readonly number[];
   /** Slope towards the north for one millimetre at each jack. */
   readonly slopeNorthPerMm: readonly number[];
+  /** For each foot, how far it comes out of the plane of the others for one millimetre at each jack. */
+  readonly outOfPlanePerMm: readonly (readonly number[])[];
   /** Jacks' extent from south to north and from west to east, millimetres. */
   readonly northExtent: number;
   readonly eastExtent: number;
@@ -72,6 +74,7 @@ export function jackFrame(jacks: readonly Jack[]): JackFrame | null {
     places,
     slopeEastPerMm,
     slopeNorthPerMm,
+    outOfPlanePerMm: outOfPlane,
     northExtent: extent(places.map((place) => place.north)),
     eastExtent: extent(places.map((place) => place.east)),
     planeOf: (rises) => ({

@@ -63,7 +63,7 @@ export function equalWithin(altitude: number, east: number): number {
   return Math.max(LEAST_NOTICED_ARCMIN, Math.hypot(altitude, east) / 4);
 }
 /** Most trials of the search. */
-const MOST_TRIALS = 200_000;
+const MOST_TRIALS = 20_000;
 /** Millimetres that a limit may seem to be passed by because of binary fractions. */
 const HAIR_MM = 1e-9;
 
@@ -141,12 +141,12 @@ function comesBefore(rank: readonly number[], other: readonly number[]): boolean
   return false;
 }
 
-/** How many steps to each side are tried, so that the number of trials stays small. */
+/** How many steps to each side are tried: three for up to five jacks, fewer for more, so that the trials stay few. */
 function widthFor(count: number): number {
-  for (const width of [3, 2, 1.5]) {
-    if ((2 * width) ** count <= MOST_TRIALS) return width;
+  for (const width of [3, 2, 1.5, 1, 0.75]) {
+    if ((2 * width + 1) ** count <= MOST_TRIALS) return width;
   }
-  return 1;
+  return 0.5;
 }
 
 /** Whole-step places near a real one, inside the travel, millimetres. */

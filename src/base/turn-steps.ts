@@ -26,10 +26,10 @@ export interface Deeds {
 /** The change of level for slopes. */
 export function levelChange(slopeNorth: number, slopeEast: number): LevelChange {
   return {
-    northUpArcmin: slopeNorth / ARCMINUTE,
-    eastUpArcmin: slopeEast / ARCMINUTE,
-    northUpMmPerM: 1000 * slopeNorth,
-    eastUpMmPerM: 1000 * slopeEast,
+    northUpArcmin: slopeNorth / ARCMINUTE + 0,
+    eastUpArcmin: slopeEast / ARCMINUTE + 0,
+    northUpMmPerM: 1000 * slopeNorth + 0,
+    eastUpMmPerM: 1000 * slopeEast + 0,
   };
 }
 

@@ -101,18 +101,34 @@ function firstAllowed(
   for (const { jack } of behind) {
     const { pitchMm, smallestTurn } = jacks[jack]!;
     const unit = smallestTurn * part;
-    const leftTurns = Math.abs(rises[jack]! - done[jack]!) / pitchMm;
-    const sign = Math.sign(rises[jack]! - done[jack]!);
+    const left = rises[jack]! - done[jack]!;
     const most = Math.max(unit, Math.floor(LARGEST_STEP_TURNS / unit + 1e-9) * unit);
-    let turns = Math.min(leftTurns, most);
-    while (turns > 1e-9) {
-      const trial = done.map((rise, index) => (index === jack ? rise + sign * turns * pitchMm : rise));
-      if (frame.warpOf(trial) <= warpLimitMm + HAIR_MM)
-        return { jack, riseMm: sign * turns * pitchMm, turns };
-      turns -= unit;
-    }
+    const wanted = Math.min(Math.abs(left) / pitchMm, most);
+    const room = roomToMove(frame, done, jack, Math.sign(left), warpLimitMm) / pitchMm;
+    // The last piece of a jack need not be a whole number of units; any other is.
+    const turns = wanted <= room ? wanted : Math.floor(room / unit + 1e-9) * unit;
+    if (turns > 1e-9) return { jack, riseMm: Math.sign(left) * turns * pitchMm, turns };
   }
   return null;
+}
+
+/** How far one jack can go before a foot is out of the plane of the others by the limit, millimetres. */
+function roomToMove(
+  frame: JackFrame,
+  done: readonly number[],
+  jack: number,
+  sign: number,
+  warpLimitMm: number,
+): number {
+  if (done.length === 3) return Number.POSITIVE_INFINITY;
+  let room = Number.POSITIVE_INFINITY;
+  for (const weights of frame.outOfPlanePerMm) {
+    const change = sign * weights[jack]!;
+    if (Math.abs(change) < 1e-12) continue;
+    const now = weights.reduce((sum, weight, index) => sum + weight * done[index]!, 0);
+    room = Math.min(room, (warpLimitMm + HAIR_MM - Math.sign(change) * now) / Math.abs(change));
+  }
+  return Math.max(0, room);
 }
 
 /** The jacks in the order in which one walks round the base, from the one nearest north-east, sunwise from above. */
