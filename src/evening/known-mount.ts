@@ -2,9 +2,9 @@
  * What is known of a mount before the next star: a value for every term and how sure it is, from the tolerances alone,
  * from a fit, or from a kept model.
  */
-import { ARCMINUTE, DEGREE } from "../angles.js";
-import { compileCustomTerm } from "../mount/custom-term.js";
-import { BUILT_IN_COUNT, type MountModel, mountModel, normalStance, type Stance } from "../mount/model.js";
+import { ARCMINUTE } from "../angles.js";
+import { modelOfMount } from "../fit/mount-problem.js";
+import { BUILT_IN_COUNT, type MountModel, normalStance, type Stance } from "../mount/model.js";
 import type { Mount } from "../mount/mount.js";
 import { formatReading, readingAngle, readingFromAngle } from "../mount/readings.js";
 import { type BuiltInTermName, type TermName, termNames } from "../mount/terms.js";
@@ -65,7 +65,7 @@ export function unsightedMount(mount: Mount): KnownMount {
   sigma.forEach((value, index) => {
     covariance[index * names.length + index] = value * value;
   });
-  const model = modelFor(mount);
+  const model = modelOfMount(mount);
   return {
     mount,
     model,
@@ -88,7 +88,7 @@ export function knownMount(
   sets: { readonly zeroSet?: string; readonly tubeSet?: string } = {},
 ): KnownMount {
   const { mount, terms } = standing;
-  const model = modelFor(mount);
+  const model = modelOfMount(mount);
   const coefficients = new Float64Array(model.size);
   const inForce = new Map<TermName, number>();
   terms.forEach((term, index) => {
@@ -117,13 +117,6 @@ export function knownMount(
     covariance,
     fromSightings: true,
   };
-}
-
-function modelFor(mount: Mount): MountModel {
-  return mountModel(
-    mount.site.latitude * DEGREE,
-    mount.customTerms.map((term, index) => compileCustomTerm(term, `customTerms[${index}]`)),
-  );
 }
 
 function placeOf(name: TermName, mount: Mount): number {

@@ -1,0 +1,296 @@
+/**
+ * Finding things: the readings to set for a target, through the model.
+ */
+import { DEGREE, HOUR, TURN } from "../angles.js";
+import type { Mount } from "../mount/mount.js";
+import { readingAngle, readingFromAngle } from "../mount/readings.js";
+import { readingStep } from "../night/reduce.js";
+import type { Side } from "../night/sighting.js";
+import { hourAngleVector } from "../sky/horizon-frame.js";
+import type { SkyFrame } from "../sky/sky-frame.js";
+import { type SkyOverNight, skyOverNight } from "../sky/sky-over-night.js";
+import type { ObservedDirection } from "../sky/star.js";
+import { moonDirection } from "../sky/sun-and-moon.js";
+import { formatTime } from "../sky/time.js";
+import { separation } from "../vectors.js";
+import { fieldOfCamera, halfFieldArcmin } from "./field.js";
+import { type Target, type TargetKind, targetsNamed } from "./find-target.js";
+import { aboveProfile, riseAndSet } from "./find-times.js";
+import {
+  type KnownMount,
+  knownMount,
+  type MountStanding,
+  type PredictedReadings,
+  pointingOf,
+  predictReadings,
+  unsightedMount,
+  usualSide,
+} from "./known-mount.js";
+import { brokenLimits } from "./limits.js";
+import {
+  degreesFromSun,
+  nextSunset,
+  SUN_AVOIDANCE_DEG,
+  SUN_CAUTION,
+  type SunWatch,
+  sunWatch,
+  sweepFromSun,
+} from "./sun-safety.js";
+
+/** What finding may be told. */
+export interface FindOptions {
+  /** What the axes read now, in the mount file's units: then the way to each target is given. */
+  readonly present?: { readonly hourAngle: number; readonly declination: number } | null;
+  /** Readings are given while the Sun is up (never within 30° of it); false. */
+  readonly daylight?: boolean;
+  /** The zeros and the tube position in force, where a fit has several; the last ones. */
+  readonly sets?: { readonly zeroSet?: string; readonly tubeSet?: string };
+}
+
+/** Why no readings are given. */
+export interface Refusal {
+  readonly code: "near-sun" | "sun-up" | "below-horizon";
+  readonly message: string;
+}
+
+/** How far to move each axis from where it stands. */
+export interface AxisMove {
+  /** Westward positive, degrees of the hour-angle axis. */
+  readonly hourAngleDeg: number;
+  /** Northward positive, degrees of the declination axis. */
+  readonly declinationDeg: number;
+  /** The same in the mount file's units. */
+  readonly hourAngleReading: number;
+  readonly declinationReading: number;
+  /** In words: `12.3° west, 4.0° south`. */
+  readonly text: string;
+  /** Set where the way may come within 30° of the Sun while it is up. */
+  readonly caution: string | null;
+}
+
+/** How sure the pointing is against the camera's field. */
+export interface FieldAnswer {
+  /** Half the field's shorter side, arcminutes. */
+  readonly halfFieldArcmin: number;
+  /** Whether twice the uncertainty stays inside it: seen 19 times in 20. */
+  readonly inField: boolean;
+}
+
+/** What was found for a target. */
+export interface Found {
+  readonly target: string;
+  readonly kind: TargetKind;
+  readonly description: string;
+  readonly vMag: number | null;
+  readonly altitudeDeg: number;
+  readonly azimuthDeg: number;
+  /** Observed, refraction included. */
+  readonly hourAngleHours: number;
+  readonly declinationDeg: number;
+  readonly side: Side;
+  /** Readings to set; null where they are refused. */
+  readonly predicted: PredictedReadings | null;
+  readonly refused: Refusal | null;
+  readonly move: AxisMove | null;
+  /** The limits that it breaks, in words; none when the mount may point there. */
+  readonly limits: readonly string[];
+  /** Whether it stands above the horizon's profile now. */
+  readonly up: boolean;
+  /** When it next rises above and sets below the profile, ISO 8601; null where it does not within a day. */
+  readonly rises: string | null;
+  readonly sets: string | null;
+  readonly field: FieldAnswer | null;
+  readonly sunDeg: number;
+  /** Null while the Moon is down, and for the Moon itself. */
+  readonly moonDeg: number | null;
+}
+
+/** The answer to a search. */
+export interface Finding {
+  readonly mount: string;
+  readonly time: string;
+  readonly timeMs: number;
+  /** Whether sightings stand behind the readings. */
+  readonly zerosKnown: boolean;
+  readonly found: readonly Found[];
+  readonly notes: readonly string[];
+}
+
+/**
+ * Finds targets: readings through the model, the way there, limits, rising and setting, and whether they will be in
+ * the field.
+ *
+ * @param mount - the mount
+ * @param standing - a fit or a kept model; null where there is none yet: then readings hold but for the zeros
+ * @param timeMs - milliseconds of UTC since 1970
+ * @param targets - names or coordinates, see {@link targetNamed}
+ * @throws {@link InputError} with one fault for every target that is not known; `sun-refused` for the Sun
+ * @example
+ * ```ts
+ * findTargets(fit.mount, fit, parseTime("2026-03-14T20:00:00Z"), ["M 42"]).found[0]?.predicted?.hourAngleText
+ * ```
+ */
+export function findTargets(
+  mount: Mount,
+  standing: MountStanding | null,
+  timeMs: number,
+  targets: readonly string[],
+  options: FindOptions = {},
+): Finding {
+  const known = standing === null ? unsightedMount(mount) : knownMount({ ...standing, mount }, options.sets);
+  const sky = skyOverNight(timeMs, timeMs + 86_400_000, mount.site);
+  const frame = sky.at(timeMs);
+  const sun = sunWatch(timeMs, mount.site);
+  const scene: Scene = { known, sky, frame, sun, moon: moonDirection(timeMs, mount.site), options };
+  const found = targetsNamed(targets).map((target) => foundTarget(target, scene));
+  const notes: string[] = [];
+  if (sun.up) notes.push(SUN_CAUTION);
+  if (!known.fromSightings) {
+    notes.push(
+      "No sightings stand behind these readings: they hold but for the encoder zeros. Find one star by eye; what its readings differ from those here, all others will differ by too.",
+    );
+  }
+  if (found.some((one) => one.side === "beyond")) {
+    notes.push(
+      "For a German mount, targets east of the meridian are given with the tube turned over the pole (side: beyond).",
+    );
+  }
+  return {
+    mount: mount.name,
+    time: formatTime(timeMs),
+    timeMs,
+    zerosKnown: known.fromSightings,
+    found,
+    notes,
+  };
+}
+
+interface Scene {
+  readonly known: KnownMount;
+  readonly sky: SkyOverNight;
+  readonly frame: SkyFrame;
+  readonly sun: SunWatch;
+  readonly moon: ObservedDirection;
+  readonly options: FindOptions;
+}
+
+function foundTarget(target: Target, scene: Scene): Found {
+  const { known, sky, frame, sun, moon, options } = scene;
+  const { mount } = known;
+  const direction = target.observe(frame);
+  const side = usualSide(mount, direction.hourAngle);
+  const sunDeg = degreesFromSun(direction, sun);
+  const up = aboveProfile(direction, mount.limits);
+  const refused = refusalFor(direction, sunDeg, scene);
+  const predicted = refused === null ? predictReadings(known, direction, frame.siderealTime, side) : null;
+  const times = riseAndSet(target, sky, mount.limits, frame.timeMs);
+  const moonUp = moon.altitude > 0 && target.kind !== "Moon";
+  return {
+    target: target.label,
+    kind: target.kind,
+    description: target.description,
+    vMag: target.magnitude(frame.timeMs),
+    altitudeDeg: direction.altitude / DEGREE,
+    azimuthDeg: direction.azimuth / DEGREE,
+    hourAngleHours: direction.hourAngle / HOUR,
+    declinationDeg: direction.declination / DEGREE,
+    side,
+    predicted,
+    refused,
+    move:
+      predicted === null || !options.present ? null : moveTo(direction, predicted, scene, options.present),
+    limits: brokenLimits(direction, mount.limits).map((broken) => broken.text),
+    up,
+    rises: times.risesMs === null ? null : formatSecond(times.risesMs),
+    sets: times.setsMs === null ? null : formatSecond(times.setsMs),
+    field: predicted === null ? null : fieldAnswer(mount, predicted),
+    sunDeg,
+    moonDeg: moonUp ? separation(hourAngleVector(direction), hourAngleVector(moon)) / DEGREE : null,
+  };
+}
+
+/** ISO 8601 to the second. */
+export function formatSecond(timeMs: number): string {
+  return formatTime(1000 * Math.round(timeMs / 1000));
+}
+
+function refusalFor(direction: ObservedDirection, sunDeg: number, scene: Scene): Refusal | null {
+  const { sun, options, frame } = scene;
+  if (sunDeg < SUN_AVOIDANCE_DEG) {
+    return {
+      code: "near-sun",
+      message: `${sunDeg.toFixed(1)}° from the Sun: refused within ${SUN_AVOIDANCE_DEG}°. ${SUN_CAUTION}`,
+    };
+  }
+  if (sun.up && !options.daylight) {
+    const sunset = nextSunset(frame.timeMs, frame.site);
+    const until = sunset === null ? "" : ` until it sets at ${formatSecond(sunset)}`;
+    return { code: "sun-up", message: `The Sun is up: no readings${until} unless daylight is asked for.` };
+  }
+  if (direction.altitude <= 0) return { code: "below-horizon", message: "Below the horizon now." };
+  return null;
+}
+
+function moveTo(
+  direction: ObservedDirection,
+  predicted: PredictedReadings,
+  scene: Scene,
+  present: { readonly hourAngle: number; readonly declination: number },
+): AxisMove {
+  const { known, frame, sun } = scene;
+  const { readings } = known.mount;
+  const context = { siderealTime: frame.siderealTime };
+  const from = pointingOf(known, present, frame.siderealTime);
+  const angleMove = (
+    axis: Mount["readings"]["hourAngle"],
+    to: number,
+    at: number,
+    expected: number,
+  ): number => {
+    const turn = readingAngle(to, axis, context) - readingAngle(at, axis, context);
+    // Counters and dials may have gone round: of all the same angles, that nearest to the way on the sky.
+    return turn - TURN * Math.round((turn - expected) / TURN);
+  };
+  const hourAngle = angleMove(
+    readings.hourAngle,
+    predicted.hourAngle,
+    present.hourAngle,
+    direction.hourAngle - from.hourAngle,
+  );
+  const declination = angleMove(
+    readings.declination,
+    predicted.declination,
+    present.declination,
+    direction.declination - from.declination,
+  );
+  const nearest = sun.up ? sweepFromSun(from, direction, sun) : 180;
+  const asReading = (angle: number, axis: Mount["readings"]["hourAngle"]): number =>
+    axis.as === "rightAscension" ? (-axis.sense * angle) / HOUR : readingFromAngle(angle, axis);
+  return {
+    hourAngleDeg: hourAngle / DEGREE,
+    declinationDeg: declination / DEGREE,
+    hourAngleReading: asReading(hourAngle, readings.hourAngle),
+    declinationReading: asReading(declination, readings.declination),
+    text: `${wayText(hourAngle / DEGREE, "west", "east")}, ${wayText(declination / DEGREE, "north", "south")}`,
+    caution:
+      nearest < SUN_AVOIDANCE_DEG
+        ? `On this way the telescope may come within ${nearest.toFixed(0)}° of the Sun. Leave the cap on until it has arrived, or go round the other way.`
+        : null,
+  };
+}
+
+function wayText(degrees: number, positive: string, negative: string): string {
+  const size = Math.abs(degrees).toFixed(1);
+  return Number(size) === 0 ? `0° ${positive}` : `${size}° ${degrees < 0 ? negative : positive}`;
+}
+
+function fieldAnswer(mount: Mount, predicted: PredictedReadings): FieldAnswer | null {
+  if (mount.camera === null || predicted.uncertaintyArcmin === null) return null;
+  const half = halfFieldArcmin(fieldOfCamera(mount.camera));
+  // Setting the axes is as coarse as their steps: half of each is lost at most.
+  const setting =
+    Math.hypot(readingStep(mount.readings.hourAngle), readingStep(mount.readings.declination)) /
+    Math.sqrt(12);
+  const sigma = Math.hypot(predicted.uncertaintyArcmin, setting / (DEGREE / 60));
+  return { halfFieldArcmin: half, inField: 2 * sigma <= half };
+}
