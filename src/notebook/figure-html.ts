@@ -20,16 +20,22 @@ export interface FigureHtmlOptions {
 
 /** The figure's own part of the page: waits for an element and the library, draws, keeps to the element's width. */
 const drawScript = `function(key,figure,config){
-var tries=400;
+var tries=400,tall=figure.layout.height,axis=figure.layout.yaxis||{};
+function size(place){
+var wide=place.offsetWidth||700;
+return {width:wide,height:axis.scaleanchor?Math.min(tall,wide+(axis.visible===false?90:130)):tall};
+}
 function draw(plotly,place){
 place.setAttribute("data-drawn","");
-var live=document.createElement("div");
-live.style.width="100%";
+var live=document.createElement("div"),now=size(place);
 place.appendChild(live);
-plotly.newPlot(live,figure.data,figure.layout,config).then(function(){
+plotly.newPlot(live,figure.data,Object.assign({},figure.layout,now),config).then(function(){
 var still=place.querySelector(".polewright-still");
 if(still){still.style.display="none";}
-if(window.ResizeObserver){new ResizeObserver(function(){if(live.offsetWidth>0){plotly.Plots.resize(live);}}).observe(place);}
+if(window.ResizeObserver){new ResizeObserver(function(){
+var next=size(place);
+if(place.offsetWidth>0&&next.width!==now.width){now=next;plotly.relayout(live,next);}
+}).observe(place);}
 }).catch(function(){live.remove();});
 }
 function go(){

@@ -43,6 +43,19 @@ export function axisPointing(fit: MountFit, advice?: TurnAdvice | null, theme: T
   ];
   if (after !== null) {
     const reach = reachOf([pole], [after]);
+    const sure = advice!.afterUncertainty;
+    const ellipse = ellipsePoints(after, sure.east ** 2, sure.altitude ** 2, 0, CHI_SQUARE_95_OF_TWO);
+    traces.push({
+      type: "scatter",
+      mode: "lines",
+      name: "after the turns, 95 %",
+      ...joined([ellipse]),
+      fill: "toself",
+      fillcolor: theme.colours.secondSoft,
+      line: { color: theme.colours.second, width: 2, dash: "dot" },
+      hoverinfo: "skip",
+      showlegend: false,
+    });
     traces.push(
       arrowsTrace([[now, after]], { shaft: 0.012 * reach, head: 0.06 * reach }, theme.colours.second),
       {

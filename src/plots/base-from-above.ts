@@ -37,7 +37,7 @@ export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = l
   );
   const [reachX, reachY] = [
     1.75 * Math.max(size * 0.5, ...places.map(([x]) => Math.abs(x - centre[0]))),
-    1.5 * Math.max(size * 0.5, ...places.map(([, y]) => Math.abs(y - centre[1]))),
+    1.8 * Math.max(size * 0.5, ...places.map(([, y]) => Math.abs(y - centre[1]))),
   ];
   const unit = size / 10;
   const traces: Trace[] = [
@@ -51,7 +51,7 @@ export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = l
       hoverinfo: "skip",
       showlegend: false,
     },
-    ...polarAxis(mount, centre, size, theme),
+    ...polarAxis(mount, advice, centre, size, theme),
   ];
   const groups: readonly {
     name: string;
@@ -168,18 +168,22 @@ function hull(places: readonly Point[]): Point[] {
   return ordered.length === 0 ? [] : [...ordered, ordered[0]!];
 }
 
-function polarAxis(mount: Mount, centre: Point, size: number, theme: Theme): Trace[] {
+/** The polar axis as an arrow towards its upper end, kept clear of an end where something is to be pushed. */
+function polarAxis(mount: Mount, advice: TurnAdvice, centre: Point, size: number, theme: Theme): Trace[] {
   const up = mount.site.latitude < 0 ? -1 : 1;
-  const from: Point = [centre[0], centre[1] - 0.42 * size * up];
-  const to: Point = [centre[0], centre[1] + 0.42 * size * up];
+  const pushed = advice.slide?.end ?? advice.azimuthBolts?.end ?? null;
+  const aside = pushed === null ? 0 : (pushed === "north" ? -0.25 : 0.25) * size;
+  const from: Point = [centre[0], centre[1] + aside - 0.28 * size * up];
+  const to: Point = [centre[0], centre[1] + aside + 0.28 * size * up];
   return [
     arrowsTrace([[from, to]], { shaft: 0.03 * size, head: 0.12 * size }, theme.colours.body),
     {
       type: "scatter",
       mode: "text",
       x: [rounded(centre[0])],
-      y: [rounded(centre[1] + 0.5 * size * up)],
-      text: ["upper end of the axis"],
+      y: [rounded(from[1])],
+      text: ["polar axis,<br>to its upper end"],
+      textposition: up > 0 ? "bottom center" : "top center",
       textfont: { size: theme.fontSizePx - 1, color: theme.colours.muted },
       hoverinfo: "skip",
       showlegend: false,

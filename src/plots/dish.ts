@@ -103,7 +103,12 @@ function horizonAt(horizon: Limits["horizon"], azimuthDeg: number): number {
 }
 
 /** The dish without stars: rim, rings, words of the compass, meridian, pole, and the part that the mount's limits bar. */
-export function dishBackdrop(theme: Theme, latitudeDeg: number, limits: Limits | null): Trace[] {
+export function dishBackdrop(
+  theme: Theme,
+  latitudeDeg: number,
+  limits: Limits | null,
+  labelColour = theme.colours.muted,
+): Trace[] {
   const { colours } = theme;
   const plain = { type: "scatter", hoverinfo: "skip", showlegend: false } as const;
   const traces: Trace[] = [
@@ -159,7 +164,7 @@ export function dishBackdrop(theme: Theme, latitudeDeg: number, limits: Limits |
       x: [...labelPoints.map(([x]) => rounded(x))],
       y: [...labelPoints.map(([, y]) => rounded(y))],
       text: ringLabels.map(([, text]) => text),
-      textfont: { size: theme.fontSizePx - 1, color: colours.muted },
+      textfont: { size: theme.fontSizePx - 1, color: labelColour },
     },
     {
       ...plain,
@@ -176,12 +181,12 @@ export function dishBackdrop(theme: Theme, latitudeDeg: number, limits: Limits |
       y: [rounded(pole[1])],
       text: ["pole"],
       textposition: "middle right",
-      textfont: { size: theme.fontSizePx - 1, color: colours.muted },
+      textfont: { size: theme.fontSizePx - 1, color: labelColour },
       marker: {
         symbol: "cross-thin",
         size: 14,
-        color: colours.muted,
-        line: { color: colours.muted, width: 2 },
+        color: labelColour,
+        line: { color: labelColour, width: 2 },
       },
     },
   );

@@ -1,7 +1,7 @@
 import { lightTheme, type Theme } from "../report/theme.js";
 import { arcminText, fixed } from "../report/words.js";
 import { dishBackdrop, dishLayout, fromDishPoint } from "./dish.js";
-import { figure, niceAbove, rounded, type Trace } from "./drawing.js";
+import { circlePoints, figure, joined, niceAbove, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /** How well the telescope finds things over the sky. */
@@ -20,6 +20,9 @@ export interface PointingMap {
 }
 
 const GRID_STEPS = 48;
+/** So far below the map's lowest altitude the shades run on, under the rim that covers their edge, degrees. */
+const RAGGED_DEG = 4;
+const RIM_RADIUS = 1.055;
 
 /**
  * How far from the middle of the picture a star may come, over the sky, as shades with a scale.
@@ -30,7 +33,7 @@ const GRID_STEPS = 48;
 export function pointingUncertainty(map: PointingMap, theme: Theme = lightTheme): Figure {
   const { colours } = theme;
   const steps = Array.from({ length: GRID_STEPS }, (_, index) =>
-    rounded(-1 + (2 * (index + 0.5)) / GRID_STEPS),
+    rounded((-1 + (2 * (index + 0.5)) / GRID_STEPS) * RIM_RADIUS),
   );
   const all = map.arcmin.flat().filter(Number.isFinite);
   const largest = Math.max(0, ...all);
@@ -40,12 +43,27 @@ export function pointingUncertainty(map: PointingMap, theme: Theme = lightTheme)
   const z = steps.map((y) =>
     steps.map((x) => {
       const { azimuthDeg, altitudeDeg } = fromDishPoint([x, y]);
-      return altitudeDeg < Math.max(0, lowest - 0.5) ? null : rounded2(valueAt(map, azimuthDeg, altitudeDeg));
+      return altitudeDeg < Math.max(-RAGGED_DEG, lowest - RAGGED_DEG)
+        ? null
+        : rounded2(valueAt(map, azimuthDeg, altitudeDeg));
     }),
   );
-  const [backdrop, ...overlay] = dishBackdrop(theme, map.latitudeDeg, null);
+  // Plotly draws shades under all lines, so the dish itself stays open, and a rim hides the shades' ragged edge.
+  const backdrop = dishBackdrop(theme, map.latitudeDeg, null, theme.colours.text).map((trace) =>
+    trace.fill === undefined ? trace : { ...trace, fill: "none" },
+  );
+  const innerRadius = Math.min(1, (90 - Math.max(0, lowest)) / 90);
+  const rim: Trace = {
+    type: "scatter",
+    mode: "lines",
+    ...joined([[...circlePoints([0, 0], RIM_RADIUS), ...circlePoints([0, 0], innerRadius).reverse()]]),
+    fill: "toself",
+    fillcolor: colours.panel,
+    line: { color: colours.panel, width: 0 },
+    hoverinfo: "skip",
+    showlegend: false,
+  };
   const traces: Trace[] = [
-    backdrop!,
     {
       type: "heatmap",
       x: steps,
@@ -75,7 +93,8 @@ export function pointingUncertainty(map: PointingMap, theme: Theme = lightTheme)
         bgcolor: colours.page,
       },
     },
-    ...overlay,
+    rim,
+    ...backdrop,
   ];
   const half = map.halfFieldArcmin;
   const verdict =

@@ -94,7 +94,7 @@ export function residualAngles(fit: MountFit, theme: Theme = lightTheme): Figure
         y: others.map((residual) => rounded(edge(residual, reach))),
         text: others.map((residual) => `row ${residual.row}`),
         textposition: others.map((residual) => (edge(residual, reach) > 0 ? "bottom center" : "top center")),
-        textfont: { size: theme.fontSizePx - 1, color: colours.aside },
+        textfont: { size: theme.fontSizePx - 1, color: colours.text },
         marker: { symbol: "x", size: 12, color: colours.aside },
         hovertext: others.map((residual) => sightingHover(residual, fit)),
         hoverinfo: "text",

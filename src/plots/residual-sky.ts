@@ -3,7 +3,7 @@ import { lightTheme, type Theme } from "../report/theme.js";
 import { arcminText, count, fixed, signed } from "../report/words.js";
 import { dishBackdrop, dishLayout, dishOffset, dishPoint } from "./dish.js";
 import { arrowsTrace, figure, hoverText, niceBelow, type Point, rounded, type Trace } from "./drawing.js";
-import type { Figure, Json } from "./figure.js";
+import type { Figure } from "./figure.js";
 
 const ARCMIN_TO_ZENITH = 90 * 60;
 /** The longest arrow of a star in use, as a part of the dish's radius. */
@@ -13,14 +13,13 @@ const CUT_ARROW = 0.34;
 const ARROW_CUT = { shaft: 0.012, head: 0.05 };
 
 /**
- * Where the telescope points besides each star, as arrows over the sky: a pattern in them is an error that the model does
+ * Where the telescope points beside each star, as arrows over the sky: a pattern in them is an error that the model does
  * not hold yet.
  *
  * @param fit - a fit
  * @param theme - the colours; light when not given
  */
 export function residualSky(fit: MountFit, theme: Theme = lightTheme): Figure {
-  const { colours } = theme;
   const { latitude } = fit.mount.site;
   const used = fit.residuals.filter((residual) => residual.standing === "used");
   const largest = Math.max(0, ...used.map((residual) => residual.distance));
@@ -35,18 +34,14 @@ export function residualSky(fit: MountFit, theme: Theme = lightTheme): Figure {
     }
     const arrows = members.map((residual) => arrowOf(residual, latitude, onDish));
     traces.push(arrowsTrace(arrows, ARROW_CUT, group.colour));
-    traces.push(starsTrace(members, fit, theme, group));
+    traces.push(starsTrace(members, arrows, fit, theme, group));
   }
   const scaleArcmin = niceBelow((0.3 * ARCMIN_TO_ZENITH) / factor);
   traces.push(...scaleArrow(scaleArcmin, onDish, theme));
   const aside = fit.residuals.length - used.length;
-  const title = `Where ${fit.mount.name} points besides each star`;
+  const title = `Where ${fit.mount.name} points beside each star`;
   const summary = `${count(used.length, "star")} in use, ${aside} not; arrows from star to telescope, ${fixed(factor, factor < 1 ? 2 : 0)} times as long as on the sky; the largest in use is ${arcminText(largest)}. Seen from above: north up, east right, the zenith in the middle.`;
-  return figure(traces, dishLayout(theme, title, { font: layoutFont(theme, colours.text) }), summary);
-}
-
-function layoutFont(theme: Theme, colour: string): Json {
-  return { family: theme.fontFamily, size: theme.fontSizePx, color: colour };
+  return figure(traces, dishLayout(theme, title), summary);
 }
 
 /** How stars are marked by their standing: by shape as well as by colour. */
@@ -92,8 +87,14 @@ function arrowOf(residual: Residual, latitude: number, onDish: number): readonly
   return [from, [from[0] + dx * onDish * cut, from[1] + dy * onDish * cut]];
 }
 
-function starsTrace(members: readonly Residual[], fit: MountFit, theme: Theme, group: StandingGroup): Trace {
-  const points = members.map((residual) => dishPoint(residual.azimuthDeg, residual.altitudeDeg));
+function starsTrace(
+  members: readonly Residual[],
+  arrows: readonly (readonly [Point, Point])[],
+  fit: MountFit,
+  theme: Theme,
+  group: StandingGroup,
+): Trace {
+  const points = arrows.map(([from]) => from);
   const labelled = group.standing !== "used";
   return {
     type: "scatter",
@@ -112,8 +113,9 @@ function starsTrace(members: readonly Residual[], fit: MountFit, theme: Theme, g
     ...(labelled
       ? {
           text: members.map((residual) => hoverText([`row ${residual.row}: ${residual.star}`])),
-          textposition: points.map(([x]) => (x > 0 ? "top left" : "top right")),
-          textfont: { size: theme.fontSizePx - 1, color: group.colour },
+          // Beside the star, away from its arrow.
+          textposition: arrows.map(([from, to]) => (to[0] > from[0] ? "middle left" : "middle right")),
+          textfont: { size: theme.fontSizePx - 1, color: theme.colours.text },
         }
       : {}),
   };

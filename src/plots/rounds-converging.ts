@@ -94,7 +94,7 @@ export function roundsConverging(rounds: readonly RoundPoint[], theme: Theme = l
       zeroline: false,
     }),
     yaxis: axis(theme, "distance from the pole, ′", {
-      range: [0, rounded(reach)],
+      range: [rounded(-0.05 * reach), rounded(reach)],
       dtick: niceAbove(reach / 5),
     }),
   });

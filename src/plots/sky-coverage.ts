@@ -64,7 +64,7 @@ export function skyCoverage(
       x: points.map(([x]) => rounded(x)),
       y: points.map(([, y]) => rounded(y)),
       text: next.map((star) => hoverText([star.label])),
-      textposition: points.map(([x]) => (x > 0.35 ? "middle left" : "middle right")),
+      textposition: points.map(([, y]) => (y > 0 ? "top center" : "bottom center")),
       textfont: { size: theme.fontSizePx, color: colours.text },
       marker: { symbol: "star", size: 17, color: colours.second },
       hovertext: next.map((star) =>

@@ -1,7 +1,7 @@
 import type { MountFit, TermEstimate } from "../fit/fit-result.js";
 import { lightTheme, type Theme } from "../report/theme.js";
 import { fixed, signed } from "../report/words.js";
-import { axis, figure, hoverText, layoutFrame, rounded, type Trace } from "./drawing.js";
+import { axis, figure, hoverText, joined, layoutFrame, type Point, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 const MOST_PAIRS = 10;
@@ -80,8 +80,22 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
   }
   traces.push({
     type: "scatter",
+    mode: "lines",
+    ...joined(
+      rows.map((row): Point[] => [
+        [0, row - 0.26],
+        [0, row + 0.2],
+      ]),
+    ),
+    line: { color: colours.text, width: 2 },
+    hoverinfo: "skip",
+    showlegend: false,
+  });
+  traces.push({
+    type: "scatter",
     mode: "text",
-    x: pairs.map(() => 0),
+    x: pairs.map(() => -1.04),
+    textposition: "middle right",
     y: rows.map((row) => row + 0.36),
     text: pairs.map((pair) =>
       hoverText([`${signed(pair.correlation, 2)}  ${labelOf(pair.first)} · ${labelOf(pair.second)}`]),
@@ -106,7 +120,12 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
         font: { size: theme.fontSizePx, color: colours.text },
         bgcolor: colours.page,
       },
-      xaxis: axis(theme, "correlation, −1 to 1 (no unit)", { range: [-1.05, 1.05], dtick: 0.5 }),
+      xaxis: axis(theme, "correlation, −1 to 1 (no unit)", {
+        range: [-1.05, 1.05],
+        dtick: 0.5,
+        zeroline: false,
+        showgrid: false,
+      }),
       yaxis: { visible: false, range: [0.4, Math.max(1, pairs.length) + 0.8], fixedrange: true },
     },
   );
