@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { ARCMINUTE, ARCSECOND, DEGREE } from "../../src/angles.js";
+import { ARCSECOND, DEGREE } from "../../src/angles.js";
 import { type MountStand, standWith, trackingMount } from "../../src/evening/field-stand.js";
 import {
   directionInField,
@@ -14,44 +14,10 @@ import {
 import { hourAngleVector } from "../../src/sky/horizon-frame.js";
 import { dot, length, separation } from "../../src/vectors.js";
 import { seededRandom } from "../support/random.js";
+import { aboutAxis, axisDirection, times } from "./plain-rotations.js";
 
 const VACUUM = { pressureHPa: 0, temperatureC: 10 };
 const LATITUDES_DEG = [-60, -29.37, -5, 5, 46.1, 65];
-
-// The independent computation: plain 3 × 3 matrices, written here, that know nothing of the project's formulas.
-type Matrix = readonly (readonly number[])[];
-
-function aboutAxis(axis: readonly number[], angle: number): Matrix {
-  // Rotation matrix from axis and angle (any textbook on mechanics).
-  const size = Math.hypot(...axis);
-  const [x, y, z] = axis.map((component) => component / size) as [number, number, number];
-  const c = Math.cos(angle);
-  const s = Math.sin(angle);
-  return [
-    [c + x * x * (1 - c), x * y * (1 - c) - z * s, x * z * (1 - c) + y * s],
-    [y * x * (1 - c) + z * s, c + y * y * (1 - c), y * z * (1 - c) - x * s],
-    [z * x * (1 - c) - y * s, z * y * (1 - c) + x * s, c + z * z * (1 - c)],
-  ];
-}
-
-function times(m: Matrix, v: readonly number[]): number[] {
-  return m.map((row) => row.reduce((sum, entry, k) => sum + entry * v[k]!, 0));
-}
-
-/** The direction of the mount's axis, from which way it errs: its elevated end high and east as seen from the pole. */
-function axisDirection(latitudeDeg: number, altitudeArcmin: number, eastArcmin: number): number[] {
-  // At the pole the sky's "up" is towards the zenith; for the southern pole the elevated end is −Z.
-  const distance = Math.hypot(altitudeArcmin, eastArcmin) * ARCMINUTE;
-  if (distance === 0) return [0, 0, 1];
-  const elevated = latitudeDeg >= 0 ? 1 : -1;
-  const [up, east] = [altitudeArcmin, eastArcmin].map((part) => (part * ARCMINUTE) / distance) as [
-    number,
-    number,
-  ];
-  // Up at the elevated pole is +X (the zenith lies over the meridian's equator side in this frame), east is +Y.
-  const end = [Math.sin(distance) * up, Math.sin(distance) * east, elevated * Math.cos(distance)];
-  return end.map((component) => component * elevated);
-}
 
 function stand(latitude: number, terms: MountStand["terms"], air = VACUUM): MountStand {
   return { site: { latitude, ...air }, terms };

@@ -1,0 +1,107 @@
+import { describe, expect, it } from "vitest";
+import { InputError } from "../../src/errors.js";
+import { driftFileStart, makeDrifts, readDrifts } from "../../src/evening/drift-file.js";
+
+const CAMERA = { focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 };
+
+function faultsOf(work: () => unknown) {
+  try {
+    work();
+  } catch (problem) {
+    if (problem instanceof InputError) return problem.faults;
+    throw problem;
+  }
+  return [];
+}
+
+describe("a drift file", () => {
+  it("is read: stars, coordinates and hour angles, arcseconds and pixels", () => {
+    const text = [
+      "\uFEFF# an evening",
+      "time,star,raDeg,decDeg,hourAngleDeg,declinationDeg,minutes,driftNorthArcsec,driftNorthPixels,uncertaintyArcsec,note",
+      "2026-03-14T19:22:10Z,canopus,,,,,10,-12.5,,2,by eye",
+      '2026-03-14T21:22:10+02:00,,95.98,-52.69,,,8,,-20,,"camera, binned"',
+      "",
+      ",,,,-75,-10,5.5,3,,,",
+    ].join("\r\n");
+    const drifts = readDrifts(text, { camera: CAMERA, file: "drift.csv" });
+    expect(drifts).toHaveLength(3);
+    expect(drifts[0]).toMatchObject({
+      row: 1,
+      line: 3,
+      label: "Canopus",
+      timeMs: Date.UTC(2026, 2, 14, 19, 22, 10),
+      minutes: 10,
+      northArcsec: -12.5,
+      westArcsec: null,
+      uncertaintyArcsec: 2,
+      note: "by eye",
+    });
+    // 8.6 µm at 1800 mm: 0.98549″ (plain trigonometry).
+    expect(drifts[1]!.northArcsec).toBeCloseTo(-20 * 0.98549, 3);
+    expect(drifts[1]!.uncertaintyArcsec).toBeCloseTo(0.98549, 4);
+    expect(drifts[1]!.note).toBe("camera, binned");
+    expect(drifts[2]).toMatchObject({ hourAngleDeg: -75, declinationDeg: -10, timeMs: null, position: null });
+    expect(drifts[2]!.uncertaintyArcsec).toBe(3);
+  });
+
+  it("reports every fault at once, with line, row and column", () => {
+    const text = [
+      "time,star,minutes,driftNorthArcsec,driftNorthPixels,uncertaintyArcsec",
+      "2026-03-14T19:22:10,Canopis,ten,1,,2",
+      "2026-03-14T19:22:10Z,Canopus,0,,,2",
+      "2026-03-14T19:22:10Z,Canopus,5,1,2,-1",
+      "2026-03-14T19:22:10Z,Canopus,5,,2,",
+      "2026-03-14T19:22:10Z,Canopus,5",
+    ].join("\n");
+    const faults = faultsOf(() => readDrifts(text, { file: "drift.csv" }));
+    expect(faults.map(({ code, line, row, column }) => [code, line, row, column])).toEqual([
+      ["not-a-number", 2, 1, "minutes"],
+      ["unknown-star", 2, 1, "star"],
+      ["time-without-zone", 2, 1, "time"],
+      ["out-of-range", 3, 2, "minutes"],
+      ["missing-value", 3, 2, "driftNorthArcsec"],
+      ["two-units", 4, 3, "driftNorthPixels"],
+      ["out-of-range", 4, 3, "uncertaintyArcsec"],
+      ["no-camera", 5, 4, "driftNorthPixels"],
+      ["wrong-field-count", 6, 5, undefined],
+    ]);
+    expect(faults.every((fault) => fault.file === "drift.csv")).toBe(true);
+    expect(faults[1]!.message).toContain("Canopus");
+  });
+
+  it("says what its header lacks or has too much", () => {
+    const codes = (text: string) => faultsOf(() => readDrifts(text)).map((fault) => fault.code);
+    expect(codes("")).toEqual(["empty-file"]);
+    expect(codes("# nothing yet\n")).toEqual(["no-header"]);
+    expect(codes("star;minutes;drift\n")).toEqual(["wrong-separator"]);
+    expect(codes("\u0000\u0001binary")).toEqual(["not-text"]);
+    expect(codes("time,star,minuts,driftNorthArcsec\n")).toEqual(["unknown-column", "missing-column"]);
+    expect(codes("minutes,minutes,star,time,driftNorthArcsec\n")).toEqual(["repeated-column"]);
+    expect(codes("star,minutes,driftNorthArcsec\nVega,5,3\n")).toEqual(["missing-column"]);
+    expect(faultsOf(() => readDrifts("time,star,minuts,driftNorthArcsec\n"))[0]!.message).toContain(
+      "minutes",
+    );
+  });
+
+  it("knows a place given twice, half, or not at all", () => {
+    const at = { minutes: 5, driftNorthArcsec: 1 };
+    const codes = (fields: object) =>
+      faultsOf(() => makeDrifts([{ ...at, ...fields }])).map((fault) => fault.code);
+    expect(codes({})).toEqual(["missing-value"]);
+    expect(codes({ star: "Vega", time: "2026-03-14T19:22:10Z", hourAngleDeg: 0, declinationDeg: 0 })).toEqual(
+      ["several-places"],
+    );
+    expect(codes({ hourAngleDeg: 3 })).toEqual(["missing-value"]);
+    expect(codes({ raDeg: 3, time: "2026-03-14T19:22:10Z" })).toEqual(["missing-value"]);
+    expect(codes({ star: "Vega" })).toEqual(["missing-value"]);
+    expect(codes({ hourAngleDeg: 0, declinationDeg: 0, colour: "red" })).toEqual(["unknown-column"]);
+    expect(codes({ hourAngleDeg: 0, declinationDeg: 0, note: {} })).toEqual(["wrong-type"]);
+    expect(codes({ hourAngleDeg: 0, declinationDeg: 0 })).toEqual([]);
+  });
+
+  it("begins with a header that reads", () => {
+    const text = `${driftFileStart()}2026-03-14T19:22:10Z,Canopus,10,-3.2,2,\n`;
+    expect(readDrifts(text)[0]).toMatchObject({ label: "Canopus", northArcsec: -3.2 });
+  });
+});

@@ -1,0 +1,327 @@
+import { describe, expect, it } from "vitest";
+import { InputError } from "../../src/errors.js";
+import { type DriftOptions, solveDrift } from "../../src/evening/drift.js";
+import { compareDrift, sigmasOf } from "../../src/evening/drift-compare.js";
+import type { DriftFields } from "../../src/evening/drift-fields.js";
+import { makeDrifts } from "../../src/evening/drift-file.js";
+import type { MountStanding } from "../../src/evening/known-mount.js";
+import { parseMount } from "../../src/mount/mount-file.js";
+import type { TermName } from "../../src/mount/terms.js";
+import { gaussian, seededRandom } from "../../src/simulate/random.js";
+import { findStar } from "../../src/sky/find-star.js";
+import { observe } from "../../src/sky/observe.js";
+import type { Site } from "../../src/sky/site.js";
+import { parseTime } from "../../src/sky/time.js";
+import { plainDrift } from "./plain-rotations.js";
+
+const VACUUM_SITE = (latitude: number): Site => ({
+  latitude,
+  longitude: 18.02,
+  heightM: 940,
+  pressureHPa: 0,
+  temperatureC: 12,
+  dut1S: 0,
+});
+const NO_SAGS = {
+  tolerances: { tubeSag: 0.0001, ringSag: 0.0001, trunnionSag: 0.0001 },
+} satisfies DriftOptions;
+const LATITUDES_DEG = [-60, -29.37, -5, 5, 46.1, 65];
+
+/** Drifts of a truth, from plain rotation matrices. */
+function seenDrifts(
+  latitude: number,
+  pole: { altitude: number; east: number },
+  places: readonly (readonly [number, number])[],
+  more: Partial<DriftFields> = {},
+): DriftFields[] {
+  return places.map(([hourAngleDeg, declinationDeg]) => ({
+    hourAngleDeg,
+    declinationDeg,
+    minutes: 10,
+    driftNorthArcsec: plainDrift(latitude, pole, hourAngleDeg, declinationDeg, 10).north,
+    uncertaintyArcsec: 1,
+    ...more,
+  }));
+}
+
+function codesOf(work: () => unknown): string[] {
+  try {
+    work();
+  } catch (problem) {
+    if (problem instanceof InputError) return problem.faults.map((fault) => fault.code);
+    throw problem;
+  }
+  return [];
+}
+
+describe("the axis from drifts", () => {
+  it("is found back from plain rotation matrices, in both hemispheres, errors up to two degrees", () => {
+    // The wide prior of ten degrees pulls by (σ / 600′)², far below this.
+    const TOLERANCE_ARCMIN = 0.001;
+    const random = seededRandom(3);
+    for (const latitude of LATITUDES_DEG) {
+      for (let k = 0; k < 5; k++) {
+        const pole = { altitude: 240 * (random() - 0.5), east: 240 * (random() - 0.5) };
+        const places = [
+          [5, 0],
+          [-70, Math.sign(latitude) * 10],
+        ] as const;
+        const { pole: found, tells } = solveDrift(
+          makeDrifts(seenDrifts(latitude, pole, places)),
+          VACUUM_SITE(latitude),
+          NO_SAGS,
+        );
+        expect(Math.abs(found.altitude.value - pole.altitude)).toBeLessThan(TOLERANCE_ARCMIN);
+        expect(Math.abs(found.east.value - pole.east)).toBeLessThan(TOLERANCE_ARCMIN);
+        expect(found.distance.value).toBeCloseTo(Math.hypot(pole.altitude, pole.east), 2);
+        expect(tells).toBe("both errors");
+      }
+    }
+  });
+
+  it("follows the table of common practice in the north, mirrored in the south", () => {
+    // Common practice, north: a meridian star drifting south, axis too far east; an eastern star drifting south, too low.
+    for (const [latitude, sign] of [
+      [46, -1],
+      [-46, 1],
+    ] as const) {
+      const meridian = { hourAngleDeg: 0, declinationDeg: 0, minutes: 5 };
+      const eastern = { hourAngleDeg: -75, declinationDeg: 0, minutes: 5 };
+      const solved = (meridianDrift: number, easternDrift: number) =>
+        solveDrift(
+          makeDrifts([
+            { ...meridian, driftNorthArcsec: meridianDrift },
+            { ...eastern, driftNorthArcsec: easternDrift },
+          ]),
+          VACUUM_SITE(latitude),
+        ).pole;
+      // 10′ times 0.2625″ a minute times 5 minutes.
+      expect(solved(sign * 13.1, sign * 13.1 * Math.cos((75 * Math.PI) / 180)).east.value).toBeCloseTo(10, 0);
+      expect(solved(0, sign * 13.1).altitude.value).toBeLessThan(-9);
+    }
+  });
+
+  it("has the uncertainty of the propagated errors: one arcminute drifts 0.2625″ a minute (published)", () => {
+    // A star on the meridian and one six hours off, ten minutes each, 1″: 1 / 2.625 = 0.381′ each.
+    const drifts = makeDrifts(
+      seenDrifts(46, { altitude: 0, east: 0 }, [
+        [-1.25, 0],
+        [-88.7, 30],
+      ]),
+    );
+    const { pole, fromDriftsAlone } = solveDrift(drifts, VACUUM_SITE(46), NO_SAGS);
+    expect(pole.altitude.uncertainty).toBeCloseTo(0.381, 2);
+    expect(pole.east.uncertainty).toBeCloseTo(0.381, 2);
+    expect(fromDriftsAlone.altitude).toBeCloseTo(pole.altitude.uncertainty, 3);
+    expect(fromDriftsAlone.east).toBeCloseTo(pole.east.uncertainty, 3);
+    expect(pole.azimuth.uncertainty).toBeCloseTo(pole.east.uncertainty / Math.cos((46 * Math.PI) / 180), 6);
+  });
+
+  it("holds the truth in its 95 % interval as often as it says", () => {
+    // 600 seeded evenings: binomial 95 % ± 2.7 % is three of its standard deviations (√(0.95·0.05/600) = 0.9 %).
+    const NIGHTS = 600;
+    const random = seededRandom(20);
+    let altitudeInside = 0;
+    let eastInside = 0;
+    const site = VACUUM_SITE(-29.37);
+    for (let night = 0; night < NIGHTS; night++) {
+      const pole = { altitude: 15 * gaussian(random), east: 15 * gaussian(random) };
+      const fields = seenDrifts(
+        -29.37,
+        pole,
+        Array.from({ length: 3 }, () => [150 * (random() - 0.5), 60 * (random() - 0.5) - 20] as const),
+        { uncertaintyArcsec: 2 },
+      ).map((one) => ({ ...one, driftNorthArcsec: one.driftNorthArcsec! + 2 * gaussian(random) }));
+      const { pole: found } = solveDrift(makeDrifts(fields), site, NO_SAGS);
+      if (Math.abs(found.altitude.value - pole.altitude) < 1.96 * found.altitude.uncertainty)
+        altitudeInside++;
+      if (Math.abs(found.east.value - pole.east) < 1.96 * found.east.uncertainty) eastInside++;
+    }
+    for (const inside of [altitudeInside, eastInside]) {
+      expect(inside / NIGHTS).toBeGreaterThan(0.923);
+      expect(inside / NIGHTS).toBeLessThan(0.985);
+    }
+  });
+
+  it("says of one star that it tells one combination only, and which star would tell the other", () => {
+    const result = solveDrift(
+      makeDrifts(seenDrifts(46, { altitude: 5, east: 8 }, [[-1.25, 0]])),
+      VACUUM_SITE(46),
+      NO_SAGS,
+    );
+    expect(result.tells).toBe("one way only");
+    expect(result.pole.east.value).toBeCloseTo(8, 1);
+    expect(result.pole.east.uncertainty).toBeLessThan(1);
+    expect(result.pole.altitude.uncertainty).toBeGreaterThan(300);
+    expect(result.best.uncertainty).toBeLessThan(1);
+    expect(result.notes.map((note) => note.code)).toContain("one-way-only");
+    expect(result.notes[0]!.remedy).toContain("five to six hours east or west");
+  });
+
+  it("allows for the air: an aligned mount's drifts by refraction alone are no axis error", () => {
+    const site = { ...VACUUM_SITE(46), pressureHPa: 1010, temperatureC: 10 };
+    // Where refraction puts the stars comes from the observed direction of a star at two times, not from the tracking.
+    const seen = (star: string, time: string, minutes: number): DriftFields => {
+      const position = findStar(star);
+      const from = observe(position, parseTime(time), site);
+      const to = observe(position, parseTime(time) + 60_000 * minutes, site);
+      return {
+        star,
+        time,
+        minutes,
+        driftNorthArcsec: ((to.declination - from.declination) * 180 * 3600) / Math.PI,
+        uncertaintyArcsec: 0.5,
+      };
+    };
+    const drifts = makeDrifts([
+      seen("Regulus", "2026-03-14T17:00:00Z", 20),
+      seen("Procyon", "2026-03-14T19:00:00Z", 20),
+      seen("Aldebaran", "2026-03-14T20:30:00Z", 20),
+    ]);
+    const without = solveDrift(drifts, { ...site, pressureHPa: 0 }, NO_SAGS);
+    const allowed = solveDrift(drifts, site, NO_SAGS);
+    // The refracted pole at 46° stands about 0.9′ higher (README figure: refraction 56″ at 46° altitude).
+    expect(Math.abs(without.pole.altitude.value)).toBeGreaterThan(0.4);
+    expect(allowed.pole.distance.value).toBeLessThan(0.05);
+    expect(Math.abs(allowed.residuals[0]!.north!.refraction)).toBeGreaterThan(0.5);
+  });
+
+  it("finds the error of the drive's rate from drifts westward", () => {
+    const pole = { altitude: 12, east: -7 };
+    const places = [
+      [2, 0],
+      [-60, -20],
+      [50, -40],
+    ] as const;
+    const RATE = 1.7;
+    const fields = places.map(([hourAngleDeg, declinationDeg]) => {
+      const { north, west } = plainDrift(-29.37, pole, hourAngleDeg, declinationDeg, 8);
+      return {
+        hourAngleDeg,
+        declinationDeg,
+        minutes: 8,
+        driftNorthArcsec: north,
+        driftWestArcsec: west - RATE * 8 * Math.cos((declinationDeg * Math.PI) / 180),
+        uncertaintyArcsec: 1,
+      };
+    });
+    const found = solveDrift(makeDrifts(fields), VACUUM_SITE(-29.37), NO_SAGS);
+    expect(found.driveRate!.value).toBeCloseTo(RATE, 2);
+    expect(found.pole.altitude.value).toBeCloseTo(12, 2);
+    expect(found.pole.east.value).toBeCloseTo(-7, 2);
+    const asked = solveDrift(makeDrifts(fields), VACUUM_SITE(-29.37), { ...NO_SAGS, driveRate: "sidereal" });
+    expect(asked.driveRate).toBeNull();
+    expect(asked.notes.map((note) => note.code)).toContain("poor-fit");
+  });
+
+  it("counts what sags may have done: with the usual tolerances it is less sure than the drifts alone", () => {
+    const drifts = makeDrifts(
+      seenDrifts(-29.37, { altitude: 5, east: 8 }, [
+        [0, 0],
+        [-70, -30],
+        [60, 10],
+      ]),
+    );
+    const found = solveDrift(drifts, VACUUM_SITE(-29.37));
+    expect(found.sagsFrom).toBe("tolerances");
+    // A ring sag of 3′ (the usual tolerance) drifts as an altitude error of 3′ does (design §2, §7).
+    expect(found.pole.altitude.uncertainty).toBeGreaterThan(2.5);
+    expect(found.fromDriftsAlone.altitude).toBeLessThan(0.6);
+  });
+
+  it("scales its uncertainties up when the drifts do not fit together, and says so", () => {
+    const fields = seenDrifts(46, { altitude: 5, east: 8 }, [
+      [0, 0],
+      [-70, 20],
+      [60, 10],
+      [-30, 40],
+    ]);
+    fields[3] = { ...fields[3]!, driftNorthArcsec: fields[3]!.driftNorthArcsec! + 25 };
+    const found = solveDrift(makeDrifts(fields), VACUUM_SITE(46), NO_SAGS);
+    expect(found.scaledBy).toBeGreaterThan(3);
+    expect(found.notes.map((note) => note.code)).toContain("poor-fit");
+    // Never down.
+    const good = solveDrift(
+      makeDrifts(
+        seenDrifts(46, { altitude: 5, east: 8 }, [
+          [0, 0],
+          [-70, 20],
+          [60, 10],
+        ]),
+      ),
+      VACUUM_SITE(46),
+    );
+    expect(good.scaledBy).toBe(1);
+  });
+
+  it("refuses no drifts and stars below the horizon, and notes low ones", () => {
+    expect(codesOf(() => solveDrift([], VACUUM_SITE(46)))).toEqual(["no-drifts"]);
+    const below = makeDrifts([{ hourAngleDeg: 170, declinationDeg: -10, minutes: 5, driftNorthArcsec: 3 }]);
+    expect(codesOf(() => solveDrift(below, VACUUM_SITE(46)))).toEqual(["star-below-horizon"]);
+    const low = makeDrifts([{ hourAngleDeg: 70, declinationDeg: 0, minutes: 5, driftNorthArcsec: 3 }]);
+    expect(solveDrift(low, VACUUM_SITE(46)).notes.map((note) => note.code)).toContain("low-star");
+  });
+});
+
+describe("drifts held against the sightings' fit", () => {
+  const mount = parseMount({
+    name: "Ridge School 40 cm (invented)",
+    site: { latitude: -29.37, longitude: 18.02, heightM: 940, pressureHPa: 0, temperatureC: 12 },
+    kind: "split-ring",
+    readings: {
+      hourAngle: { as: "counts", perTurn: 16384, sense: 1 },
+      declination: { as: "counts", perTurn: 16384, sense: -1 },
+    },
+  });
+  const names: TermName[] = ["polarAltitude", "polarEast", "tubeSag", "ringSag", "trunnionSag"];
+  const fitWith = (values: readonly number[], sigmas: readonly number[], correlation = 0): MountStanding => ({
+    mount,
+    terms: names.map((name, k) => ({ name, set: null, value: values[k]! })),
+    covariance: names.map((_, i) =>
+      names.map((__, j) =>
+        i === j
+          ? sigmas[i]! ** 2
+          : (i === 0 && j === 3) || (i === 3 && j === 0)
+            ? correlation * sigmas[i]! * sigmas[j]!
+            : 0,
+      ),
+    ),
+  });
+  const pole = { altitude: 6, east: -4 };
+  const drifts = makeDrifts(
+    seenDrifts(-29.37, pole, [
+      [0, 0],
+      [-70, -30],
+      [60, 10],
+    ]),
+  );
+
+  it("agree with a fit that says the same, and disagree with one that does not", () => {
+    const small = [0.5, 0.4, 0.0001, 0.0001, 0.0001];
+    const same = compareDrift(drifts, fitWith([6.3, -4.2, 0, 0, 0], small)).comparison;
+    expect(same.agrees).toBe(true);
+    expect(same.telling).toBe(true);
+    expect(same.altitude.value).toBeCloseTo(-0.3, 2);
+    const other = compareDrift(drifts, fitWith([12, -4, 0, 0, 0], small)).comparison;
+    expect(other.agrees).toBe(false);
+    expect(other.sigmas).toBeGreaterThan(6);
+    expect(other.altitude.sigmas).toBeGreaterThan(other.east.sigmas);
+  });
+
+  it("allow for what both take from the same sag", () => {
+    // In the south a ring sag acts on declinations as a negative altitude error does (design §3: −cos h against cos h), so
+    // sightings at all hour angles leave their difference known and their sum not: both errors of altitude, the fit's and
+    // the drifts', then go the same way, and their difference is known far better than either.
+    const sigmas = [3, 0.4, 0.0001, 3, 0.0001];
+    const found = compareDrift(drifts, fitWith([6, -4, 0, 0, 0], sigmas, 0.98)).comparison;
+    expect(found.altitude.drift.uncertainty).toBeGreaterThan(2.5);
+    expect(found.altitude.uncertainty).toBeLessThan(1.2);
+  });
+
+  it("give σ as the normal distribution has it", () => {
+    // Abramowitz and Stegun, table 26.1: 0.3173 → 1, 0.0455 → 2, 0.0027 → 3.
+    expect(sigmasOf(0.317311)).toBeCloseTo(1, 4);
+    expect(sigmasOf(0.0455003)).toBeCloseTo(2, 4);
+    expect(sigmasOf(0.0026998)).toBeCloseTo(3, 4);
+  });
+});
