@@ -1,0 +1,18 @@
+// The functions of the build that the study needs.
+export async function builtLibrary(
+  dist = process.env.POLEWRIGHT_DIST ?? new URL("../../dist/", import.meta.url).href,
+) {
+  const modules = await Promise.all(
+    [
+      "simulate/random.js",
+      "simulate/darkness.js",
+      "simulate/simulate-night.js",
+      "mount/mount-file.js",
+      "sky/find-star.js",
+      "fit/mount-fit.js",
+      "base/jack-turns.js",
+      "base/turns-made.js",
+    ].map((path) => import(new URL(path, dist).href)),
+  );
+  return Object.assign({}, ...modules);
+}
