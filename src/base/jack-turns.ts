@@ -81,6 +81,8 @@ export interface TurnQuestion {
 
 /** Extra uncertainty of a rise on ground that yields, as a part of the rise. */
 const SOFT_GROUND = 0.2;
+/** Less of a correction than this is not worth starting. */
+const WORTH_GOING = 0.01;
 const azimuthAllowed = ["auto", "bolts", "tilt", "lowerBearing", "slide"];
 const altitudeAllowed = ["auto", "jacks", "lowerBearing"];
 const aimAllowed = ["true", "refracted"];
@@ -225,11 +227,14 @@ function weighed(
     reasons.push(unsure("Altitude", aim.altitude - from.altitude, pole.altitude.uncertainty));
   if (!wantsEast) reasons.push(unsure("East–west", from.east, pole.east.uncertainty));
 
-  const { wish, choices } = chooseMeans(setting, aim, wantsAltitude, wantsEast, options, reasons);
+  const { wish, choices, blocked } = chooseMeans(setting, aim, wantsAltitude, wantsEast, options, reasons);
   const trimmed = leaveSmall(setting, wish, reasons);
   const uncertainties = jackUncertainties(setting, trimmed, pole);
   if (trimmed.altitude === null && trimmed.east === null) {
-    return still(setting, pole, aim, choices, [stopHere(pole, aim), ...reasons], uncertainties);
+    const headline = blocked
+      ? "Turn nothing: the axis should be moved, but nothing on the base reaches far enough to be worth it."
+      : stopHere(pole, aim);
+    return still(setting, pole, aim, choices, [headline, ...reasons], uncertainties);
   }
   const rounded = roundWish(
     setting,
@@ -267,8 +272,9 @@ function chooseMeans(
   wantsEast: boolean,
   options: TurnOptions,
   reasons: string[],
-): { readonly wish: Wish; readonly choices: readonly AdjusterChoice[] } {
+): { readonly wish: Wish; readonly choices: readonly AdjusterChoice[]; readonly blocked: boolean } {
   const choices: AdjusterChoice[] = [];
+  let blocked = false;
   let altitude: Wish["altitude"] = null;
   if (wantsAltitude) {
     const weighedOnes = altitudePreference.map((by) =>
@@ -283,6 +289,7 @@ function chooseMeans(
           null);
     choices.push(...weighedOnes.map((choice) => ({ ...choice, chosen: choice.by === by })));
     if (by === null) {
+      blocked = true;
       reasons.push(
         `Altitude: nothing can move the axis up or down (${weighedOnes.map((choice) => `${meansNames[choice.by]}: ${choice.because}`).join("; ")}). Shim the base by ${arcminutes(aim.altitude - setting.from.altitude)}.`,
       );
@@ -293,11 +300,12 @@ function chooseMeans(
           east: null,
         }),
       );
-      altitude = { by, to: along(setting.from.altitude, aim.altitude, part) };
+      if (part < WORTH_GOING) blocked = true;
+      else altitude = { by, to: along(setting.from.altitude, aim.altitude, part) };
       reasons.push(...choiceReasons("Altitude", weighedOnes, by, forced !== "auto"));
       if (part < 1)
         reasons.push(partReason(setting, "altitude", by, part, aim.altitude - setting.from.altitude));
-      else northTiltReason(setting, altitude, reasons);
+      else if (altitude !== null) northTiltReason(setting, altitude, reasons);
     }
   }
   let east: Wish["east"] = null;
@@ -314,6 +322,7 @@ function chooseMeans(
           null);
     choices.push(...weighedOnes.map((choice) => ({ ...choice, chosen: choice.by === by })));
     if (by === null) {
+      blocked = true;
       reasons.push(
         `East–west: nothing can move the axis (${weighedOnes.map((choice) => `${meansNames[choice.by]}: ${choice.because}`).join("; ")})`,
       );
@@ -321,12 +330,13 @@ function chooseMeans(
       const part = reachablePart((some) =>
         reaches(setting, { altitude, east: { by, to: along(setting.from.east, 0, some) } }),
       );
-      east = { by, to: along(setting.from.east, 0, part) };
+      if (part < WORTH_GOING) blocked = true;
+      else east = { by, to: along(setting.from.east, 0, part) };
       reasons.push(...choiceReasons("East–west", weighedOnes, by, forced !== "auto"));
       if (part < 1) reasons.push(partReason(setting, "east", by, part, setting.from.east));
     }
   }
-  return { wish: { altitude, east }, choices };
+  return { wish: { altitude, east }, choices, blocked };
 }
 
 function along(from: number, to: number, part: number): number {
@@ -534,12 +544,12 @@ function assemble(
   const { base, latitudeDeg, gains, from } = setting;
   const uncertainties = jackUncertainties(setting, wish, pole);
   const jacks: JackTurn[] = base.jacks.map((jack, index) => {
-    const riseMm = (rounded.jackSteps[index] ?? 0) * jackStepsMm[index]! || 0;
+    const riseMm = tidy((rounded.jackSteps[index] ?? 0) * jackStepsMm[index]!);
     const soft = jack.softGround ? (SOFT_GROUND * riseMm) / jack.pitchMm : 0;
     return {
       name: jack.name,
       riseMm,
-      turns: Math.abs(riseMm) / jack.pitchMm,
+      turns: tidy(Math.abs(riseMm) / jack.pitchMm),
       direction:
         riseMm === 0 ? "none" : riseMm > 0 === (jack.clockwise === "raises") ? "clockwise" : "anticlockwise",
       uncertaintyTurns: Math.hypot(
@@ -551,7 +561,7 @@ function assemble(
   });
   const moved = (axis: "altitude" | "east"): number => {
     const index = others.findIndex((screw) => screw.axis === axis);
-    return index < 0 ? 0 : rounded.otherSteps[index]! * others[index]!.stepMm || 0;
+    return index < 0 ? 0 : tidy(rounded.otherSteps[index]! * others[index]!.stepMm);
   };
   const azimuthBolts = wish.east?.by === "bolts" ? boltTurn(setting, moved("east"), pole) : null;
   const lowerBearing = bearingMove(
@@ -614,6 +624,11 @@ function assemble(
   };
 }
 
+/** Without the last digits of binary fractions, and without a negative zero. */
+function tidy(value: number): number {
+  return Math.round(value * 1e9) / 1e9 + 0;
+}
+
 function stepsOrNone(
   setting: Setting,
   draft: Pick<TurnAdvice, "azimuthBolts" | "lowerBearing" | "slide">,
@@ -668,7 +683,7 @@ function boltTurn(setting: Setting, shiftMm: number, pole: TurnQuestion["pole"])
     end: bolts.end,
     direction: shiftMm > 0 ? "east" : "west",
     shiftMm: Math.abs(shiftMm),
-    turns: Math.abs(shiftMm) / bolts.pitchMm,
+    turns: tidy(Math.abs(shiftMm) / bolts.pitchMm),
     uncertaintyTurns: Math.hypot(
       (pole.east.uncertainty * perArcmin) / bolts.pitchMm,
       bolts.smallestTurn / Math.sqrt(12),
@@ -680,7 +695,7 @@ function bearingMove(base: Base, eastMm: number, upMm: number): LowerBearingMove
   if (base.lowerBearing === null || (eastMm === 0 && upMm === 0)) return null;
   const { eastWestPitchMm, upDownPitchMm } = base.lowerBearing;
   const turns = (mm: number, pitch: number | null): number | null =>
-    mm === 0 || pitch === null ? null : Math.abs(mm) / pitch;
+    mm === 0 || pitch === null ? null : tidy(Math.abs(mm) / pitch);
   return { eastMm, upMm, eastTurns: turns(eastMm, eastWestPitchMm), upTurns: turns(upMm, upDownPitchMm) };
 }
 

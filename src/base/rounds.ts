@@ -108,6 +108,8 @@ const DEFAULT_SETTLING_ARCMIN = 0.2;
 const GAIN_RANGE: readonly [number, number] = [0.3, 2];
 /** Asked-for changes below so many of their uncertainty tell nothing of a gain. */
 const TELLING = 3;
+/** A hundredth of an arcminute, radians: below it nothing was asked. */
+const NOTHING_ASKED = 3e-6;
 const DAY_MS = 86_400_000;
 
 /** Place and gains with their covariance. */
@@ -316,7 +318,7 @@ function nightAfter(
   const effect = effectOfTurns(base, turns, latitude);
   const noise = noiseOf(base, turns, latitude, settling);
   const expected = carried(known, effect, latitude, noise);
-  const excited = excitedGains(effect, latitude);
+  const excited = excitedGains(effect);
   const measured = [night.pole.altitude.value, night.pole.east.value] as const;
   if (excited.length === 0) {
     const change = [measured[0] - from.pole.altitude.value, measured[1] - from.pole.east.value];
@@ -359,7 +361,7 @@ function nightAfter(
 }
 
 /** Indices of the gains that a set of turns calls upon. */
-function excitedGains(effect: MotionParts, latitudeDeg: number): number[] {
+function excitedGains(effect: MotionParts): number[] {
   const parts: readonly number[] = [
     effect.tilt.slopeNorth,
     effect.lowerBearing.bearingUp,
@@ -368,9 +370,7 @@ function excitedGains(effect: MotionParts, latitudeDeg: number): number[] {
     effect.lowerBearing.bearingEast,
     effect.slide.turn,
   ];
-  // Below a hundredth of an arcminute nothing was asked.
-  const least = 3e-6 * Math.max(0.01, Math.abs(Math.cos((latitudeDeg * Math.PI) / 180)));
-  return parts.flatMap((part, index) => (Math.abs(part) > least ? [2 + index] : []));
+  return parts.flatMap((part, index) => (Math.abs(part) > NOTHING_ASKED ? [2 + index] : []));
 }
 
 function learnedGains(base: Base, known: Knowledge, taught: ReadonlySet<number>): LearnedGain[] {

@@ -184,7 +184,6 @@ function readRow(
     faults.add(found);
   };
   if (record.length > places.size) {
-    sound = false;
     faults.add({
       code: "too-many-fields",
       ...where,
@@ -193,6 +192,7 @@ function readRow(
       allowed: `${places.size} fields, as in the header; write decimals with a point, and put a note with commas in quotation marks`,
       message: "The line has more fields than the header.",
     });
+    return null;
   }
   const round = Number(cell("round"));
   if (!/^\d+$/.test(cell("round")) || round < 1 || round > MOST_ROUNDS) {

@@ -342,6 +342,21 @@ describe("when to stop", () => {
     expect(unknown.recommended).toBe(false);
     expect(unknown.jacks.every((turn) => turn.turns === 0 && turn.direction === "none")).toBe(true);
   });
+  test("jacks without any travel left: nothing reaches, and that is said instead of praise", () => {
+    const spent = exampleBase({ jacks: fourJacks({ raiseLeftMm: 0, lowerLeftMm: 0 }) });
+    const advice = advise(45, spent, { altitude: -20, east: 0.1 });
+    expect(advice.recommended).toBe(false);
+    expect(advice.reasons[0]).toContain("nothing on the base reaches far enough");
+    expect(advice.reasons.join(" ")).toContain(
+      "the jacks reach only 0 % of the way; 20.0′ stays. For the rest pack the feet of the north side by about 9.31 mm",
+    );
+  });
+  test("a base of a lower bearing alone is adjusted by it", () => {
+    const base = exampleBase({ jacks: [], lowerBearing: lowBearing });
+    const advice = advise(-29.37, base, { altitude: 14, east: -9 });
+    expectSound(-29.37, base, advice, { altitude: 14, east: -9 });
+    expect(Math.hypot(advice.after.altitude, advice.after.east)).toBeLessThan(ROUNDING_ARCMIN);
+  });
   test("a mount without a base is refused with what to add", () => {
     const fit = {
       mount: exampleMount(-29.37, null),
