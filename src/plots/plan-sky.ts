@@ -1,0 +1,51 @@
+import type { Plan } from "../evening/plan.js";
+import type { Limits } from "../mount/mount.js";
+import { lightTheme, type Theme } from "../report/theme.js";
+import { count, fixed } from "../report/words.js";
+import { dishBackdrop, dishLayout, dishPoint } from "./dish.js";
+import { figure, hoverText, rounded, type Trace } from "./drawing.js";
+import type { Figure } from "./figure.js";
+
+/**
+ * An evening's plan over the sky: the stars in their order, joined by the way from one to the next.
+ *
+ * @param plan - from {@link planStars}
+ * @param latitudeDeg - of the mount's site
+ * @param limits - the mount's limits, drawn as the barred part of the sky
+ * @param theme - the colours; light when not given
+ */
+export function planSky(
+  plan: Plan,
+  latitudeDeg: number,
+  limits: Limits | null,
+  theme: Theme = lightTheme,
+): Figure {
+  const { colours } = theme;
+  const points = plan.stars.map((star) => dishPoint(star.azimuthDeg, star.altitudeDeg));
+  const traces: Trace[] = [
+    ...dishBackdrop(theme, latitudeDeg, limits),
+    {
+      type: "scatter",
+      mode: "lines+markers+text",
+      name: "planned stars",
+      x: points.map(([x]) => rounded(x)),
+      y: points.map(([, y]) => rounded(y)),
+      text: plan.stars.map((star) => hoverText([`${star.place} ${star.star}`])),
+      textposition: points.map(([x]) => (x > 0 ? "top left" : "top right")),
+      textfont: { size: theme.fontSizePx, color: colours.text },
+      line: { color: colours.muted, width: 1, dash: "dot" },
+      marker: { symbol: "circle", size: 9, color: colours.first },
+      hovertext: plan.stars.map((star) =>
+        hoverText([
+          `${star.place}. ${star.star}, ${star.time}`,
+          `readings ${star.predicted.hourAngleText}, ${star.predicted.declinationText}`,
+          `altitude ${fixed(star.altitudeDeg, 0)}°, azimuth ${fixed(star.azimuthDeg, 0)}°`,
+        ]),
+      ),
+      hoverinfo: "text",
+      showlegend: false,
+    },
+  ];
+  const summary = `${count(plan.stars.length, "star")} in order: ${plan.stars.map((star) => star.star).join(", ")}. Seen from above: north up, east right, the zenith in the middle.`;
+  return figure(traces, dishLayout(theme, `Stars to sight with ${plan.mount}`), summary);
+}

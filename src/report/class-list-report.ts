@@ -1,0 +1,133 @@
+import type { ClassEntry, ClassList } from "../evening/class-list.js";
+import { clockText } from "./plan-report.js";
+import type { Block, Report } from "./report.js";
+import { arcminText, count, fixed } from "./words.js";
+
+/**
+ * The list for a class evening, to be printed and laid beside the telescope.
+ *
+ * @example
+ * ```ts
+ * reportHtml(classListReport(classList(mount, kept, fromMs, toMs, "messier")))
+ * ```
+ */
+export function classListReport(list: ClassList): Report {
+  const blocks: Block[] = [
+    {
+      kind: "sentence",
+      tone: "verdict",
+      text:
+        list.entries.length === 0
+          ? "Nothing of what was asked for can be shown this evening."
+          : `${count(list.entries.length, "object")} can be shown, each in its turn when it is best placed.`,
+    },
+  ];
+  for (const note of list.notes) {
+    blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
+  }
+  if (list.entries.length > 0) {
+    blocks.push({
+      kind: "table",
+      caption: `From ${list.from} to ${list.until} (times in UTC); readings hold at the time in the first column`,
+      head: [
+        "Best at",
+        "Object",
+        "What",
+        "Mag.",
+        "Altitude",
+        "Azimuth",
+        "Hour angle reads",
+        "Declination reads",
+        "Within",
+        "Until",
+        "Seen",
+      ],
+      align: ["left", "left", "left", "right", "right", "right", "right", "right", "right", "left", "left"],
+      rows: list.entries.map((entry) => [
+        clockText(entry.best),
+        entry.side === "beyond" ? `${entry.target} (beyond)` : entry.target,
+        entry.description,
+        entry.vMag === null ? "" : fixed(entry.vMag, 1),
+        `${fixed(entry.altitudeDeg, 0)}°`,
+        `${fixed(entry.azimuthDeg, 0)}°`,
+        entry.predicted.hourAngleText,
+        entry.predicted.declinationText,
+        withinText(entry),
+        clockText(entry.until),
+        "☐",
+      ]),
+    });
+    if (list.hourAngleAMinute !== 0) {
+      blocks.push({
+        kind: "sentence",
+        text: `For another time add ${fixed(list.hourAngleAMinute, 2)} to the hour-angle reading for every minute later (the Moon and planets a little less or more).`,
+      });
+    }
+  }
+  if (list.notShown.length > 0) {
+    blocks.push(
+      { kind: "heading", text: "Not this evening" },
+      { kind: "list", ordered: false, items: list.notShown.map(({ target, why }) => `${target}: ${why}`) },
+    );
+  }
+  return { title: `Class evening with ${list.mount}`, blocks };
+}
+
+function withinText(entry: ClassEntry): string {
+  const { uncertaintyArcmin } = entry.predicted;
+  return uncertaintyArcmin === null
+    ? "zeros not known"
+    : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
+}
+
+/**
+ * A cell for a CSV file that a spreadsheet opens: quoted where it must be (RFC 4180), and what a spreadsheet would take
+ * for a formula (a beginning with = + - @, a tab or a carriage return) made harmless by an apostrophe. A plain number
+ * stays a number.
+ *
+ * @example
+ * ```ts
+ * spreadsheetCell("=1+1") // "'=1+1"
+ * spreadsheetCell("-1591") // "-1591"
+ * ```
+ */
+export function spreadsheetCell(text: string): string {
+  const number = /^-?\d+(\.\d+)?$/.test(text);
+  const harmless = !number && /^[\s]*[=+\-@\t\r−＝＋－＠]/u.test(text) ? `'${text}` : text;
+  return /[",\r\n]/.test(harmless) ? `"${harmless.replace(/"/g, '""')}"` : harmless;
+}
+
+/**
+ * The list for a class evening as CSV (RFC 4180: header, commas, CRLF).
+ */
+export function classListCsv(list: ClassList): string {
+  const head = [
+    "bestTime",
+    "object",
+    "what",
+    "magnitude",
+    "altitudeDeg",
+    "azimuthDeg",
+    "side",
+    "hourAngle",
+    "declination",
+    "uncertaintyArcmin",
+    "from",
+    "until",
+  ];
+  const rows = list.entries.map((entry) => [
+    entry.best,
+    entry.target,
+    entry.description,
+    entry.vMag === null ? "" : entry.vMag.toFixed(1),
+    entry.altitudeDeg.toFixed(1),
+    entry.azimuthDeg.toFixed(1),
+    entry.side,
+    entry.predicted.hourAngleText,
+    entry.predicted.declinationText,
+    entry.predicted.uncertaintyArcmin === null ? "" : entry.predicted.uncertaintyArcmin.toFixed(2),
+    entry.from,
+    entry.until,
+  ]);
+  return [head, ...rows].map((row) => `${row.map(spreadsheetCell).join(",")}\r\n`).join("");
+}

@@ -1,0 +1,52 @@
+import type { Comparison, TermChange } from "../evening/compare.js";
+import type { Block, Report } from "./report.js";
+import { arcminText, estimateText, fixed, listText, signed } from "./words.js";
+
+/**
+ * What has changed between two nights.
+ *
+ * @param comparison - from {@link compareModels}
+ * @param names - what to call the two, for instance their files or dates
+ */
+export function compareReport(
+  comparison: Comparison,
+  names: { readonly older: string; readonly newer: string },
+): Report {
+  const [first, ...rest] = comparison.summary;
+  const blocks: Block[] = [
+    { kind: "sentence", tone: "verdict", text: first ?? "" },
+    ...rest.map((text): Block => ({ kind: "sentence", text })),
+    {
+      kind: "table",
+      caption: `${names.older} against ${names.newer}`,
+      head: ["Term", "Then", "Now", "Change", "Over its scatter", ""],
+      align: ["left", "right", "right", "right", "right", "left"],
+      rows: comparison.terms.map((term) => [
+        term.label,
+        estimateText(term.older, term.unit),
+        estimateText(term.newer, term.unit),
+        changeText(term),
+        term.verdict === "starts anew" ? "" : signed(term.ratio, 1),
+        term.verdict,
+      ]),
+    },
+    {
+      kind: "sentence",
+      text: `“Changed” stands for more than three times what the two nights' uncertainties would scatter, “perhaps” for more than twice. Chance alone would move the axis this far in ${fixed(100 * comparison.pole.probability, comparison.pole.probability < 0.1 ? 1 : 0)} % of cases.`,
+    },
+  ];
+  const only = [
+    ...comparison.onlyOlder.map((name) => `${name} (then only)`),
+    ...comparison.onlyNewer.map((name) => `${name} (now only)`),
+  ];
+  if (only.length > 0) {
+    blocks.push({ kind: "sentence", text: `Not compared: ${listText(only)}.` });
+  }
+  return { title: `What has changed on ${comparison.mount}`, blocks };
+}
+
+function changeText(term: TermChange): string {
+  if (term.verdict === "starts anew") return "";
+  const per = term.unit === "arcmin" ? "" : "/rad";
+  return `${arcminText(term.difference.value, 1, true)}${per} ± ${arcminText(term.difference.uncertainty, 1)}${per}`;
+}

@@ -1,0 +1,107 @@
+import type { Daylight } from "../evening/daylight.js";
+import { clockText } from "./plan-report.js";
+import type { Block, Report } from "./report.js";
+import { arcminText, fixed, highOrLow, turnsPhrase } from "./words.js";
+
+/** What to set by daylight, before the first star: tilt, north by the shadow, north by the compass, and whether it serves. */
+export function daylightReport(daylight: Daylight): Report {
+  const { tilt, shadow, compass } = daylight;
+  const blocks: Block[] = daylight.cautions.map(
+    (text): Block => ({ kind: "sentence", tone: "caution", text }),
+  );
+  blocks.push(
+    ...daylight.firstStars.map((answer): Block => ({ kind: "sentence", tone: "verdict", text: answer.text })),
+  );
+  if (daylight.firstStars.length === 0) {
+    blocks.push({
+      kind: "sentence",
+      tone: "verdict",
+      text: "Neither a shadow nor a compass gives north here today; wait for the stars.",
+    });
+  }
+
+  blocks.push(
+    { kind: "heading", text: "The axis's tilt" },
+    {
+      kind: "sentence",
+      text: `The ${tilt.upperEnd} end of the polar axis must be the upper one, and the axis must stand ${fixed(tilt.tiltDeg, 2)}° from level: the latitude. Lay the inclinometer along the axis, then turn it end for end and take the mean. Expect ± ${fixed(tilt.accuracyDeg, 2)}°.`,
+    },
+  );
+  if (tilt.errorArcmin !== null) blocks.push(...tiltBlocks(daylight, tilt.errorArcmin));
+
+  blocks.push({ kind: "heading", text: "North by the shadow of a plumb line" });
+  if (shadow.table.length === 0) {
+    blocks.push({ kind: "sentence", text: "The Sun casts no usable shadow on this day." });
+  } else {
+    const best = shadow.best === null ? undefined : shadow.table[shadow.best];
+    const atNoon =
+      shadow.noonShadow === null
+        ? `The Sun crosses the meridian at ${shadow.localNoon}, too high or too low for a shadow then.`
+        : `At ${shadow.localNoon} (local noon) the shadow points due ${shadow.noonShadow}.`;
+    blocks.push(
+      {
+        kind: "sentence",
+        text: `Hang a plumb line over level ground, mark the middle of its shadow at a noted time, and lay off true north from the mark by the angle below. ${atNoon}${best === undefined ? "" : ` Most exact is ${clockText(best.time)} UTC, to ± ${fixed(best.accuracyDeg, 2)}°.`}`,
+      },
+      {
+        kind: "table",
+        caption: "The shadow's direction (UTC; from true north through east)",
+        head: ["Time", "Shadow points to", "Sun's altitude", "Turns a minute", "Expect ±"],
+        align: ["left", "right", "right", "right", "right"],
+        rows: shadow.table.map((moment) => [
+          moment.time.slice(0, 16).replace("T", " "),
+          `${fixed(moment.shadowAzimuthDeg, 2)}°`,
+          `${fixed(moment.sunAltitudeDeg, 1)}°`,
+          `${fixed(moment.turnsDegAMinute, 2)}°`,
+          `${fixed(moment.accuracyDeg, 2)}°`,
+        ]),
+      },
+    );
+  }
+
+  const side = compass.declinationDeg < 0 ? "west" : "east";
+  blocks.push(
+    { kind: "heading", text: "North by a compass" },
+    {
+      kind: "sentence",
+      text: compass.usable
+        ? `The needle points ${fixed(Math.abs(compass.declinationDeg), 1)}° ${side} of true north (${compass.model}). True north is where the compass reads ${fixed(compass.bearingOfTrueNorthDeg, 1)}°; the axis's ${tilt.upperEnd} end lies where it reads ${fixed(compass.bearingOfUpperEndDeg, 1)}°. Expect ± ${fixed(compass.accuracyDeg, 1)}° where no steel is near.`
+        : "A compass does not serve here.",
+    },
+    ...compass.cautions.map((text): Block => ({ kind: "sentence", tone: "caution", text })),
+  );
+  return { title: `By daylight, before the first star: ${daylight.mount}`, blocks };
+}
+
+function tiltBlocks(daylight: Daylight, errorArcmin: number): Block[] {
+  const { turns } = daylight.tilt;
+  const blocks: Block[] = [
+    {
+      kind: "sentence",
+      text: `Measured ${fixed(daylight.tilt.measuredDeg ?? Number.NaN, 2)}°: the axis stands ${arcminText(Math.abs(errorArcmin), 0)} ${highOrLow(errorArcmin)}.`,
+    },
+  ];
+  if (turns === null) {
+    blocks.push({ kind: "sentence", text: "The mount file has no base, so no turns can be given." });
+    return blocks;
+  }
+  if (!turns.recommended) {
+    blocks.push({ kind: "sentence", text: turns.reasons[0] ?? "Nothing needs turning for the tilt." });
+    return blocks;
+  }
+  blocks.push(
+    ...turns.cautions.map((text): Block => ({ kind: "sentence", tone: "caution", text })),
+    {
+      kind: "list",
+      ordered: false,
+      items: turns.jacks
+        .filter((jack) => jack.turns > 0)
+        .map(
+          (jack) =>
+            `${jack.name}: ${turnsPhrase(jack.turns)} ${jack.direction} (${fixed(jack.riseMm, 1)} mm up)`,
+        ),
+    },
+    { kind: "list", ordered: true, items: turns.steps.map((step) => step.text) },
+  );
+  return blocks;
+}

@@ -1,0 +1,100 @@
+import type { Finding, Found } from "../evening/find.js";
+import { clockText } from "./plan-report.js";
+import type { Block, Report } from "./report.js";
+import { arcminText, fixed, signed } from "./words.js";
+
+/**
+ * Where to set the axes for the targets asked for.
+ *
+ * @example
+ * ```ts
+ * reportText(findReport(findTargets(mount, fit, timeMs, ["M 42", "Jupiter"])))
+ * ```
+ */
+export function findReport(finding: Finding): Report {
+  const blocks: Block[] = [];
+  for (const note of finding.notes) {
+    blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
+  }
+  blocks.push({
+    kind: "table",
+    caption: `Readings at ${finding.time}`,
+    head: [
+      "Target",
+      "Hour angle reads",
+      "Declination reads",
+      "Within",
+      "Altitude",
+      "Azimuth",
+      "Rises",
+      "Sets",
+    ],
+    align: ["left", "right", "right", "right", "right", "right", "left", "left"],
+    rows: finding.found.map((found) => [
+      found.side === "beyond" ? `${found.target} (beyond)` : found.target,
+      found.predicted?.hourAngleText ?? "—",
+      found.predicted?.declinationText ?? "—",
+      withinText(found),
+      `${fixed(found.altitudeDeg, 1)}°`,
+      `${fixed(found.azimuthDeg, 1)}°`,
+      timeText(found.rises, finding.time, found.up ? "is up" : "not today"),
+      timeText(found.sets, finding.time, found.up ? "never" : ""),
+    ]),
+  });
+  const remarks = finding.found.flatMap((found) => remarksOf(found));
+  if (remarks.length > 0) {
+    blocks.push({ kind: "heading", text: "To each" }, { kind: "list", ordered: false, items: remarks });
+  }
+  for (const found of finding.found) {
+    if (found.refused?.code === "near-sun") {
+      blocks.push({ kind: "sentence", tone: "caution", text: `${found.target}: ${found.refused.message}` });
+    }
+    if (found.move?.caution) {
+      blocks.push({ kind: "sentence", tone: "caution", text: `${found.target}: ${found.move.caution}` });
+    }
+  }
+  blocks.push({
+    kind: "sentence",
+    text: "Times are UTC; rising and setting are over the horizon's profile. “Within” is one standard uncertainty on the sky.",
+  });
+  return { title: `Finding with ${finding.mount}`, blocks };
+}
+
+function withinText(found: Found): string {
+  if (found.predicted === null) return "—";
+  const { uncertaintyArcmin } = found.predicted;
+  return uncertaintyArcmin === null
+    ? "zeros not known"
+    : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
+}
+
+/** The time of day, with the date where it is another one. */
+function timeText(iso: string | null, now: string, none: string): string {
+  if (iso === null) return none;
+  return iso.slice(0, 10) === now.slice(0, 10) ? clockText(iso) : `${iso.slice(5, 10)} ${clockText(iso)}`;
+}
+
+function remarksOf(found: Found): string[] {
+  const remarks: string[] = [];
+  if (found.refused !== null && found.refused.code !== "near-sun") remarks.push(found.refused.message);
+  if (found.move !== null) {
+    const { hourAngleReading, declinationReading } = found.move;
+    remarks.push(
+      `from here ${found.move.text} (readings ${signed(hourAngleReading, Math.abs(hourAngleReading) < 100 ? 2 : 0)} and ${signed(declinationReading, Math.abs(declinationReading) < 100 ? 2 : 0)})`,
+    );
+  }
+  if (found.limits.length > 0 && found.refused?.code !== "below-horizon")
+    remarks.push(found.limits.join("; "));
+  if (found.field !== null) {
+    const half = arcminText(found.field.halfFieldArcmin);
+    remarks.push(
+      found.field.inField
+        ? `it will stand in the camera's field (half of it is ${half})`
+        : `it may stand outside the camera's field (half of it is ${half}): look around`,
+    );
+  }
+  if (found.moonDeg !== null && found.moonDeg < 15) remarks.push(`${fixed(found.moonDeg, 0)}° from the Moon`);
+  return remarks.length === 0
+    ? []
+    : [`${found.target}: ${remarks.join("; ")}.`.replace(/\.\.$/, ".").replace(/\.;/g, ";")];
+}

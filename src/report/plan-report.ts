@@ -1,0 +1,172 @@
+import type { Plan, PlannedStar } from "../evening/plan.js";
+import type { NextStar } from "../evening/plan-next.js";
+import type { Block, Report } from "./report.js";
+import { arcminText, count, fixed, signed } from "./words.js";
+
+/** An uncertainty larger than this is not worth a figure, arcminutes. */
+const UNKNOWN_FROM_ARCMIN = 300;
+
+/** The time of day of an ISO time in UTC. */
+export function clockText(iso: string): string {
+  return iso.slice(11, 19);
+}
+
+function uncertaintyText(arcmin: number): string {
+  if (arcmin >= UNKNOWN_FROM_ARCMIN) return "unknown";
+  return arcminText(arcmin, arcmin < 1 ? 2 : arcmin < 10 ? 1 : 0);
+}
+
+/**
+ * An evening's plan: what it will teach, the stars in order with the readings to expect, and when it is enough.
+ *
+ * @example
+ * ```ts
+ * reportText(planReport(planStars(mount, fromMs, { stars: 10 })))
+ * ```
+ */
+export function planReport(plan: Plan): Report {
+  const last = plan.stars[plan.stars.length - 1];
+  const blocks: Block[] = [];
+  if (last !== undefined) {
+    blocks.push({ kind: "sentence", tone: "verdict", text: verdict(plan, last) });
+  }
+  for (const note of plan.notes) {
+    blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
+  }
+  blocks.push(
+    { kind: "heading", text: "The stars, in order" },
+    {
+      kind: "table",
+      caption: `${count(plan.stars.length, "star")} from ${plan.from}, one every ${fixed(plan.minutesBetween, plan.minutesBetween % 1 === 0 ? 0 : 1)} minutes (times in UTC)`,
+      head: [
+        "",
+        "Time",
+        "Star",
+        "Mag.",
+        "Altitude",
+        "Azimuth",
+        "Hour angle reads",
+        "Declination reads",
+        "Within",
+      ],
+      align: ["right", "left", "left", "right", "right", "right", "right", "right", "right"],
+      rows: plan.stars.map((star) => [
+        String(star.place),
+        clockText(star.time),
+        star.side === "beyond" ? `${star.star} (beyond)` : star.star,
+        fixed(star.vMag, 1),
+        `${fixed(star.altitudeDeg, 0)}°`,
+        `${fixed(star.azimuthDeg, 0)}°`,
+        star.predicted.hourAngleText,
+        star.predicted.declinationText,
+        star.predicted.uncertaintyArcmin === null
+          ? "zeros not known"
+          : uncertaintyText(star.predicted.uncertaintyArcmin),
+      ]),
+    },
+    { kind: "heading", text: "What each will have taught" },
+    {
+      kind: "table",
+      caption: "Expected uncertainty of the polar axis after each star, 1σ",
+      head: [
+        "",
+        "Star",
+        "Altitude ±",
+        "East ±",
+        ...(plan.toLearn === "pole" ? [] : [`${plan.toLearn} ±`]),
+        "Axes turn",
+        "Enough",
+      ],
+      align: [
+        "right",
+        "left",
+        "right",
+        "right",
+        ...(plan.toLearn === "pole" ? [] : (["right"] as const)),
+        "right",
+        "left",
+      ],
+      rows: plan.stars.map((star) => [
+        String(star.place),
+        star.star,
+        uncertaintyText(star.after.altitude),
+        uncertaintyText(star.after.east),
+        ...(star.termAfter === null ? [] : [uncertaintyText(star.termAfter)]),
+        star.slewDeg === null ? "" : `${fixed(star.slewDeg, 0)}°`,
+        star.enough ? "yes" : "",
+      ]),
+    },
+    { kind: "sentence", text: enoughText(plan) },
+    { kind: "sentence", text: leftOutText(plan) },
+  );
+  return { title: `Stars to sight with ${plan.mount}`, blocks };
+}
+
+function verdict(plan: Plan, last: PlannedStar): string {
+  const goal =
+    plan.toLearn === "pole"
+      ? `the polar axis will be known to ${uncertaintyText(last.after.altitude)} in altitude and ${uncertaintyText(last.after.east)} in east`
+      : `${plan.toLearn} will be known to ${uncertaintyText(last.termAfter ?? Number.NaN)}`;
+  const before = plan.before === null ? "" : ` (now ${uncertaintyText(plan.before.axis)} together)`;
+  return `With these ${count(plan.stars.length, "star")} ${goal}${before}.`;
+}
+
+function enoughText(plan: Plan): string {
+  const { altitude, east, altitudeBy, eastBy } = plan.smallestSetting;
+  const setting =
+    altitudeBy === "" && eastBy === ""
+      ? `the mount file has nothing to turn, so an axis known to ${arcminText(altitude / 2, 2)} each way is taken for enough`
+      : `the smallest turn moves the axis ${arcminText(altitude, 2)} in altitude${altitudeBy === "" ? "" : ` (${altitudeBy})`} and ${arcminText(east, 2)} in east${eastBy === "" ? "" : ` (${eastBy})`}`;
+  return plan.enoughAfter === null
+    ? `This is not yet enough: more stars would still change the turns (${setting}).`
+    : `Enough after star ${plan.enoughAfter}: more would not change the turns (${setting}).`;
+}
+
+function leftOutText(plan: Plan): string {
+  const { leftOut } = plan;
+  const parts = [
+    [leftOut.outsideLimits, "outside the limits or down"],
+    [leftOut.likeNeighbour, "easily taken for a neighbour"],
+    [leftOut.nearSun, "near the Sun"],
+    [leftOut.nearMoon, "near the Moon"],
+    [leftOut.nearZenith, "near the zenith"],
+    [leftOut.nearPole, "near the pole"],
+    [leftOut.sightedAlready, "sighted already"],
+  ] as const;
+  const listed = parts.filter(([number]) => number > 0).map(([number, text]) => `${number} ${text}`);
+  const way = `The axes turn through ${fixed(plan.slewDeg, 0)}° in all`;
+  return `${way}. Chosen from ${count(plan.candidates, "star")} that may be sighted for the whole session${listed.length === 0 ? "" : `; left out: ${listed.join(", ")}`}.`;
+}
+
+/** The next star: its reason first, then where it stands and what the axes will read. */
+export function nextStarReport(next: NextStar | null): Report {
+  const title = "The next star";
+  if (next === null) {
+    return {
+      title,
+      blocks: [
+        {
+          kind: "sentence",
+          tone: "verdict",
+          text: `No star of the catalogue may be sighted now: none stands inside the limits, apart from the Moon and from stars that look alike. Wait, or allow fainter ones.`,
+        },
+      ],
+    };
+  }
+  const { predicted } = next;
+  const within =
+    predicted.uncertaintyArcmin === null
+      ? "once the zeros are known"
+      : `within ${uncertaintyText(predicted.uncertaintyArcmin)}`;
+  const blocks: Block[] = [
+    { kind: "sentence", tone: "verdict", text: next.reason },
+    {
+      kind: "sentence",
+      text: `${next.star} (magnitude ${fixed(next.vMag, 1)}) at ${clockText(next.time)} UTC: altitude ${fixed(next.altitudeDeg, 0)}°, azimuth ${fixed(next.azimuthDeg, 0)}°, hour angle ${signed(next.hourAngleHours, 2)} h. The axes should read ${predicted.hourAngleText} and ${predicted.declinationText}, ${within}${next.side === "beyond" ? ", with the tube turned over the pole" : ""}.`,
+    },
+  ];
+  if (next.others.length > 0) {
+    blocks.push({ kind: "sentence", text: `If cloud stands before it: ${next.others.join(", then ")}.` });
+  }
+  return { title, blocks };
+}
