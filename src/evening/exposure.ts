@@ -243,32 +243,87 @@ export function smearOver(
 
 /** The longest exposure whose smear stays inside the limit everywhere in the picture. */
 export function longestExposure(track: Track, task: ExposureTask): { seconds: number; ends: ExposureEnd } {
+  const reach = reachableSeconds(track, task.limits);
+  const excess = (seconds: number): number => smearOver(track, task, seconds).rim - task.smearLimit;
+  if (reach === 0) return { seconds: 0, ends: "limits" };
+  // The smear so far never shrinks, so there is one place where it passes the limit: go outward from a first guess.
+  let outside = Math.min(reach, 60);
+  let beyond = excess(outside);
+  while (beyond <= 0) {
+    if (outside >= reach)
+      return { seconds: reach, ends: reach < LONGEST_EXPOSURE_S ? "limits" : "four hours" };
+    const stretch = task.smearLimit / Math.max(beyond + task.smearLimit, 1e-9);
+    outside = Math.min(reach, outside * Math.min(8, Math.max(1.3, 1.2 * stretch)));
+    beyond = excess(outside);
+  }
+  return { seconds: crossing(excess, outside, beyond, task.smearLimit), ends: "smear" };
+}
+
+const REACH_STEPS = 48;
+
+/** How long the telescope can follow, seconds: until the target leaves the limits, or sets. */
+function reachableSeconds(track: Track, limits: Limits | null): number {
   const reachable = (seconds: number): boolean => {
     const seen = track.targetAt(seconds);
-    const place = {
-      hourAngleDeg: seen.hourAngle / DEGREE,
-      declinationDeg: seen.declination / DEGREE,
-      altitudeDeg: seen.altitude / DEGREE,
-      azimuthDeg: seen.azimuth / DEGREE,
-    };
-    return task.limits === null ? place.altitudeDeg >= 0 : isWithinLimits(place, task.limits);
+    if (limits === null) return seen.altitude >= 0;
+    return isWithinLimits(
+      {
+        hourAngleDeg: seen.hourAngle / DEGREE,
+        declinationDeg: seen.declination / DEGREE,
+        altitudeDeg: seen.altitude / DEGREE,
+        azimuthDeg: seen.azimuth / DEGREE,
+      },
+      limits,
+    );
   };
-  const sharp = (seconds: number): boolean => smearOver(track, task, seconds).rim <= task.smearLimit;
-  if (!reachable(0)) return { seconds: 0, ends: "limits" };
-  // Outward by half as much again, so that a drift that turns back is not stepped over; then halving.
+  if (!reachable(0)) return 0;
   let inside = 0;
-  let outside = Math.min(LONGEST_EXPOSURE_S, 1);
-  while (reachable(outside) && sharp(outside)) {
-    inside = outside;
-    if (outside >= LONGEST_EXPOSURE_S) return { seconds: LONGEST_EXPOSURE_S, ends: "four hours" };
-    outside = Math.min(LONGEST_EXPOSURE_S, outside * 1.5);
+  for (let step = 1; step <= REACH_STEPS; step++) {
+    let outside = (LONGEST_EXPOSURE_S * step) / REACH_STEPS;
+    if (reachable(outside)) {
+      inside = outside;
+      continue;
+    }
+    while (outside - inside > LONGEST_TOLERANCE * outside) {
+      const between = (inside + outside) / 2;
+      if (reachable(between)) inside = between;
+      else outside = between;
+    }
+    return inside;
   }
-  while (outside - inside > LONGEST_TOLERANCE * outside) {
-    const between = (inside + outside) / 2;
-    if (reachable(between) && sharp(between)) inside = between;
-    else outside = between;
+  return LONGEST_EXPOSURE_S;
+}
+
+/** Where a function that grows from below nothing passes zero: false position with Illinois' halving; a bit too early. */
+function crossing(
+  excess: (seconds: number) => number,
+  longest: number,
+  atLongest: number,
+  smearLimit: number,
+): number {
+  let [inside, below] = [0, -smearLimit];
+  let [outside, above] = [longest, atLongest];
+  let side = 0;
+  for (let round = 0; round < 60 && outside - inside > LONGEST_TOLERANCE * outside; round++) {
+    const share = below / (below - above);
+    // Not nearer an end than a part of the tolerance, so that both ends close in.
+    const least = 0.4 * LONGEST_TOLERANCE;
+    const guess = inside + (outside - inside) * Math.min(1 - least, Math.max(least, share));
+    const value = excess(guess);
+    if (value <= 0) {
+      inside = guess;
+      below = value;
+      if (side === -1) above /= 2;
+      side = -1;
+      if (-value < LONGEST_TOLERANCE * smearLimit) break;
+    } else {
+      outside = guess;
+      above = value;
+      if (side === 1) below /= 2;
+      side = 1;
+    }
   }
-  return { seconds: inside, ends: reachable(outside) ? "smear" : "limits" };
+  return inside;
 }
 
 /** What each cause alone would do to a star at the rim. */
