@@ -105,6 +105,8 @@ export function compileExpression(expression: string, path?: string): (at: Custo
     refuse("custom-term-unreadable", "The expression is empty; write 0 for no effect.");
   const stranger = /[^\sA-Za-z0-9_.+\-*/^(),]/u.exec(expression);
   if (stranger) refuse("custom-term-forbidden", `The character ${shown(stranger[0])} has no place in it.`);
+  if (/\b0[box]/i.test(expression))
+    refuse("custom-term-forbidden", "Numbers are written with decimal figures.");
   if (/[\n\r]/.test(expression.trim()))
     refuse("custom-term-forbidden", "The expression is more than one line.");
 

@@ -53,7 +53,8 @@ function axisFaults(json: unknown, which: "hourAngle" | "declination"): Fault[] 
       message: "Counts need their number in a full turn.",
     });
   }
-  if (typeof as === "string" && Object.hasOwn(dialTurn, as)) {
+  const isKind = which === "hourAngle" || as !== "rightAscension";
+  if (typeof as === "string" && Object.hasOwn(dialTurn, as) && isKind) {
     const turn = dialTurn[as as Exclude<AxisReadings["as"], "counts">];
     if (perTurn !== undefined && perTurn !== turn) {
       faults.push({

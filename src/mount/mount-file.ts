@@ -84,11 +84,13 @@ export function parseMount(json: unknown, file?: string): Mount {
     ...(read.issues ?? []).map(issueFault),
     ...faultsBetweenKeys(json),
   ];
-  // A fault that two checks see is one fault.
+  // A fault that two checks see is one fault, and what is no object has no members to lack.
   const seen = new Set<string>();
+  const lists = found.filter((fault) => fault.code === "list-for-object").map((fault) => `${fault.path}.`);
   for (const fault of found) {
     const key = `${fault.code} ${fault.path}`;
-    if (!seen.has(key)) faults.add({ ...fault, ...name });
+    const isBelow = lists.some((path) => fault.path?.startsWith(path));
+    if (!seen.has(key) && !isBelow) faults.add({ ...fault, ...name });
     seen.add(key);
   }
   faults.throwIfAny(file);
@@ -148,8 +150,9 @@ export function parseMountText(text: string, file?: string): Mount {
     faults.push(...problem.faults.map((fault) => ({ ...fault, ...lineOf(fault.path, lines) })));
   }
   if (mount === null || faults.length > 0) {
+    faults.sort((a, b) => (a.line ?? 0) - (b.line ?? 0));
     const list = new FaultList();
-    list.add(...faults);
+    for (const fault of faults) list.add(fault);
     throw new InputError(list.listed(file));
   }
   return mount;
@@ -208,15 +211,21 @@ function lineOf(path: string | undefined, lines: ReadonlyMap<string, number>): {
   }
 }
 
+/** Keys that the grammar does not know, and lists in place of objects. */
 function unknownKeyFaults(schema: v.GenericSchema, value: unknown, path: string, depth: number): Fault[] {
   if (typeof value !== "object" || value === null || depth > 8) return [];
+  const known = schemaKeys(schema);
   if (Array.isArray(value)) {
+    // To valibot a list is an object too.
+    if (known !== null) {
+      const message = "A list stands where an object belongs.";
+      return [{ code: "list-for-object", path, found: "a list", allowed: allowedText(schema), message }];
+    }
     return value.flatMap((item, index) => {
       const inner = schemaOf(schema, index);
       return inner === null ? [] : unknownKeyFaults(inner, item, joinPath(path, index), depth + 1);
     });
   }
-  const known = schemaKeys(schema);
   if (known === null) return [];
   return Object.entries(value).flatMap(([key, item]) => {
     const inner = schemaOf(schema, key);

@@ -36,8 +36,8 @@ const isQuotedRow = (text: string): boolean =>
  * Goes through the lines of a night file. Blank lines, and lines of commas only, are passed over.
  *
  * @param text - the file's text without byte-order mark; lines end in LF, CRLF or CR
- * @param isRow - says of the fields of a single line that they are a row by themselves: an opened quotation mark is
- *   not carried across such a line, so that no sighting is swallowed by the note before it
+ * @param isRow - says of a line's pieces between commas that the line looks like a row by itself: an opened quotation
+ *   mark is not carried across such a line, so that no sighting is swallowed by the note before it
  */
 export function* csvLines(text: string, isRow: (fields: readonly string[]) => boolean): Generator<CsvLine> {
   const whole = text.includes("\n") ? text : text.replace(/\r/g, "\n");
@@ -72,8 +72,7 @@ export function* csvLines(text: string, isRow: (fields: readonly string[]) => bo
     while (read === "open" && last.number - number < MOST_LINES_IN_ROW && joined.length <= LONGEST_LINE) {
       const next = followingLine(whole, last);
       if (next === null) break;
-      const own = next.text.includes('"') ? quotedRow(next.text) : next.text.split(",");
-      if (typeof own !== "string" && isRow(own)) break;
+      if (isRow(next.text.split(","))) break;
       joined += `\n${next.text}`;
       last = next;
       read = quotedRow(joined);

@@ -92,7 +92,7 @@ function readRows(
     waiting = null;
   };
 
-  for (const line of csvLines(plain, (fields) => columns?.looksLikeRow(fields) ?? false)) {
+  for (const line of csvLines(plain, (pieces) => columns?.looksLikeRow(pieces) ?? false)) {
     if (line.comment !== null) {
       if (line.comment.startsWith(WITHDRAWN)) {
         withdrawals.push({ line: line.line, fields: fieldsOf(line.comment.slice(WITHDRAWN.length).trim()) });
@@ -211,7 +211,7 @@ interface Withdrawal {
 
 interface Columns {
   readonly header: readonly (SightingColumn | "")[];
-  looksLikeRow(fields: readonly string[]): boolean;
+  looksLikeRow(pieces: readonly string[]): boolean;
   readRow(line: CsvLine, row: number, mount: Mount, faults: FaultList, stars: StarLookup): Sighting | null;
 }
 
@@ -229,12 +229,12 @@ function refuseOtherFiles(text: string, at: FileName): void {
       `a header and a row for each sighting: ${requiredColumns.join(",")}`,
     );
   }
-  // NULs further down may be what a power cut left of a row; those in the beginning are of another kind of file.
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
-  if (/[\u0001-\u0008\u000e-\u001f]/.test(text.slice(0, 2000)) || /^\uFFFD|^[^\n]{0,200}\u0000/.test(text)) {
+  const start = /^(?:[ \t]*(?:#.*)?\r?\n)*.*/.exec(text.slice(0, 20_000))?.[0] ?? "";
+  // Further down, NULs may be what a power cut left of a row, and other control characters are faults of their rows.
+  if (CONTROL.test(start) || text.startsWith("\uFFFD")) {
     refuse("not-text", "This is not a text file.", "CSV in UTF-8; from a spreadsheet, save as CSV (UTF-8)");
   }
-  const header = /^(?![ \t]*(?:#|\r?$)).*$/m.exec(text.slice(0, 20_000))?.[0] ?? "";
+  const header = start.slice(start.lastIndexOf("\n") + 1);
   if (!header.includes(",")) {
     for (const [mark, name] of [
       [";", "semicolons"],
@@ -323,7 +323,7 @@ function readHeader(line: CsvLine, at: FileName, faults: FaultList, hasControl: 
     (fields.length > header.length && fields.slice(header.length).every((field) => field.trim() === ""));
   return {
     header,
-    looksLikeRow: (fields) => isLength(fields) && typeof readTime(fields[timeIndex] ?? "") === "number",
+    looksLikeRow: (pieces) => typeof readTime((pieces[timeIndex] ?? "").replaceAll('"', "")) === "number",
     readRow: (row, number, mount, rowFaults, stars) => {
       const rowPlace = () => ({ ...place, line: row.line, row: number });
       const problem =
