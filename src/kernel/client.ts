@@ -61,6 +61,8 @@ export interface KernelOptions {
 export interface ExecuteOptions {
   /** Called for every message that the code brings forth: streams, displays, errors. */
   readonly onMessage?: (message: Message) => void;
+  /** The cell's id, for code that wants to know in which cell it runs. */
+  readonly cellId?: string;
   /** How long the code may take, seconds; without it, as long as it likes. */
   readonly timeoutS?: number;
 }
@@ -252,7 +254,8 @@ export class Kernel {
       stop_on_error: true,
     };
     await this.#restful;
-    const request = this.#request(this.#shell, "execute_request", content, options.onMessage);
+    const metadata = options.cellId === undefined ? {} : { cellId: options.cellId };
+    const request = this.#request(this.#shell, "execute_request", content, options.onMessage, metadata);
     const reply = await (options.timeoutS === undefined ? request : this.#within(request, options.timeoutS));
     const { status, execution_count } = reply.content as {
       status: ExecuteReply["status"];
@@ -333,6 +336,7 @@ export class Kernel {
     type: string,
     content: Record<string, unknown>,
     onMessage?: (message: Message) => void,
+    metadata: Record<string, unknown> = {},
   ): Promise<Message> {
     if (this.#ended !== undefined) return Promise.reject(this.#ended);
     const header = {
@@ -345,7 +349,7 @@ export class Kernel {
     };
     return new Promise((resolve, reject) => {
       this.#pending.set(header.msg_id, { resolve, reject, onMessage, idle: false });
-      socket.send(framesFromMessage({ header, metadata: {}, content }, this.#key)).catch(reject);
+      socket.send(framesFromMessage({ header, metadata, content }, this.#key)).catch(reject);
     });
   }
 

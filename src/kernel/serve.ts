@@ -76,7 +76,7 @@ export function serveKernel(options: ServeOptions): void {
   const jupyter = loadJupyter();
   offerDisplay(jupyter);
   completeInsideQuotes(jupyter);
-  const report = reportErrors(jupyter, maps);
+  const report = tellOfCells(jupyter, maps);
   endInGoodOrder(jupyter);
   // tslab keeps the console's `error` for the errors of cells: it is given another one, the cells keep their own.
   const usual = console.error;
@@ -149,6 +149,8 @@ function namesAt(executor: TslabExecutor, code: string, position: number): reado
 interface RunningCell {
   readonly code: string;
   readonly count: number;
+  /** What tells one cell from another: Jupyter's id of it, else its code. */
+  readonly id: string;
   readonly executor: TslabExecutor;
   readonly findings: TypeFinding[];
   error?: CellError;
@@ -156,10 +158,19 @@ interface RunningCell {
 
 const FINDING_FORMAT = "%s%d:%d - %s";
 
-/** Sends the error of a cell as Jupyter expects it, besides the bare status that tslab sends. */
-function reportErrors(jupyter: TslabJupyter, maps: CellMaps): typeof console.error {
+/**
+ * Lets the library know which cell runs, and sends a cell's error as Jupyter expects it, besides the bare status that
+ * tslab sends.
+ */
+function tellOfCells(jupyter: TslabJupyter, maps: CellMaps): typeof console.error {
   const errors = new WeakMap<WriteStream, CellError>();
+  const ids = new WeakMap<WriteStream, string>();
   let running: RunningCell | undefined;
+
+  Object.assign(globalThis, {
+    [Symbol.for("polewright.cell")]: () =>
+      running === undefined ? null : { cell: running.id, run: running.count },
+  });
 
   const handler = jupyter.JupyterHandlerImpl.prototype;
   const execute = handler.handleExecuteImpl;
@@ -168,6 +179,7 @@ function reportErrors(jupyter: TslabJupyter, maps: CellMaps): typeof console.err
       code: request.code,
       count: this.execCount + 1,
       executor: this.executor,
+      id: ids.get(writeStream) ?? request.code,
       findings: [],
     };
     running = cell;
@@ -190,6 +202,8 @@ function reportErrors(jupyter: TslabJupyter, maps: CellMaps): typeof console.err
       reply.signAndSend(this.connInfo.key, this.iopub);
     };
     const writeStream: WriteStream = (name, text) => publish("stream", { name, text });
+    const { cellId } = message.metadata;
+    if (typeof cellId === "string") ids.set(writeStream, cellId);
     const content = await this.handler.handleExecute(message.content, writeStream, (data, update) =>
       publish(update ? "update_display_data" : "display_data", data),
     );

@@ -25,6 +25,7 @@ export interface TslabReply {
 }
 
 export interface TslabMessage {
+  readonly metadata: Readonly<Record<string, unknown>>;
   readonly content: { readonly code: string; readonly cursor_pos: number };
   createReply(): TslabReply;
 }

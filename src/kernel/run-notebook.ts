@@ -1,0 +1,355 @@
+/**
+ * Runs a notebook without Jupyter: every code cell in order, in the notebook's folder, up to the first that fails.
+ */
+import { existsSync, renameSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { basename, dirname, resolve } from "node:path";
+import { type Fault, InputError, PolewrightError, shown } from "../errors.js";
+import { readTextFile } from "../files/text-file.js";
+import { currentTheme, themeByName } from "../notebook/theme.js";
+import type { Theme } from "../report/theme.js";
+import type { CellError } from "./cell-error.js";
+import { type Kernel, KernelError, type KernelOptions, startKernel } from "./client.js";
+import type { Environment } from "./kernelspec.js";
+import {
+  type Cell,
+  type CodeCell,
+  isCode,
+  type MimeData,
+  type Notebook,
+  notebookText,
+  type Output,
+  parseNotebook,
+  withOutput,
+} from "./notebook-file.js";
+import { notebookPage } from "./page.js";
+import type { Message } from "./wire.js";
+
+/** How far a run has come. */
+export interface RunProgress {
+  /** The code cell, counted from 1. */
+  readonly cell: number;
+  /** How many code cells there are. */
+  readonly of: number;
+  readonly state: "running" | "done" | "failed";
+  /** The cell's first line of code. */
+  readonly firstLine: string;
+}
+
+/** How a notebook is run; everything may be left out. */
+export interface RunOptions {
+  /** Writes the notebook with its outputs to this file; without it nothing is written. */
+  readonly out?: string;
+  /** Writes a page that stands on its own to this file. */
+  readonly html?: string;
+  readonly progress?: (progress: RunProgress) => void;
+  /** How long each cell may take, seconds; without it, as long as it likes. */
+  readonly timeoutS?: number;
+  /** Environment variables for the notebook's code, besides those of this process. */
+  readonly env?: Environment;
+  /** The theme of the outputs and of the page; else that of POLEWRIGHT_THEME, else light. */
+  readonly theme?: Theme["name"];
+  /** How the kernel is started, for tests. */
+  readonly kernel?: Omit<KernelOptions, "folder" | "env">;
+}
+
+/** The cell at which a run stopped. */
+export interface FailedCell {
+  /** The code cell, counted from 1. */
+  readonly cell: number;
+  readonly of: number;
+  readonly source: string;
+  /** The line of the cell, counted from 1, where that is known. */
+  readonly line: number | null;
+  readonly error: CellError;
+}
+
+/** How a run went. */
+export interface RunResult {
+  readonly ok: boolean;
+  /** How many code cells were run, the failed one too. */
+  readonly cells: number;
+  /** The notebook with its outputs as far as it was run. */
+  readonly notebook: Notebook;
+  readonly failed?: FailedCell;
+  /** The files that were written. */
+  readonly written: readonly string[];
+  /** What to tell the user. */
+  readonly text: string;
+}
+
+/**
+ * Runs a notebook's code cells in order, in its folder, and keeps their outputs. At the first error it stops, unless the
+ * cell carries Jupyter's tag `raises-exception`. The files asked for are written in either case.
+ *
+ * @param path - the notebook
+ * @param options - what to write, how long to wait, whom to tell
+ * @returns how it went; a failed cell is no exception
+ * @throws InputError where the notebook cannot be read, is not TypeScript, or a file could not be written afterwards
+ * @throws KernelError `kernel-start` where no kernel comes up
+ * @example
+ * ```ts
+ * const { ok, text } = await runNotebook("first-night.ipynb", { html: "first-night.html" });
+ * ```
+ */
+export async function runNotebook(path: string, options: RunOptions = {}): Promise<RunResult> {
+  const notebook = parseNotebook(readTextFile(path, "notebook"), path);
+  refuseUnrunnable(notebook, path, options);
+  const theme = options.theme === undefined ? currentTheme() : themeByName(options.theme);
+  const kernel = await startKernel({
+    ...options.kernel,
+    folder: dirname(resolve(path)),
+    env: { ...options.env, POLEWRIGHT_THEME: theme.name },
+  });
+  try {
+    const run = await runCells(kernel, notebook, options);
+    const written = writeAsked(run.notebook, path, options, theme);
+    return { ok: run.failed === undefined, ...run, written, text: resultText(run, written) };
+  } finally {
+    await kernel.shutdown();
+  }
+}
+
+interface Run {
+  readonly cells: number;
+  readonly notebook: Notebook;
+  readonly failed?: FailedCell;
+}
+
+async function runCells(kernel: Kernel, notebook: Notebook, options: RunOptions): Promise<Run> {
+  const of = notebook.cells.filter(isCode).length;
+  // What an earlier run left is not this run's.
+  const cells: Cell[] = notebook.cells.map((cell) =>
+    isCode(cell) ? { ...cell, execution_count: null, outputs: [] } : cell,
+  );
+  const asFarAs = (): Notebook => ({ ...notebook, metadata: withLanguage(notebook.metadata), cells });
+  const displays = new Displays(cells);
+  let number = 0;
+  for (const [index, cell] of cells.entries()) {
+    if (!isCode(cell)) continue;
+    number += 1;
+    if (cell.source.trim() === "") continue;
+    const tell = (state: RunProgress["state"]): void =>
+      options.progress?.({ cell: number, of, state, firstLine: firstLine(cell.source) });
+    tell("running");
+    const error = await runCell(kernel, cell, options.timeoutS, (change) => displays.change(index, change));
+    if (error !== undefined && !raisesOnPurpose(cell)) {
+      tell("failed");
+      const failed = { cell: number, of, source: cell.source, line: faultyLine(error), error };
+      return { cells: number, notebook: asFarAs(), failed };
+    }
+    tell("done");
+  }
+  return { cells: number, notebook: asFarAs() };
+}
+
+async function runCell(
+  kernel: Kernel,
+  { source, id: cellId }: CodeCell,
+  timeoutS: number | undefined,
+  change: (change: CellChange) => void,
+): Promise<CellError | undefined> {
+  let error: CellError | undefined;
+  const onMessage = (message: Message): void => {
+    const output = outputOf(message);
+    if (output === undefined) return;
+    if (output.output_type === "error") error = output;
+    const { display_id: id } = Object(message.content.transient) as { display_id?: unknown };
+    const display = typeof id === "string" ? id : undefined;
+    change({ output, display, update: message.header.msg_type === "update_display_data" });
+  };
+  try {
+    const reply = await kernel.execute(source, {
+      onMessage,
+      cellId,
+      ...(timeoutS === undefined ? {} : { timeoutS }),
+    });
+    change({ count: reply.executionCount });
+    if (reply.status === "ok") return undefined;
+    return error ?? { ename: "Error", evalue: "The cell did not run.", traceback: ["The cell did not run."] };
+  } catch (problem) {
+    if (!(problem instanceof KernelError)) throw problem;
+    const { message } = problem;
+    const lost = { ename: "KernelError", evalue: message, traceback: message.split("\n") };
+    change({ output: { output_type: "error", ...lost }, display: undefined, update: false });
+    return lost;
+  }
+}
+
+type CellChange =
+  | { readonly count: number | null }
+  | { readonly output: Output; readonly display: string | undefined; readonly update: boolean };
+
+/** Puts into the cells what comes from the kernel; a display that is updated is replaced where it stands. */
+class Displays {
+  readonly #cells: Cell[];
+  readonly #shown = new Map<string, { cell: number; place: number }[]>();
+
+  /** @param cells - changed in place */
+  constructor(cells: Cell[]) {
+    this.#cells = cells;
+  }
+
+  change(index: number, change: CellChange): void {
+    const cell = this.#cells[index] as CodeCell;
+    if ("count" in change) {
+      this.#cells[index] = { ...cell, execution_count: change.count };
+      return;
+    }
+    const { output, display, update } = change;
+    if (display !== undefined && update) {
+      for (const { cell: at, place } of this.#shown.get(display) ?? []) {
+        const shown = this.#cells[at] as CodeCell;
+        this.#cells[at] = {
+          ...shown,
+          outputs: shown.outputs.map((one, nth) => (nth === place ? output : one)),
+        };
+      }
+      return;
+    }
+    const outputs = withOutput(cell.outputs, output);
+    this.#cells[index] = { ...cell, outputs };
+    if (display !== undefined) {
+      const places = this.#shown.get(display) ?? [];
+      this.#shown.set(display, [...places, { cell: index, place: outputs.length - 1 }]);
+    }
+  }
+}
+
+function outputOf({ header, content }: Message): Output | undefined {
+  switch (header.msg_type) {
+    case "stream":
+      return { output_type: "stream", name: String(content.name), text: String(content.text) };
+    case "display_data":
+    case "update_display_data":
+      return {
+        output_type: "display_data",
+        data: content.data as MimeData,
+        metadata: Object(content.metadata),
+      };
+    case "execute_result":
+      return {
+        output_type: "execute_result",
+        data: content.data as MimeData,
+        metadata: Object(content.metadata),
+        execution_count: (content.execution_count as number | undefined) ?? null,
+      };
+    case "error": {
+      const { ename, evalue, traceback } = content as unknown as CellError;
+      return { output_type: "error", ename, evalue, traceback };
+    }
+    default:
+      return undefined;
+  }
+}
+
+function refuseUnrunnable(notebook: Notebook, path: string, options: RunOptions): void {
+  const faults: Fault[] = [];
+  const kernelspec = Object(notebook.metadata.kernelspec) as { language?: unknown; name?: unknown };
+  const info = Object(notebook.metadata.language_info) as { name?: unknown };
+  const language = info.name ?? kernelspec.language;
+  if (language !== undefined && language !== "typescript") {
+    faults.push({
+      code: "notebook-language",
+      file: path,
+      path: info.name === undefined ? "metadata.kernelspec.language" : "metadata.language_info.name",
+      found: shown(language),
+      allowed: "typescript; in Jupyter choose the kernel Polewright (TypeScript) and save",
+      message: "The notebook is written in another language.",
+    });
+  }
+  for (const [name, target] of Object.entries({ out: options.out, html: options.html })) {
+    if (target === undefined) continue;
+    const folder = dirname(resolve(target));
+    // Said before the cells run: a long night's notebook must not run in vain.
+    if (!existsSync(folder) || (existsSync(target) && statSync(target).isDirectory())) {
+      faults.push({
+        code: "not-writable",
+        path: name,
+        found: shown(target),
+        allowed: "the path of a file in a folder that exists",
+        message: "The result could not be written there.",
+      });
+    }
+  }
+  if (faults.length > 0) throw new InputError(faults);
+}
+
+function writeAsked(notebook: Notebook, path: string, options: RunOptions, theme: Theme): string[] {
+  const written: string[] = [];
+  const put = (target: string | undefined, text: () => string): void => {
+    if (target === undefined) return;
+    try {
+      // Written aside and renamed: a target that is there stays whole until the new one is.
+      writeFileSync(`${target}.part`, text());
+      renameSync(`${target}.part`, target);
+    } catch (error) {
+      rmSync(`${target}.part`, { force: true });
+      const reason = error instanceof Error ? error.message : String(error);
+      throw new PolewrightError(
+        "not-writable",
+        `The notebook ran, but ${target} could not be written: ${reason}`,
+      );
+    }
+    written.push(target);
+  };
+  put(options.out, () => notebookText(notebook));
+  put(options.html, () => notebookPage(notebook, { title: basename(path, ".ipynb"), theme }));
+  return written;
+}
+
+function withLanguage(metadata: Notebook["metadata"]): Notebook["metadata"] {
+  return {
+    kernelspec: { display_name: "Polewright (TypeScript)", language: "typescript", name: "polewright" },
+    language_info: { file_extension: ".ts", mimetype: "text/typescript", name: "typescript" },
+    ...metadata,
+  };
+}
+
+function raisesOnPurpose(cell: CodeCell): boolean {
+  const { tags } = cell.metadata;
+  return Array.isArray(tags) && tags.includes("raises-exception");
+}
+
+function firstLine(source: string): string {
+  return (
+    source
+      .split("\n")
+      .find((line) => line.trim() !== "")
+      ?.trim() ?? ""
+  );
+}
+
+function faultyLine({ traceback }: CellError): number | null {
+  for (const entry of traceback) {
+    const found = /^(?:\s+at )?line (\d+), column/.exec(entry);
+    if (found !== null) return Number(found[1]);
+  }
+  return null;
+}
+
+function resultText(run: Run, written: readonly string[]): string {
+  const files = written.map((file) => `Written: ${file}`);
+  if (run.failed !== undefined) return [failedText(run.failed), ...files].join("\n");
+  return [`All ${run.cells} code cells ran without an error.`, ...files].join("\n");
+}
+
+/**
+ * A failed cell as text: which it is, its code with the faulty line marked, and what is wrong.
+ *
+ * @param failed - the cell
+ */
+export function failedText({ cell, of, source, line, error }: FailedCell): string {
+  const lines = source.replace(/\n$/, "").split("\n");
+  const width = String(lines.length).length;
+  const listing = lines.map((text, index) => {
+    const mark = index + 1 === line ? ">" : " ";
+    return `  ${mark} ${String(index + 1).padStart(width)} | ${text}`;
+  });
+  return [
+    `Code cell ${cell} of ${of} failed; the cells after it were not run.`,
+    "",
+    ...listing,
+    "",
+    ...error.traceback,
+  ].join("\n");
+}
