@@ -9,8 +9,13 @@ import { parseMountText } from "../mount/mount-file.js";
 import type { Night } from "../night/night.js";
 import { type NightReading, readNight, readNightHeader, withdrawalLine } from "../night/night-file.js";
 import type { Sighting } from "../night/sighting.js";
-import { makeSighting, type SightingFields, sightingLine } from "../night/sighting-fields.js";
-import { appendLine } from "./journal.js";
+import {
+  makeSighting,
+  type SightingFields,
+  sightingColumns,
+  sightingLine,
+} from "../night/sighting-fields.js";
+import { appendLine, JournalError } from "./journal.js";
 import { readTextFile } from "./text-file.js";
 
 /** The mount file's name in a folder. */
@@ -107,11 +112,8 @@ export function openNightFolder(folder: string): NightFolder {
   };
 
   const append = (fields: SightingFields): Sighting => {
-    // The header is read again because the file may have been edited since it was opened. Only the header: a faulty row
-    // elsewhere is no reason to lose this sighting.
-    const header = readNightHeader(readTextFile(nightPath, "night file"), nightPath);
     const sighting = makeSighting(fields, mount, reading.night.sightings.length + 1);
-    const line = sightingLine(fields, header);
+    const line = sightingLine(fields, currentHeader(nightPath, fields));
     appendLine(nightPath, line);
     reread(line, () => ({
       ...reading,
@@ -171,6 +173,25 @@ export function openNightFolder(folder: string): NightFolder {
       return reading.night;
     },
   };
+}
+
+/**
+ * The file's columns as they are now, because it may have been edited since it was opened. Only the columns: a faulty row
+ * elsewhere is no reason to lose a sighting, and where there are no columns the sighting is in the message.
+ */
+function currentHeader(path: string, fields: SightingFields): NightReading["header"] {
+  try {
+    return readNightHeader(readTextFile(path, "night file"), path);
+  } catch (problem) {
+    if (!(problem instanceof InputError)) throw problem;
+    const line = sightingLine(fields, sightingColumns);
+    throw new JournalError(
+      "no-night-file",
+      `The sighting is NOT on the disk, because the night file cannot be used any more. ${problem.message}\nThe line was:\n${line}`,
+      line,
+      path,
+    );
+  }
 }
 
 /** The latest sighting of the night that is the one given. */
