@@ -1,0 +1,71 @@
+/**
+ * The built package, for tests that start it as a program: built once, and again only after a source has changed.
+ */
+import { execFile } from "node:child_process";
+import { existsSync, mkdirSync, readdirSync, rmSync, statSync, utimesSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { setTimeout as sleep } from "node:timers/promises";
+import { fileURLToPath } from "node:url";
+
+/** The package's folder. */
+export const packageFolder = fileURLToPath(new URL("../..", import.meta.url));
+const dist = join(packageFolder, "dist");
+const stamp = join(dist, ".built");
+const lock = join(dist, ".building");
+/** A build takes some seconds; a lock older than this was left by one that was killed. */
+const LOCK_LIFE_MS = 180_000;
+
+/**
+ * Builds the package if a source is newer than the last build. Several test files may call it at the same time.
+ *
+ * @param needed - the file wanted, relative to `dist`
+ * @returns its absolute path
+ * @throws where the file is not there after the build
+ */
+export async function built(needed: string): Promise<string> {
+  const path = join(dist, needed);
+  while (isStale() || !existsSync(path)) {
+    if (!takeLock()) {
+      await sleep(100);
+      continue;
+    }
+    try {
+      const started = new Date();
+      const output = await compile();
+      if (!existsSync(path)) throw new Error(`The build did not make ${path}:\n${output}`);
+      writeFileSync(stamp, "");
+      utimesSync(stamp, started, started);
+    } finally {
+      rmSync(lock, { recursive: true, force: true });
+    }
+  }
+  return path;
+}
+
+function isStale(): boolean {
+  if (!existsSync(stamp)) return true;
+  const last = statSync(stamp).mtimeMs;
+  const sources = readdirSync(join(packageFolder, "src"), { recursive: true, encoding: "utf8" });
+  const files = [...sources.map((name) => join("src", name)), "tsconfig.json", "package.json"];
+  return files.some((name) => statSync(join(packageFolder, name), { throwIfNoEntry: false })?.mtimeMs! > last);
+}
+
+function takeLock(): boolean {
+  mkdirSync(dist, { recursive: true });
+  try {
+    mkdirSync(lock);
+    return true;
+  } catch {
+    const since = statSync(lock, { throwIfNoEntry: false })?.mtimeMs;
+    if (since !== undefined && Date.now() - since > LOCK_LIFE_MS) rmSync(lock, { recursive: true, force: true });
+    return false;
+  }
+}
+
+/** Type errors do not keep the compiler from writing; the type check is a test of its own. */
+function compile(): Promise<string> {
+  const compiler = join(packageFolder, "node_modules", "typescript", "bin", "tsc");
+  return new Promise((done) => {
+    execFile(process.execPath, [compiler, "-p", join(packageFolder, "tsconfig.json")], (_, output) => done(output));
+  });
+}
