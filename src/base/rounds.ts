@@ -6,99 +6,45 @@
  * asked, by an exact rotation; a night of sightings then corrects place and gains by their covariance. With one round
  * that is the weighted update of a gain known beforehand as 1 ± 0.2.
  */
-import { Matrix, solve } from "ml-matrix";
+import { Matrix } from "ml-matrix";
 import { PolewrightError } from "../errors.js";
-import type { Estimate, MountFit, PoleError } from "../fit/fit-result.js";
+import type { Estimate, MountFit } from "../fit/fit-result.js";
 import type { Base, Mount } from "../mount/mount.js";
-import { type AxisPlace, firstOrderMotion, moveAxis } from "./axis-motion.js";
-import { arcminutes, eastOrWest, highOrLow, meansNames } from "./base-words.js";
-import { expectedMotion, type Gains, gainBefore, type MotionParts } from "./gains.js";
+import { firstOrderMotion, moveAxis } from "./axis-motion.js";
+import { gainBefore } from "./gains.js";
 import { jackFrame } from "./jack-frame.js";
-import { adviseTurns, type TurnOptions } from "./jack-turns.js";
+import { adviseTurns } from "./jack-turns.js";
+import {
+  beginning,
+  carried,
+  chiSquare,
+  corrected,
+  excitedGains,
+  gainStates,
+  gainsOf,
+  type Knowledge,
+  noiseOf,
+  placeNow,
+  poleCovariance,
+  startedAnew,
+} from "./place-and-gains.js";
 import type { RoundNote } from "./round-note.js";
 import { explainChange } from "./round-troubles.js";
-import type { AltitudeMeans, AzimuthMeans, TurnAdvice } from "./turn-advice.js";
+import type { LearnedGain, RoundGiven, RoundReport, RoundsOptions, RoundsResult } from "./rounds-result.js";
+import { gainNote, settlingNote, sightAgain, story, unsoundNight } from "./rounds-words.js";
+import type { TurnAdvice } from "./turn-advice.js";
 import { type TurnedRow, turnsOfRound } from "./turned-file.js";
-import { effectOfTurns, settingVariance, type TurnMade } from "./turns-made.js";
+import { effectOfTurns, type TurnMade } from "./turns-made.js";
 
-/** One night and what was turned after it. */
-export interface RoundGiven {
-  readonly pole: Pick<PoleError, "altitude" | "east" | "covariance">;
-  /** False when that night's readings cannot be trusted: the night then teaches nothing. */
-  readonly sound: boolean;
-  /** Mean time of the sightings, milliseconds since 1970; null when not known. */
-  readonly meanTimeMs: number | null;
-  /** The turns made after these sightings; empty for none. */
-  readonly turnsMade: readonly TurnMade[];
-}
+export type {
+  LearnedGain,
+  PlaceEstimate,
+  RoundGiven,
+  RoundReport,
+  RoundsOptions,
+  RoundsResult,
+} from "./rounds-result.js";
 
-/** Options of {@link learnRounds}. */
-export interface RoundsOptions extends Omit<TurnOptions, "gains"> {
-  /** What is known of every gain beforehand; 1 ± 0.2 by default. */
-  readonly gainBefore?: Estimate;
-  /** How far a floor may settle from one night to the next without a word, 1σ on each axis, arcminutes; 0.2 by default. */
-  readonly settlingArcmin?: number;
-}
-
-/** Altitude and east with their uncertainties, arcminutes. */
-export interface PlaceEstimate {
-  readonly altitude: Estimate;
-  readonly east: Estimate;
-}
-
-/** What one round asked for and what came of it. */
-export interface RoundReport {
-  /** Counted from 1. */
-  readonly round: number;
-  readonly before: PlaceEstimate;
-  readonly turnsMade: readonly TurnMade[];
-  /** The change that the turns should have made with true screws and a firm floor, arcminutes. */
-  readonly asked: AxisPlace;
-  /** The change found by the next night; null where there is none, or one of the two cannot be trusted. */
-  readonly found: PlaceEstimate | null;
-  /** Found by asked, from these two nights alone; null where too little was asked to tell. */
-  readonly gain: { readonly altitude: Estimate | null; readonly east: Estimate | null };
-  readonly after: PlaceEstimate | null;
-  /** The most that a foot was left out of the plane of the others, millimetres. */
-  readonly warpMm: number;
-}
-
-/** A gain and how well it is known. */
-export interface LearnedGain extends Estimate {
-  readonly axis: "altitude" | "east";
-  readonly by: AltitudeMeans | AzimuthMeans;
-  /** Whether any round has taught it. */
-  readonly learned: boolean;
-}
-
-/** What the rounds taught, and what to turn next. */
-export interface RoundsResult {
-  readonly rounds: readonly RoundReport[];
-  /** The gains of everything that the base has. */
-  readonly gains: readonly LearnedGain[];
-  /** Where the axis is now, all nights together, arcminutes; `covariance` of altitude and east, arcmin². */
-  readonly now: PlaceEstimate & { readonly distance: Estimate; readonly covariance: number };
-  /** The next turns with the learned gains; null when turns have been made and not yet been sighted. */
-  readonly next: TurnAdvice | null;
-  /** True when the next advice is to stop. */
-  readonly done: boolean;
-  readonly notes: readonly RoundNote[];
-  /** The story in sentences. */
-  readonly reasons: readonly string[];
-}
-
-const gainStates: readonly {
-  readonly axis: "altitude" | "east";
-  readonly by: AltitudeMeans | AzimuthMeans;
-}[] = [
-  { axis: "altitude", by: "jacks" },
-  { axis: "altitude", by: "lowerBearing" },
-  { axis: "east", by: "tilt" },
-  { axis: "east", by: "bolts" },
-  { axis: "east", by: "lowerBearing" },
-  { axis: "east", by: "slide" },
-];
-const STATES = 2 + gainStates.length;
 /** 99.73 % of χ² with two degrees of freedom: what three sigma is in one. */
 const SURPRISE = 11.83;
 /** A gain that no one knew this badly is learned anew after a surprise. */
@@ -108,110 +54,12 @@ const DEFAULT_SETTLING_ARCMIN = 0.2;
 const GAIN_RANGE: readonly [number, number] = [0.3, 2];
 /** Asked-for changes below so many of their uncertainty tell nothing of a gain. */
 const TELLING = 3;
-/** A hundredth of an arcminute, radians: below it nothing was asked. */
-const NOTHING_ASKED = 3e-6;
-const DAY_MS = 86_400_000;
-
-/** Place and gains with their covariance. */
-interface Knowledge {
-  readonly state: readonly number[];
-  readonly covariance: Matrix;
-}
-
-function gainsOf(state: readonly number[], covariance: Matrix | null): Gains {
-  const estimate = (axis: string, by: string): Estimate => {
-    const index = 2 + gainStates.findIndex((one) => one.axis === axis && one.by === by);
-    return {
-      value: state[index]!,
-      uncertainty: covariance === null ? 0 : Math.sqrt(covariance.get(index, index)),
-    };
-  };
-  return {
-    altitude: { jacks: estimate("altitude", "jacks"), lowerBearing: estimate("altitude", "lowerBearing") },
-    east: {
-      tilt: estimate("east", "tilt"),
-      bolts: estimate("east", "bolts"),
-      lowerBearing: estimate("east", "lowerBearing"),
-      slide: estimate("east", "slide"),
-    },
-  };
-}
-
-function poleCovariance(pole: RoundGiven["pole"]): Matrix {
-  return new Matrix([
-    [pole.altitude.uncertainty ** 2, pole.covariance],
-    [pole.covariance, pole.east.uncertainty ** 2],
-  ]);
-}
-
-/** vᵀ M⁻¹ v. */
-function chiSquare(v: readonly number[], covariance: Matrix): number {
-  const column = Matrix.columnVector([...v]);
-  return column.transpose().mmul(solve(covariance, column)).get(0, 0);
-}
 
 function trusted(round: RoundGiven): boolean {
   const { altitude, east } = round.pole;
   return (
     round.sound && [altitude.value, altitude.uncertainty, east.value, east.uncertainty].every(Number.isFinite)
   );
-}
-
-/** Where turns take the place, with what is known of the gains. */
-function carried(known: Knowledge, effect: MotionParts, latitudeDeg: number, noise: Matrix): Knowledge {
-  const place = (state: readonly number[]): AxisPlace =>
-    moveAxis(
-      { altitude: state[0]!, east: state[1]! },
-      expectedMotion(effect, gainsOf(state, null)),
-      latitudeDeg,
-    );
-  const now = place(known.state);
-  const slopes = Matrix.eye(STATES);
-  for (let column = 0; column < STATES; column++) {
-    const small = 1e-3;
-    const shifted = (by: number): AxisPlace =>
-      place(known.state.map((value, index) => value + (index === column ? by : 0)));
-    const plus = shifted(small);
-    const minus = shifted(-small);
-    slopes.set(0, column, (plus.altitude - minus.altitude) / (2 * small));
-    slopes.set(1, column, (plus.east - minus.east) / (2 * small));
-  }
-  const covariance = slopes.mmul(known.covariance).mmul(slopes.transpose());
-  for (const row of [0, 1]) {
-    for (const column of [0, 1])
-      covariance.set(row, column, covariance.get(row, column) + noise.get(row, column));
-  }
-  return { state: [now.altitude, now.east, ...known.state.slice(2)], covariance };
-}
-
-/** What a night of sightings makes of it. */
-function corrected(known: Knowledge, pole: RoundGiven["pole"]): Knowledge {
-  const innovation = [pole.altitude.value - known.state[0]!, pole.east.value - known.state[1]!];
-  const columns = known.covariance.subMatrix(0, STATES - 1, 0, 1);
-  const spread = Matrix.add(known.covariance.subMatrix(0, 1, 0, 1), poleCovariance(pole));
-  const weight = solve(spread, columns.transpose()).transpose();
-  const change = weight.mmul(Matrix.columnVector(innovation)).to1DArray();
-  const keep = Matrix.eye(STATES);
-  for (let row = 0; row < STATES; row++) {
-    for (const column of [0, 1]) keep.set(row, column, keep.get(row, column) - weight.get(row, column));
-  }
-  // Joseph's form: stays symmetric and positive whatever the rounding.
-  const covariance = Matrix.add(
-    keep.mmul(known.covariance).mmul(keep.transpose()),
-    weight.mmul(poleCovariance(pole)).mmul(weight.transpose()),
-  );
-  return { state: known.state.map((value, index) => value + change[index]!), covariance };
-}
-
-/** The place as sighted, the gains as they were known. */
-function startedAnew(known: Knowledge, pole: RoundGiven["pole"]): Knowledge {
-  const covariance = Matrix.zeros(STATES, STATES);
-  for (let row = 2; row < STATES; row++) {
-    for (let column = 2; column < STATES; column++)
-      covariance.set(row, column, known.covariance.get(row, column));
-  }
-  covariance.setSubMatrix(poleCovariance(pole), 0, 0);
-  return { state: [pole.altitude.value, pole.east.value, ...known.state.slice(2)], covariance };
 }
 
 /**
@@ -287,21 +135,6 @@ export function learnRounds(
   };
 }
 
-function beginning(pole: RoundGiven["pole"], before: Estimate): Knowledge {
-  const covariance = Matrix.zeros(STATES, STATES);
-  covariance.setSubMatrix(poleCovariance(pole), 0, 0);
-  for (let index = 2; index < STATES; index++) covariance.set(index, index, before.uncertainty ** 2);
-  return { state: [pole.altitude.value, pole.east.value, ...gainStates.map(() => before.value)], covariance };
-}
-
-function noiseOf(base: Base, turns: readonly TurnMade[], latitudeDeg: number, settling: number): Matrix {
-  const set = settingVariance(base, turns, latitudeDeg);
-  return new Matrix([
-    [set.altitude + settling ** 2, set.covariance],
-    [set.covariance, set.east + settling ** 2],
-  ]);
-}
-
 /** One night after turns (or after none): learns from it, or says what went otherwise. */
 function nightAfter(
   mount: Mount,
@@ -360,19 +193,6 @@ function nightAfter(
   return corrected(carried({ state: known.state, covariance: wide }, effect, latitude, noise), night.pole);
 }
 
-/** Indices of the gains that a set of turns calls upon. */
-function excitedGains(effect: MotionParts): number[] {
-  const parts: readonly number[] = [
-    effect.tilt.slopeNorth,
-    effect.lowerBearing.bearingUp,
-    effect.tilt.slopeEast,
-    effect.bolts.turn,
-    effect.lowerBearing.bearingEast,
-    effect.slide.turn,
-  ];
-  return parts.flatMap((part, index) => (Math.abs(part) > NOTHING_ASKED ? [2 + index] : []));
-}
-
 function learnedGains(base: Base, known: Knowledge, taught: ReadonlySet<number>): LearnedGain[] {
   const has: Readonly<Record<string, boolean>> = {
     jacks: jackFrame(base.jacks) !== null,
@@ -394,21 +214,6 @@ function learnedGains(base: Base, known: Knowledge, taught: ReadonlySet<number>)
         ]
       : [],
   );
-}
-
-function placeNow(known: Knowledge): RoundsResult["now"] {
-  const [altitude, east] = [known.state[0]!, known.state[1]!];
-  const { covariance } = known;
-  const distance = Math.hypot(altitude, east);
-  const [a, e] = distance > 0 ? [altitude / distance, east / distance] : [1, 0];
-  const variance =
-    a * a * covariance.get(0, 0) + 2 * a * e * covariance.get(0, 1) + e * e * covariance.get(1, 1);
-  return {
-    altitude: { value: altitude, uncertainty: Math.sqrt(covariance.get(0, 0)) },
-    east: { value: east, uncertainty: Math.sqrt(covariance.get(1, 1)) },
-    distance: { value: distance, uncertainty: Math.sqrt(Math.max(0, variance)) },
-    covariance: covariance.get(0, 1),
-  };
 }
 
 function nextTurns(mount: Mount, known: Knowledge, options: RoundsOptions): TurnAdvice {
@@ -458,90 +263,6 @@ function reportOf(base: Base, latitudeDeg: number, given: readonly RoundGiven[],
     after: next === undefined ? null : { altitude: next.pole.altitude, east: next.pole.east },
     warpMm: effect.warpMm,
   };
-}
-
-function unsoundNight(round: number): RoundNote {
-  return {
-    code: "unsound-night",
-    round,
-    adjusters: [],
-    message: `Night ${round} cannot be trusted as it stands, so it teaches nothing.`,
-    remedy: "Mend what that night's fit says; the turns made after it are counted to the night before it.",
-  };
-}
-
-function settlingNote(
-  round: number,
-  change: readonly number[],
-  from: RoundGiven,
-  night: RoundGiven,
-): RoundNote {
-  const days =
-    from.meanTimeMs === null || night.meanTimeMs === null
-      ? null
-      : (night.meanTimeMs - from.meanTimeMs) / DAY_MS;
-  const [altitude, east] = [change[0]!, change[1]!];
-  const rate =
-    days === null || days < 0.1
-      ? ""
-      : ` in ${days.toFixed(1)} days, ${arcminutes(Math.hypot(altitude, east) / days)} a day`;
-  return {
-    code: "settling",
-    round,
-    adjusters: [],
-    message: `Nothing was turned after night ${round}, yet the axis moved ${arcminutes(altitude)} ${altitude < 0 ? "down" : "up"} and ${arcminutes(east)} ${east < 0 ? "west" : "east"}${rate}.`,
-    remedy:
-      "The floor or a foot settles, or something on the base is loose. Look at plates, lock nuts and clamps; turn only when two nights agree.",
-  };
-}
-
-function sightAgain(round: number, known: Knowledge): RoundNote {
-  const now = placeNow(known);
-  return {
-    code: "sight-again",
-    round,
-    adjusters: [],
-    message: `The turns of round ${round} have not been sighted yet. The axis should now be ${arcminutes(now.altitude.value)} ± ${arcminutes(now.altitude.uncertainty)} ${highOrLow(now.altitude.value)} and ${arcminutes(now.east.value)} ± ${arcminutes(now.east.uncertainty)} ${eastOrWest(now.east.value)}.`,
-    remedy: "Sight a night of stars before turning again.",
-  };
-}
-
-function gainNote(gain: LearnedGain, round: number): RoundNote {
-  const axis = gain.axis === "altitude" ? "Altitude" : "East–west";
-  return {
-    code: "gain-learned",
-    round,
-    adjusters: [],
-    message: `${axis} by ${meansNames[gain.by]}: the axis follows by ${gain.value.toFixed(2)} ± ${gain.uncertainty.toFixed(2)} of what is asked.`,
-    remedy: "The next turns allow for it.",
-  };
-}
-
-function story(
-  rounds: readonly RoundReport[],
-  now: RoundsResult["now"],
-  next: TurnAdvice | null,
-  notes: readonly RoundNote[],
-): string[] {
-  const way = (place: AxisPlace): string =>
-    `${arcminutes(place.altitude)} ${place.altitude < 0 ? "down" : "up"} and ${arcminutes(place.east)} ${place.east < 0 ? "west" : "east"}`;
-  const told = rounds.flatMap((round) =>
-    round.found === null
-      ? []
-      : [
-          `Round ${round.round}: asked for ${way(round.asked)}, found ${way({ altitude: round.found.altitude.value, east: round.found.east.value })} (± ${arcminutes(round.found.altitude.uncertainty)}, ± ${arcminutes(round.found.east.uncertainty)}).`,
-        ],
-  );
-  return [
-    ...told,
-    ...notes.map((note) => `${note.message} ${note.remedy}`),
-    `Now the axis is ${arcminutes(now.distance.value)} ± ${arcminutes(now.distance.uncertainty)} from the true pole.`,
-    ...(next === null
-      ? []
-      : next.recommended
-        ? ["Another round is worth turning."]
-        : ["No further round is worth turning."]),
-  ];
 }
 
 /**

@@ -1,0 +1,34 @@
+/** What an advice is asked for. */
+import type { PoleError } from "../fit/fit-result.js";
+import type { Mount } from "../mount/mount.js";
+import type { Gains } from "./gains.js";
+import type { Aim, AltitudeMeans, AzimuthMeans } from "./turn-advice.js";
+
+/** What the builder may choose. */
+export interface TurnOptions {
+  /** What moves the axis in azimuth; `auto` weighs what there is. */
+  readonly azimuthBy?: AzimuthMeans | "auto";
+  /** What moves the axis in altitude. */
+  readonly altitudeBy?: AltitudeMeans | "auto";
+  /** Which pole to aim at: the true one (default) or the refracted one. */
+  readonly aim?: Aim;
+  /** What earlier rounds have taught; by default 1 ± 0.2 everywhere. */
+  readonly gains?: Gains;
+}
+
+/** What an advice starts from. */
+export interface TurnQuestion {
+  readonly mount: Mount;
+  readonly pole: Pick<PoleError, "altitude" | "east" | "covariance">;
+  /** False when the readings cannot be trusted: no turns then. */
+  readonly sound: boolean;
+  /** What is wrong when they cannot. */
+  readonly troubles: readonly string[];
+}
+
+/** The pole aimed at: how far above the true one, arcminutes, and why. */
+export interface AimPlace {
+  readonly at: Aim;
+  readonly altitude: number;
+  readonly reason: string;
+}
