@@ -2,10 +2,11 @@
  * The added-variable test: by how much χ² would fall if further terms were fitted, all others refitted with them,
  * without fitting them (the new columns projected on what is left of the old; Rao's score test for a linear model).
  */
-import type { Outcome } from "./outcome.js";
+
+import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
 import type { Workbench } from "./mount-problem.js";
 import { stanceOf } from "./mount-problem.js";
-import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
+import type { Outcome } from "./outcome.js";
 
 /**
  * The fall of χ² by adding terms together.

@@ -5,9 +5,9 @@ import type { TermName } from "../mount/terms.js";
 import { addedVariableGain } from "./added-variable.js";
 import { chiSquareLimit } from "./distributions.js";
 import { termIndex } from "./layout.js";
+import type { Workbench } from "./mount-problem.js";
 import { fitExplanation, type Outcome } from "./outcome.js";
 import { improve } from "./search.js";
-import type { Workbench } from "./mount-problem.js";
 
 /** The chance, over a whole clean night, that any term is called for that is not there. */
 const FALSE_CALL = 0.004;

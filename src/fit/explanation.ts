@@ -87,7 +87,5 @@ export function penalisedCost(explanation: Explanation, night: ReducedNight, sum
   for (const flag of explanation.used) used += flag;
   const total = used + aside;
   const jumps = explanation.hourAngleBreaks.length + explanation.declinationBreaks.length;
-  return (
-    scaleProfile(sumOfSquares, 2 * used).cost + aside * outlierPrice(total) + jumps * jumpPrice(total)
-  );
+  return scaleProfile(sumOfSquares, 2 * used).cost + aside * outlierPrice(total) + jumps * jumpPrice(total);
 }

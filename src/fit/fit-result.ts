@@ -41,6 +41,7 @@ export type NoteCode =
   | "outlier"
   | "zeros-moved"
   | "sense-reversed"
+  | "columns-exchanged"
   | "clock-zone"
   | "not-separable"
   | "few-sightings"

@@ -4,8 +4,8 @@
 import { wrapHalfTurn } from "../angles.js";
 import { circularMedian } from "./circular.js";
 import { jumpPrice, outlierPrice } from "./explanation.js";
-import { type Comparison, comparer, type Outcome } from "./outcome.js";
 import type { Workbench } from "./mount-problem.js";
+import { type Comparison, comparer, type Outcome } from "./outcome.js";
 
 /** A change of an explanation: zeros that begin anew at some places. */
 export interface JumpProposal {
@@ -56,7 +56,10 @@ export function stretchProposal(bench: Workbench, outcome: Outcome): JumpProposa
   const threshold = 3 * Math.SQRT2 * outcome.scale;
   let places = Array.from({ length: count - 1 }, (_, k) => k + 1).filter((k) => steps[k]! > threshold);
   if (places.length > PLACE_LIMIT) {
-    places = places.sort((a, b) => steps[b]! - steps[a]!).slice(0, PLACE_LIMIT).sort((a, b) => a - b);
+    places = places
+      .sort((a, b) => steps[b]! - steps[a]!)
+      .slice(0, PLACE_LIMIT)
+      .sort((a, b) => a - b);
   }
   const ends = [0, ...places, count];
   let best: JumpProposal | null = null;

@@ -2,8 +2,8 @@
  * Which unknowns a fit has, and which of them each sighting touches.
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
-import type { Mount } from "../mount/mount.js";
 import { BUILT_IN_COUNT, CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
+import type { Mount } from "../mount/mount.js";
 import { type TermName, termNames } from "../mount/terms.js";
 import type { ReducedNight } from "../night/reduce.js";
 import type { Explanation } from "./explanation.js";
@@ -82,7 +82,11 @@ export function layOut(night: ReducedNight, explanation: Explanation, hold: Hold
     const known = explanation.priors ? priorOf(name, mount) : null;
     const polar = name === "polarAltitude" || name === "polarEast";
     const prior =
-      hold === "rough-axis" && polar ? ROUGH_POLAR_SPREAD : hold === "finite" ? (known ?? NOTHING_KNOWN) : known;
+      hold === "rough-axis" && polar
+        ? ROUGH_POLAR_SPREAD
+        : hold === "finite"
+          ? (known ?? NOTHING_KNOWN)
+          : known;
     if (index === HOUR_ANGLE_ZERO || index === DECLINATION_ZERO || index === CONE) {
       const columns =
         index === HOUR_ANGLE_ZERO ? hourAngleZero : index === DECLINATION_ZERO ? declinationZero : cone;

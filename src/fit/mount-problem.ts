@@ -1,7 +1,8 @@
 /**
  * The mount's model and a night's sightings as rows of a least-squares problem.
  */
-import { wrapHalfTurn } from "../angles.js";
+import { DEGREE, wrapHalfTurn } from "../angles.js";
+import { compileCustomTerm } from "../mount/custom-term.js";
 import {
   BUILT_IN_COUNT,
   CONE,
@@ -12,14 +13,12 @@ import {
   mountModel,
   type Stance,
 } from "../mount/model.js";
-import { compileCustomTerm } from "../mount/custom-term.js";
 import type { Mount } from "../mount/mount.js";
 import type { ReducedNight } from "../night/reduce.js";
+import type { Sighting } from "../night/sighting.js";
 import type { Explanation } from "./explanation.js";
 import type { Layout } from "./layout.js";
 import type { LeastSquaresProblem } from "./least-squares.js";
-import type { Sighting } from "../night/sighting.js";
-import { DEGREE } from "../angles.js";
 
 /** The rigorous model of a mount, its own terms compiled. */
 export function modelOfMount(mount: Mount): MountModel {

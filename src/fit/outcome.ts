@@ -1,14 +1,15 @@
 /**
  * Fitting one explanation: unknowns, their factor, and how well each sighting goes with it.
  */
-import type { ReducedNight } from "../night/reduce.js";
+
 import { DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
+import type { ReducedNight } from "../night/reduce.js";
 import { circularMedian } from "./circular.js";
 import { type Explanation, penalisedCost, scaleProfile } from "./explanation.js";
 import { type Hold, type Layout, layOut, termIndex } from "./layout.js";
 import { type LeastSquaresSolution, minimise } from "./least-squares.js";
-import type { TriangularFactor } from "./triangular-factor.js";
 import { type MountProblem, mountProblem, type Workbench } from "./mount-problem.js";
+import type { TriangularFactor } from "./triangular-factor.js";
 
 /** A fitted explanation. */
 export interface Outcome {
@@ -163,7 +164,11 @@ export function comparer(bench: Workbench, outcome: Outcome): (sighting: number)
 }
 
 /** The value of a term in an outcome, radians; of its first set where it has several; 0 where it is not fitted. */
-export function valueOf(outcome: Outcome, night: ReducedNight, name: Parameters<typeof termIndex>[0]): number {
+export function termValue(
+  outcome: Outcome,
+  night: ReducedNight,
+  name: Parameters<typeof termIndex>[0],
+): number {
   const index = termIndex(name, night.mount);
   const column = outcome.layout.unknowns.findIndex((unknown) => unknown.index === index);
   return column < 0 ? 0 : outcome.solution.parameters[column]!;

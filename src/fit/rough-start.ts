@@ -7,8 +7,8 @@ import { ARCMINUTE, DEGREE } from "../angles.js";
 import { fromSpherical, separation } from "../vectors.js";
 import type { Explanation } from "./explanation.js";
 import { outlierPrice } from "./explanation.js";
-import { comparer, fitExplanation, type Outcome } from "./outcome.js";
 import type { Workbench } from "./mount-problem.js";
+import { comparer, fitExplanation, type Outcome } from "./outcome.js";
 
 /** What cone, squareness and sags of the usual sizes do to a model that has only zeros and the axis. */
 const ROUGH_SLACK = 25 * ARCMINUTE;

@@ -7,9 +7,9 @@
 import { chiSquareProbability } from "./distributions.js";
 import { type Explanation, outlierPrice, setAsideCount } from "./explanation.js";
 import { type JumpProposal, stepProposal, stretchProposal } from "./jumps.js";
+import type { Workbench } from "./mount-problem.js";
 import { comparer, fitExplanation, type Outcome } from "./outcome.js";
 import { refineStart, roughStarts } from "./rough-start.js";
-import type { Workbench } from "./mount-problem.js";
 
 /** Pairs tried for a rough start of a night that does not fit as it stands. */
 const PAIRS = 150;
@@ -90,8 +90,7 @@ export function improve(bench: Workbench, start: Outcome): Outcome {
         for (const i of welcome.slice(0, 6))
           proposals.push({ ...explanation, used: flipped(explanation.used, [i]) });
     }
-    const stretch =
-      aside + wrong.length >= 2 || current.scale > 1.2 ? stretchProposal(bench, current) : null;
+    const stretch = aside + wrong.length >= 2 || current.scale > 1.2 ? stretchProposal(bench, current) : null;
     for (const proposal of [stretch, stepProposal(bench, current)]) {
       if (!proposal) continue;
       const jumped = withJumps(explanation, proposal);

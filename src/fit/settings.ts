@@ -4,13 +4,13 @@
  * judged by the same cost.
  */
 import { DEGREE } from "../angles.js";
-import type { Explanation } from "./explanation.js";
 import { chiSquareProbability } from "./distributions.js";
+import type { Explanation } from "./explanation.js";
 import { setAsideCount } from "./explanation.js";
-import { type Outcome, valueOf } from "./outcome.js";
+import type { Workbench } from "./mount-problem.js";
+import { type Outcome, termValue } from "./outcome.js";
 import { refineStart, roughStarts } from "./rough-start.js";
 import { improve } from "./search.js";
-import type { Workbench } from "./mount-problem.js";
 
 /** What the file's angle may have to be multiplied by. */
 const FACTORS = [1, -1, 2, -2, 0.5, -0.5, 4, -4, 0.25, -0.25];
@@ -42,8 +42,8 @@ function settingCost(bench: Workbench, outcome: Outcome): number {
     (explanation.declinationFactor === 1 ? 0 : 1) +
     (explanation.exchanged ? 1 : 0);
   const axis =
-    (valueOf(outcome, bench.night, "polarAltitude") / AXIS_SPREAD) ** 2 +
-    (valueOf(outcome, bench.night, "polarEast") / AXIS_SPREAD) ** 2;
+    (termValue(outcome, bench.night, "polarAltitude") / AXIS_SPREAD) ** 2 +
+    (termValue(outcome, bench.night, "polarEast") / AXIS_SPREAD) ** 2;
   return outcome.cost + wrong * SETTING_PRICE + axis;
 }
 
@@ -54,8 +54,8 @@ export function settingsDoubtful(bench: Workbench, outcome: Outcome): boolean {
   const aside = setAsideCount(explanation, bench.night);
   if (used + aside < 4) return false;
   const axis = Math.hypot(
-    valueOf(outcome, bench.night, "polarAltitude"),
-    valueOf(outcome, bench.night, "polarEast"),
+    termValue(outcome, bench.night, "polarAltitude"),
+    termValue(outcome, bench.night, "polarEast"),
   );
   return (
     aside > 0.15 * (used + aside) ||

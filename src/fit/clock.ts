@@ -1,0 +1,165 @@
+/**
+ * Clock and longitude: an hour-angle zero that is a whole or half number of hours, or twice the longitude, while the
+ * declination zero is near nothing, was hardly set by hand. Judged by odds: how often builders enter local time
+ * against how often zeros fall so by chance, and by what the other time does to the fit, the horizon and the Sun.
+ */
+import { DEGREE, HOUR, wrapHalfTurn } from "../angles.js";
+import type { Mount } from "../mount/mount.js";
+import { type ReducedNight, reduceNight } from "../night/reduce.js";
+import { sunDirection } from "../sky/sun-and-moon.js";
+import { type Workbench, workbench } from "./mount-problem.js";
+import { fitExplanation, type Outcome, termValue } from "./outcome.js";
+
+/** What may be wrong with the clock or the longitude. */
+export type ClockFault =
+  | { readonly kind: "time" /** Entered minus true, hours. */; readonly hours: number }
+  | { readonly kind: "longitude" };
+
+export interface ClockVerdict {
+  /** `wrong`: the readings cannot be trusted as they stand; `possible`: the builder should look. */
+  readonly standing: "wrong" | "possible";
+  /** The likeliest fault; null where the stars only show that something is wrong. */
+  readonly fault: ClockFault | null;
+  /** The night with the fault mended, where there is one. */
+  readonly mended: { readonly bench: Workbench; readonly outcome: Outcome } | null;
+  /** Sightings of stars that were below the horizon at the time entered. */
+  readonly belowHorizon: readonly number[];
+}
+
+/** Share of nights with a wrong clock or longitude. */
+const FAULT_SHARE = 0.03;
+/** Odds from which a fault is called, and from which it is mentioned. */
+const CALLED = 3;
+const MENTIONED = 0.5;
+/** How near to nothing a zero is that was set by hand: a mixture of careful and careless, degrees. */
+const SET_SPREADS_DEG = [0.15, 0.5, 1.5];
+/** How often zeros are set at all: always on a dial, in every second encoder. */
+const SET_SHARE_COUNTS = 0.5;
+const SET_SHARE_DIAL = 0.9;
+/** What a star below the horizon, and the Sun above it, add to a night's cost. */
+const BELOW_HORIZON_COST = 25;
+const SUN_UP_COST = 8;
+/** Lower than this no star is seen, even with refraction and a sea horizon. */
+const SEEN_FROM = -1 * DEGREE;
+/** Sidereal angle of an hour of UTC. */
+const HOUR_OF_TIME = 1.00273791 * HOUR;
+
+/** Faults and how likely each is among them. */
+function faults(mount: Mount): { fault: ClockFault; weight: number }[] {
+  const zone = Math.round(mount.site.longitude / 15);
+  const list: { fault: ClockFault; weight: number }[] = [
+    { fault: { kind: "longitude" }, weight: Math.abs(mount.site.longitude) > 1 ? 0.1 : 0 },
+  ];
+  for (let half = -28; half <= 28; half++) {
+    if (half === 0) continue;
+    const hours = half / 2;
+    const whole = half % 2 === 0;
+    let weight = whole ? 0.4 / 28 : 0.1 / 28;
+    const away = Math.min(Math.abs(hours - zone), Math.abs(hours + zone));
+    if (whole && away <= 1) weight += 0.06;
+    list.push({ fault: { kind: "time", hours }, weight });
+  }
+  return list;
+}
+
+/** The hour-angle zero that a fault makes of a zero of nothing, radians. */
+function zeroOf(fault: ClockFault, mount: Mount): number {
+  return fault.kind === "time" ? -fault.hours * HOUR_OF_TIME : -2 * mount.site.longitude * DEGREE;
+}
+
+/** Density of a pair of zeros, a square degree, around what a fault makes of them. */
+function density(zeroH: number, zeroD: number, shift: number, share: number): number {
+  const h = wrapHalfTurn(zeroH - shift) / DEGREE;
+  const d = wrapHalfTurn(zeroD) / DEGREE;
+  let set = 0;
+  for (const spread of SET_SPREADS_DEG) {
+    set += Math.exp(-(h * h + d * d) / (2 * spread * spread)) / (2 * Math.PI * spread * spread);
+  }
+  return (share * set) / SET_SPREADS_DEG.length + (1 - share) / (360 * 360);
+}
+
+/** The night as it would be without the fault. */
+function mend(night: ReducedNight, fault: ClockFault): ReducedNight {
+  const { mount, sightings } = night;
+  if (fault.kind === "longitude") {
+    const site = { ...mount.site, longitude: -mount.site.longitude };
+    return reduceNight({ mount: { ...mount, site }, sightings });
+  }
+  return reduceNight({
+    mount,
+    sightings: sightings.map((sighting) => ({
+      ...sighting,
+      timeMs: sighting.timeMs - fault.hours * 3_600_000,
+    })),
+  });
+}
+
+function belowHorizon(night: ReducedNight, used: Uint8Array): number[] {
+  const rows: number[] = [];
+  for (let i = 0; i < night.count; i++) if (used[i] && night.altitude[i]! < SEEN_FROM) rows.push(i);
+  return rows;
+}
+
+/** What horizon and Sun add to the cost of a night. */
+function circumstance(night: ReducedNight, used: Uint8Array): number {
+  const middle = night.sightings[Math.floor(night.count / 2)]!;
+  const sunUp = sunDirection(middle.timeMs, night.mount.site).altitude > 0;
+  return belowHorizon(night, used).length * BELOW_HORIZON_COST + (sunUp ? SUN_UP_COST : 0);
+}
+
+/** How many faults, the likeliest by their zeros, are tried on the whole night. */
+const TRIED = 4;
+
+/** Doubts the clock; null where there is no ground to. */
+export function clockVerdict(bench: Workbench, outcome: Outcome): ClockVerdict | null {
+  const { night } = bench;
+  const { mount } = night;
+  const { explanation } = outcome;
+  // A display of right ascension runs by its own clock: a wrong one of ours cancels in its zero.
+  if (mount.readings.hourAngle.as === "rightAscension") return null;
+  if (!explanation.terms.includes("hourAngleZero")) return null;
+  const zeroH = termValue(outcome, night, "hourAngleZero");
+  const zeroD = termValue(outcome, night, "declinationZero");
+  const share = mount.readings.hourAngle.as === "counts" ? SET_SHARE_COUNTS : SET_SHARE_DIAL;
+  const below = belowHorizon(night, explanation.used);
+  const unseen = below.length >= Math.max(2, 0.15 * outcome.problem.usedRows.length);
+
+  const plainDensity = density(zeroH, zeroD, 0, share);
+  const likely = faults(mount)
+    .map(({ fault, weight }) => ({
+      fault,
+      odds:
+        ((FAULT_SHARE * weight) / (1 - FAULT_SHARE)) *
+        (density(zeroH, zeroD, zeroOf(fault, mount), share) / plainDensity),
+    }))
+    .filter(({ odds }) => unseen || odds > MENTIONED / 10)
+    .sort((a, b) => b.odds - a.odds)
+    .slice(0, unseen ? 60 : TRIED);
+  if (likely.length === 0) return null;
+  const plainCost = outcome.cost + circumstance(night, explanation.used);
+  const judged = likely
+    .map(({ fault, odds }) => {
+      const other = workbench(mend(night, fault));
+      const refitted = fitExplanation(other, explanation, outcome);
+      const cost = refitted.cost + circumstance(other.night, explanation.used);
+      return {
+        fault,
+        odds: odds * Math.exp(Math.min(50, (plainCost - cost) / 2)),
+        mended: { bench: other, outcome: refitted },
+      };
+    })
+    .sort((a, b) => b.odds - a.odds);
+  const best = judged[0]!;
+  const total = judged.reduce((sum, { odds }) => sum + odds, 0);
+  if (unseen && best.odds < 0.8 * total) {
+    return { standing: "wrong", fault: null, mended: null, belowHorizon: below };
+  }
+  if (best.odds >= CALLED) {
+    return { standing: "wrong", fault: best.fault, mended: best.mended, belowHorizon: below };
+  }
+  if (unseen) return { standing: "wrong", fault: null, mended: null, belowHorizon: below };
+  if (best.odds >= MENTIONED) {
+    return { standing: "possible", fault: best.fault, mended: null, belowHorizon: below };
+  }
+  return null;
+}

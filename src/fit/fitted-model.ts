@@ -1,0 +1,79 @@
+/**
+ * A fit put to use: the model with its fitted terms, and how the readings at any direction depend on them.
+ */
+import { ARCMINUTE } from "../angles.js";
+import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO, type MountModel, type Stance } from "../mount/model.js";
+import type { MountFit, TermEstimate } from "./fit-result.js";
+import { termIndex } from "./layout.js";
+import { modelOfMount } from "./mount-problem.js";
+
+/** The zero set and tube position that count; the last of the night where not given. */
+export interface SetChoice {
+  readonly zeroSet?: string;
+  readonly tubeSet?: string;
+}
+
+/** Indices among `fit.terms` of the terms in force. */
+export function termsInForce(fit: Pick<MountFit, "terms">, sets: SetChoice = {}): number[] {
+  const chosen = new Map<string, number>();
+  fit.terms.forEach((term, j) => {
+    const wanted = term.name === "cone" ? sets.tubeSet : sets.zeroSet;
+    if (wanted !== undefined && term.set !== null && term.set !== wanted) return;
+    chosen.set(term.name, j);
+  });
+  return [...chosen.values()];
+}
+
+/**
+ * The fitted terms in the model's order, radians (scale errors: plain ratios); terms that were not fitted are zero.
+ *
+ * @param sets - which zero set and tube position; the last of the night by default
+ */
+export function coefficientsOf(fit: Pick<MountFit, "terms" | "mount">, sets: SetChoice = {}): Float64Array {
+  const coefficients = new Float64Array(modelOf(fit).size);
+  for (const j of termsInForce(fit, sets)) {
+    const term = fit.terms[j]!;
+    coefficients[termIndex(term.name, fit.mount)] = term.value * ARCMINUTE;
+  }
+  return coefficients;
+}
+
+/** The rigorous model of the fit's mount. */
+export function modelOf(fit: Pick<MountFit, "mount">): MountModel {
+  return modelOfMount(fit.mount);
+}
+
+/**
+ * How the place that the telescope is sent to depends on the fitted terms, on the sky: westward (ΔH cos D) and
+ * northward (ΔD), per arcminute of each of `fit.terms`.
+ *
+ * With g either row and C = `fit.covariance`, √(g C gᵀ) is the pointing uncertainty in that direction, arcminutes.
+ */
+export function parameterGradient(
+  fit: Pick<MountFit, "terms" | "mount">,
+  model: MountModel,
+  coefficients: Float64Array,
+  hourAngle: number,
+  declination: number,
+  stance: Stance,
+  sets: SetChoice = {},
+): { west: Float64Array; north: Float64Array } {
+  const out = new Float64Array(2);
+  const partials = new Float64Array(2 * model.size);
+  model.forward(coefficients, hourAngle, declination, stance, out, partials);
+  const cosD = Math.abs(Math.cos(out[1]! - coefficients[DECLINATION_ZERO]!));
+  const west = new Float64Array(fit.terms.length);
+  const north = new Float64Array(fit.terms.length);
+  for (const j of termsInForce(fit, sets)) {
+    const index = termIndex(fit.terms[j]!.name, fit.mount);
+    west[j] = partials[index]! * cosD;
+    north[j] = partials[model.size + index]!;
+  }
+  return { west, north };
+}
+
+/** Whether a term belongs to one zero set or tube position only. */
+export function isSetTerm(term: TermEstimate, fit: Pick<MountFit, "mount">): boolean {
+  const index = termIndex(term.name, fit.mount);
+  return index === HOUR_ANGLE_ZERO || index === DECLINATION_ZERO || index === CONE;
+}

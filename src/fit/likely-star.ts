@@ -1,0 +1,110 @@
+/**
+ * Which star a sighting that does not fit was really made of: the catalogue around where the readings point.
+ */
+import { ARCMINUTE } from "../angles.js";
+import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
+import type { ReducedNight } from "../night/reduce.js";
+import { icrsFromObservedIn, observeIn } from "../sky/observe.js";
+import { skyFrame } from "../sky/sky-frame.js";
+import type { Star } from "../sky/star.js";
+import { starsNear } from "../sky/stars-near.js";
+import { chiSquareLimit } from "./distributions.js";
+import { mountProblem, type Workbench } from "./mount-problem.js";
+import { comparer, type Outcome } from "./outcome.js";
+
+/** A star that the readings may have been made of. */
+export interface LikelyStar {
+  readonly star: Star;
+  /** From where the readings point, arcminutes. */
+  readonly distanceArcmin: number;
+  /** Squared distance in units of its covariance. */
+  readonly distanceSquared: number;
+}
+
+/** Two named stars whose scores differ by less than this are both said. */
+const AMBIGUOUS = 6;
+/** A star that fits no better than one true star in a thousand does is not proposed. */
+const FIT_LIMIT = chiSquareLimit(0.001, 2);
+/** How much likelier a star one magnitude brighter is to be sighted by mistake, in −2 ln odds. */
+const PER_MAGNITUDE = 1.5;
+/** How far around the readings the catalogue is searched at most. */
+const SEARCH_LIMIT = 5 * 60 * ARCMINUTE;
+
+/**
+ * The stars that a sighting's readings fit, best first, brightness counted; empty where none does.
+ *
+ * @param sighting - index of the sighting, set aside in the outcome
+ */
+export function likelyStars(bench: Workbench, outcome: Outcome, sighting: number): LikelyStar[] {
+  const { night, model, stances } = bench;
+  const { layout, solution, explanation } = outcome;
+  const compared = comparer(bench, outcome)(sighting);
+  if (!compared.comparable) return [];
+  const coefficients = new Float64Array(model.size);
+  layout.unknowns.forEach((unknown, j) => {
+    coefficients[unknown.index] = solution.parameters[j]!;
+  });
+  const own = (columns: Int32Array): number => {
+    const column = columns[sighting]!;
+    return column < 0 ? 0 : solution.parameters[column]!;
+  };
+  coefficients[HOUR_ANGLE_ZERO] = own(layout.hourAngleZero);
+  coefficients[DECLINATION_ZERO] = own(layout.declinationZero);
+  coefficients[CONE] = own(layout.cone);
+  const readingH = explanation.exchanged ? night.readingDeclination : night.readingHourAngle;
+  const readingD = explanation.exchanged ? night.readingHourAngle : night.readingDeclination;
+  const pointed = model.inverse(
+    coefficients,
+    readingH[sighting]! * explanation.hourAngleFactor,
+    readingD[sighting]! * explanation.declinationFactor,
+    stances[sighting]!,
+  );
+  const entry = night.sightings[sighting]!;
+  const frame = skyFrame(entry.timeMs, night.mount.site);
+  const place = icrsFromObservedIn(frame, pointed);
+  const spread = Math.sqrt(1 + Math.max(compared.absorbedWest, compared.absorbedNorth));
+  const radius = Math.min(
+    SEARCH_LIMIT,
+    6 * outcome.scale * spread * Math.max(night.sigmaWest[sighting]!, night.sigmaNorth[sighting]!) +
+      6 * ARCMINUTE,
+  );
+  const found: LikelyStar[] = [];
+  for (const { star } of starsNear(place, radius)) {
+    if (entry.catalogueStar?.hip === star.hip) continue;
+    const seen = observeIn(frame, star);
+    const distance = distanceTo(bench, outcome, sighting, seen.hourAngle, seen.declination);
+    if (distance.squared > FIT_LIMIT * outcome.scale ** 2) continue;
+    found.push({ star, distanceArcmin: distance.arcmin, distanceSquared: distance.squared });
+  }
+  const score = (likely: LikelyStar): number => likely.distanceSquared + PER_MAGNITUDE * likely.star.vMag;
+  found.sort((a, b) => score(a) - score(b));
+  return found.filter((likely) => score(likely) < score(found[0]!) + AMBIGUOUS);
+}
+
+/** How far a sighting's readings are from another direction, by an outcome. */
+function distanceTo(
+  bench: Workbench,
+  outcome: Outcome,
+  sighting: number,
+  hourAngle: number,
+  declination: number,
+): { squared: number; arcmin: number } {
+  const replaced = (values: Float64Array, value: number): Float64Array => {
+    const copy = Float64Array.from(values);
+    copy[sighting] = value;
+    return copy;
+  };
+  const night: ReducedNight = {
+    ...bench.night,
+    hourAngle: replaced(bench.night.hourAngle, hourAngle),
+    declination: replaced(bench.night.declination, declination),
+  };
+  const other: Workbench = { ...bench, night };
+  const problem = mountProblem(other, outcome.explanation, outcome.layout);
+  const compared = comparer(other, { ...outcome, problem })(sighting);
+  return {
+    squared: compared.distanceSquared,
+    arcmin:
+      Math.hypot(compared.deltaHourAngle * compared.cosDeclination, compared.deltaDeclination) / ARCMINUTE,
+  };
+}

@@ -1,0 +1,448 @@
+/**
+ * The fit of a night: from sightings to how the mount stands, with everything that must be said about it.
+ */
+import { ARCMINUTE, DEGREE } from "../angles.js";
+import { InputError, shown } from "../errors.js";
+import { type BuiltInTermName, type TermName, termDescriptions, termNames } from "../mount/terms.js";
+import type { Night } from "../night/night.js";
+import { reduceNight } from "../night/reduce.js";
+import { clockVerdict } from "./clock.js";
+import { chiSquareProbability } from "./distributions.js";
+import { type CalledTerm, withCalledTerms } from "./empirical-terms.js";
+import type { MountFit, Note, PoleError, Residual, StopReason, TermEstimate } from "./fit-result.js";
+import { usualTerms } from "./layout.js";
+import { conditionOf } from "./least-squares.js";
+import { modelOfMount, type Workbench, workbench } from "./mount-problem.js";
+import { comparer, fitExplanation, type Outcome } from "./outcome.js";
+import { explain, plainExplanation } from "./search.js";
+import { entanglements, tellingStar } from "./separability.js";
+import { otherSettings, settingsDoubtful } from "./settings.js";
+import { clockNote, settingsNote } from "./settings-notes.js";
+import { circumstanceNotes, jumpNotes, setAsideNotes } from "./sighting-notes.js";
+
+/** How to fit. */
+export interface FitOptions {
+  /**
+   * The terms to fit, without prior knowledge: the classical fit. By default every geometric and sag term is fitted,
+   * held by the mount file's tolerances, and empirical terms enter when the data call for them.
+   */
+  readonly terms?: readonly TermName[];
+  /** False: every sighting counts as entered, nothing is doubted. Default true. */
+  readonly catches?: boolean;
+  /** True: the hour-angle zero truly stands where it is; clock and longitude are not doubted. */
+  readonly trustClock?: boolean;
+}
+
+/** From this probability of χ² down, uncertainties are scaled up. */
+const SCALE_UP_PROBABILITY = 0.05;
+/** From this probability down, the fit is called poor. */
+const POOR_PROBABILITY = 1e-4;
+
+/**
+ * Fits a night.
+ *
+ * @param night - a mount and its sightings
+ * @returns terms with uncertainties (1σ), where the axis points, residuals, and notes; `sound` is false where the
+ *   readings cannot be trusted as they stand
+ * @throws {@link InputError} `unknown-term` for a term that the mount does not have
+ * @example
+ * ```ts
+ * const fit = fitMount(openNight("data/first-light"));
+ * fit.pole.altitude // { value: …, uncertainty: … } arcminutes, too high positive
+ * ```
+ */
+export function fitMount(night: Night, options: FitOptions = {}): MountFit {
+  const terms = checkedTerms(night, options.terms);
+  const priors = options.terms === undefined;
+  const reduced = reduceNight(night);
+  const bench = workbench(reduced);
+  const base = plainExplanation(bench, terms, priors);
+  const usable = base.used.reduce((sum, flag) => sum + flag, 0);
+  if (usable === 0) return emptyFit(night, terms, priors);
+
+  const notes: Note[] = [];
+  const catches = options.catches ?? true;
+  let final: { bench: Workbench; outcome: Outcome } = { bench, outcome: fitExplanation(bench, base) };
+  let sound = true;
+  let called: readonly CalledTerm[] = [];
+  if (catches) {
+    final = { bench, outcome: explain(bench, base) };
+    if (settingsDoubtful(bench, final.outcome)) {
+      final = { bench, outcome: withWiderTerms(bench, base, final.outcome, priors) };
+      const verdict = otherSettings(bench, base, final.outcome);
+      if (verdict) {
+        sound = false;
+        final = { bench, outcome: verdict.outcome };
+        notes.push(settingsNote(verdict.outcome, verdict.others, reduced));
+      }
+    }
+    if (priors) {
+      const wider = withCalledTerms(bench, final.outcome);
+      final = { bench, outcome: wider.outcome };
+      called = wider.called;
+    }
+    if (sound && !options.trustClock) {
+      const verdict = clockVerdict(bench, final.outcome);
+      if (verdict) {
+        notes.push(clockNote(verdict, final.outcome, reduced));
+        if (verdict.standing === "wrong") sound = false;
+        if (verdict.mended) final = verdict.mended;
+      }
+    }
+  }
+  return assemble(night, final.bench, final.outcome, { notes, sound, priors, called, base: terms });
+}
+
+/** A ratio or an eccentricity far off makes a night look like many faults: offered as explanations of their own. */
+function withWiderTerms(
+  bench: Workbench,
+  base: ReturnType<typeof plainExplanation>,
+  plain: Outcome,
+  priors: boolean,
+): Outcome {
+  if (!priors) return plain;
+  const PRICE_PER_TERM = 12;
+  let best = plain;
+  let bestCost = plain.cost;
+  const sets: TermName[][] = [
+    ["hourAngleScale"],
+    ["declinationScale"],
+    ["hourAngleScale", "declinationScale"],
+    ["hourAngleEccentricSin", "hourAngleEccentricCos"],
+    ["declinationEccentricSin", "declinationEccentricCos"],
+  ];
+  for (const added of sets) {
+    const outcome = explain(bench, { ...base, terms: [...base.terms, ...added] }, 40);
+    const cost = outcome.cost + PRICE_PER_TERM * added.length;
+    if (cost < bestCost - 10) {
+      best = outcome;
+      bestCost = cost;
+    }
+  }
+  return best;
+}
+
+function checkedTerms(night: Night, wanted: readonly TermName[] | undefined): readonly TermName[] {
+  if (wanted === undefined) return usualTerms;
+  const own = night.mount.customTerms.map((term) => term.name);
+  const known = [...termNames, ...own] as readonly string[];
+  const faults = wanted
+    .filter((name) => !known.includes(name))
+    .map((name) => ({
+      code: "unknown-term",
+      found: shown(name),
+      allowed: known.join(", "),
+      message: "There is no such term.",
+    }));
+  if (faults.length > 0) throw new InputError(faults);
+  if (wanted.length === 0) {
+    throw new InputError([
+      { code: "no-terms", allowed: known.join(", "), message: "A fit needs at least one term." },
+    ]);
+  }
+  return [...new Set(wanted)];
+}
+
+function labelOf(name: TermName, night: Night): string {
+  const builtIn = (termDescriptions as Partial<Record<string, { label: string }>>)[name];
+  return builtIn?.label ?? night.mount.customTerms.find((term) => term.name === name)?.label ?? name;
+}
+
+function unitOf(name: TermName): "arcmin" | "arcmin/rad" {
+  return termDescriptions[name as BuiltInTermName]?.unit ?? "arcmin";
+}
+
+interface Findings {
+  readonly notes: readonly Note[];
+  readonly sound: boolean;
+  readonly priors: boolean;
+  readonly called: readonly CalledTerm[];
+  readonly base: readonly TermName[];
+}
+
+function assemble(night: Night, bench: Workbench, outcome: Outcome, findings: Findings): MountFit {
+  const { problem, solution, layout, explanation } = outcome;
+  const reduced = bench.night;
+  const size = problem.size;
+  const degreesOfFreedom = Math.max(0, problem.rows - size);
+  const probability = chiSquareProbability(solution.sumOfSquares, degreesOfFreedom);
+  const scale =
+    degreesOfFreedom > 0 && probability < SCALE_UP_PROBABILITY
+      ? Math.max(1, solution.sumOfSquares / degreesOfFreedom)
+      : 1;
+  const inverse = solution.factor.inverseInformation();
+  const covariance = Array.from({ length: size }, (_, i) =>
+    Array.from({ length: size }, (_, j) => (inverse[i * size + j]! * scale) / ARCMINUTE ** 2),
+  );
+  const terms = layout.unknowns.map((unknown, j): TermEstimate => {
+    const uncertainty = Math.sqrt(covariance[j]![j]!);
+    const free = findings.priors ? toleranceOf(unknown.name, night) : null;
+    return {
+      name: unknown.name,
+      label: labelOf(unknown.name, night),
+      set: unknown.set,
+      value: solution.parameters[j]! / ARCMINUTE,
+      uncertainty,
+      unit: unitOf(unknown.name),
+      standing:
+        free === null
+          ? uncertainty < NOT_MEASURED_ARCMIN
+            ? "measured"
+            : "tolerance only"
+          : uncertainty < free / 2
+            ? "measured"
+            : "tolerance only",
+      tolerance: free,
+    };
+  });
+  const pole = poleError(terms, covariance, reduced.mount.site.latitude);
+  const { notes: asideNotes, likely } = setAsideNotes(bench, outcome);
+  const { residuals, found, expected } = residualsOf(bench, outcome, likely);
+  const used = problem.usedRows.length;
+  const setAside = reduced.sightings.filter((s, i) => s.use && !explanation.used[i]).length;
+  const times = reduced.sightings.filter((_, i) => explanation.used[i]).map((s) => s.timeMs);
+  const meanTimeMs = times.length > 0 ? times.reduce((sum, t) => sum + t, 0) / times.length : null;
+  const partial = { mount: reduced.mount, terms, covariance };
+  const notes: Note[] = [
+    ...findings.notes,
+    ...asideNotes,
+    ...jumpNotes(bench, outcome, (column) => terms[column]!.uncertainty),
+    ...calledNotes(findings.called, terms, night),
+    ...circumstanceNotes(reduced, explanation.used),
+    ...separabilityNotes(partial, bench, meanTimeMs),
+  ];
+  if (used >= 3 && probability < POOR_PROBABILITY) {
+    notes.push({
+      code: "poor-fit",
+      row: null,
+      message: `The sightings fit to ${found.toFixed(2)}′, expected ${expected.toFixed(2)}′: something acts that the model does not hold, or stars are centred less well than the mount file says.`,
+      remedy:
+        "Uncertainties are scaled up. Give a truer centringArcmin, look for something loose, or for a pattern in the residuals.",
+    });
+  }
+  let sound = findings.sound;
+  if (setAside > used / 2 && used + setAside >= 4) {
+    sound = false;
+    notes.push({
+      code: "ambiguous",
+      row: null,
+      message: `${setAside} of ${used + setAside} sightings agree with no single story: the ${used} that do may agree by chance.`,
+      remedy:
+        "Check the mount file (sense, perTurn, site), the clock and the star names before anything is turned.",
+    });
+  }
+  if (solution.stop !== "converged") {
+    notes.push({
+      code: "not-converged",
+      row: null,
+      message: "The fit did not settle.",
+      remedy: "Sight more stars, or fit fewer terms.",
+    });
+  }
+  return {
+    mount: reduced.mount,
+    sightings: { read: reduced.count, used, setAside },
+    terms,
+    covariance,
+    pole,
+    skyRms: { found, expected },
+    chiSquare: { value: solution.sumOfSquares, degreesOfFreedom, probability },
+    residuals,
+    notes,
+    sound,
+    stop: { reason: solution.stop as StopReason, iterations: solution.iterations },
+    condition: conditionOf(solution.factor).condition,
+    priors: findings.priors,
+    meanTimeMs,
+  };
+}
+
+/** A free term so uncertain is not measured at all. */
+const NOT_MEASURED_ARCMIN = 300;
+
+function toleranceOf(name: TermName, night: Night): number | null {
+  const tolerances: Partial<Record<string, number>> = { ...night.mount.tolerances };
+  return tolerances[name] ?? night.mount.customTerms.find((term) => term.name === name)?.tolerance ?? null;
+}
+
+function poleError(
+  terms: readonly TermEstimate[],
+  covariance: readonly (readonly number[])[],
+  latitudeDeg: number,
+): PoleError {
+  const a = terms.findIndex((term) => term.name === "polarAltitude");
+  const e = terms.findIndex((term) => term.name === "polarEast");
+  const altitude = a < 0 ? { value: 0, uncertainty: 0 } : pick(terms[a]!);
+  const east = e < 0 ? { value: 0, uncertainty: 0 } : pick(terms[e]!);
+  const both = a >= 0 && e >= 0 ? covariance[a]![e]! : 0;
+  const distance = Math.hypot(altitude.value, east.value);
+  const spread =
+    distance > 0
+      ? Math.sqrt(
+          Math.max(
+            0,
+            (altitude.value * altitude.uncertainty) ** 2 +
+              (east.value * east.uncertainty) ** 2 +
+              2 * altitude.value * east.value * both,
+          ),
+        ) / distance
+      : Math.hypot(altitude.uncertainty, east.uncertainty);
+  // In the pole's own place azimuth means nothing: the cosine is kept from zero.
+  const cosLatitude = Math.max(Math.cos(latitudeDeg * DEGREE), 1e-6);
+  return {
+    altitude,
+    east,
+    azimuth: { value: east.value / cosLatitude, uncertainty: east.uncertainty / cosLatitude },
+    distance: { value: distance, uncertainty: spread },
+    covariance: both,
+  };
+}
+
+function pick(term: TermEstimate): { value: number; uncertainty: number } {
+  return { value: term.value, uncertainty: term.uncertainty };
+}
+
+function residualsOf(
+  bench: Workbench,
+  outcome: Outcome,
+  likely: ReadonlyMap<number, string>,
+): { residuals: Residual[]; found: number; expected: number } {
+  const { night } = bench;
+  const compare = comparer(bench, outcome);
+  const residuals: Residual[] = [];
+  let foundSum = 0;
+  let expectedSum = 0;
+  let count = 0;
+  for (let i = 0; i < night.count; i++) {
+    const sighting = night.sightings[i]!;
+    const c = compare(i);
+    const west = (c.deltaHourAngle * c.cosDeclination) / ARCMINUTE;
+    const north = c.deltaDeclination / ARCMINUTE;
+    const sigmaWest = night.sigmaWest[i]! / ARCMINUTE;
+    const sigmaNorth = night.sigmaNorth[i]! / ARCMINUTE;
+    const used = outcome.explanation.used[i] === 1;
+    if (used) {
+      foundSum += west * west + north * north;
+      // The part of each error that the fit takes up is not seen in its residual.
+      expectedSum +=
+        sigmaWest ** 2 * Math.max(0, 1 - c.absorbedWest) + sigmaNorth ** 2 * Math.max(0, 1 - c.absorbedNorth);
+      count++;
+    }
+    residuals.push({
+      row: sighting.row,
+      star: sighting.star,
+      time: sighting.time,
+      west,
+      north,
+      distance: Math.hypot(west, north),
+      expectedWest: sigmaWest,
+      expectedNorth: sigmaNorth,
+      standing: used ? "used" : sighting.use ? "set aside" : "not used",
+      likelyStar: likely.get(i) ?? null,
+      hourAngleDeg: night.hourAngle[i]! / DEGREE,
+      declinationDeg: night.declination[i]! / DEGREE,
+      altitudeDeg: night.altitude[i]! / DEGREE,
+      azimuthDeg: night.azimuth[i]! / DEGREE,
+      zeroSet: sighting.zeroSet,
+      side: sighting.side,
+      readingHourAngle: sighting.hourAngle,
+      readingDeclination: sighting.declination,
+    });
+  }
+  return {
+    residuals,
+    found: count > 0 ? Math.sqrt(foundSum / count) : 0,
+    expected: count > 0 ? Math.sqrt(expectedSum / count) : 0,
+  };
+}
+
+function calledNotes(called: readonly CalledTerm[], terms: readonly TermEstimate[], night: Night): Note[] {
+  return called.map(({ names, gain }) => {
+    const values = names
+      .map((name) => {
+        const term = terms.find((other) => other.name === name)!;
+        return `${term.label} ${term.value.toFixed(2)} ± ${term.uncertainty.toFixed(2)}${term.unit === "arcmin" ? "′" : "′ a radian"}`;
+      })
+      .join(", ");
+    return {
+      code: "added-term" as const,
+      row: null,
+      message: `The readings call for a further term: ${values} (χ² falls by ${gain.toFixed(0)}). It was taken in.`,
+      remedy: `Look at what it stands for: ${names.map((name) => labelOf(name, night)).join(", ")}.`,
+    };
+  });
+}
+
+/** At most so many entanglements are told: the worst say the rest. */
+const TOLD = 3;
+
+function separabilityNotes(
+  fit: Pick<MountFit, "mount" | "terms" | "covariance">,
+  bench: Workbench,
+  timeMs: number | null,
+): Note[] {
+  const seen = new Set<number>();
+  const notes: Note[] = [];
+  for (const { first, second, correlation } of entanglements(fit)) {
+    if (notes.length >= TOLD) break;
+    if (seen.has(first) && seen.has(second)) continue;
+    seen.add(first).add(second);
+    const a = fit.terms[first]!;
+    const b = fit.terms[second]!;
+    const open = a.standing === "measured" ? second : first;
+    const star = timeMs === null ? null : tellingStar(fit, bench.model, open, timeMs);
+    notes.push({
+      code: "not-separable",
+      row: null,
+      message: `Tonight's stars cannot tell ${a.label} and ${b.label} apart (correlation ${correlation.toFixed(2)}).`,
+      remedy: star
+        ? `Sight ${star.star.label}: the ${fit.terms[open]!.label} would then be known to ${star.uncertainty.toFixed(1)}′.`
+        : "Sight stars at quite other declinations and hour angles.",
+    });
+  }
+  return notes;
+}
+
+/** No sighting counts: what was known beforehand, and nothing else. */
+function emptyFit(night: Night, names: readonly TermName[], priors: boolean): MountFit {
+  const { mount } = night;
+  modelOfMount(mount);
+  const HALF_TURN_ARCMIN = 180 * 60;
+  const terms = names.map((name): TermEstimate => {
+    const tolerance = priors ? toleranceOf(name, night) : null;
+    return {
+      name,
+      label: labelOf(name, night),
+      set: null,
+      value: 0,
+      uncertainty: tolerance ?? HALF_TURN_ARCMIN,
+      unit: unitOf(name),
+      standing: "tolerance only",
+      tolerance,
+    };
+  });
+  const covariance = terms.map((term, i) => terms.map((_, j) => (i === j ? term.uncertainty ** 2 : 0)));
+  return {
+    mount,
+    sightings: { read: night.sightings.length, used: 0, setAside: 0 },
+    terms,
+    covariance,
+    pole: poleError(terms, covariance, mount.site.latitude),
+    skyRms: { found: 0, expected: 0 },
+    chiSquare: { value: 0, degreesOfFreedom: 0, probability: 1 },
+    residuals: [],
+    notes: [
+      {
+        code: "few-sightings",
+        row: null,
+        message: "No sighting counts yet.",
+        remedy: "Sight at least six stars, well spread.",
+      },
+    ],
+    sound: false,
+    stop: { reason: "no-sightings", iterations: 0 },
+    condition: 1,
+    priors,
+    meanTimeMs: null,
+  };
+}
