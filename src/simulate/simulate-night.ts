@@ -5,7 +5,7 @@
 import { ARCMINUTE, ARCSECOND, DEGREE, TURN, wrapHalfTurn } from "../angles.js";
 import { PolewrightError } from "../errors.js";
 import { modelOfMount } from "../fit/mount-problem.js";
-import { BUILT_IN_COUNT } from "../mount/model.js";
+import { BUILT_IN_COUNT, DECLINATION_ZERO, normalStance } from "../mount/model.js";
 import type { AxisReadings, Mount } from "../mount/mount.js";
 import { formatReading, readingFromAngle } from "../mount/readings.js";
 import { type TermName, termNames } from "../mount/terms.js";
@@ -16,7 +16,7 @@ import { hourAngleVector } from "../sky/horizon-frame.js";
 import { observeIn } from "../sky/observe.js";
 import type { SkyFrame } from "../sky/sky-frame.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
-import type { Star } from "../sky/star.js";
+import type { ObservedDirection, Star } from "../sky/star.js";
 import { formatTime } from "../sky/time.js";
 import { add, toSpherical, type Vector } from "../vectors.js";
 import type { SimulatedFault, SimulatedNight, SimulationOptions, TrueSighting } from "./options.js";
@@ -27,6 +27,11 @@ import { type ChosenStar, drawMistake, drawStar } from "./star-choice.js";
 const SKY_RATE = 15.041067 * ARCSECOND;
 const DEFAULT_FAINTEST = 3.5;
 const HOUR_MS = 3_600_000;
+/**
+ * No turning of the axes brings the tube nearer to the mount's pole than cone and squareness together: there the
+ * cosine of the declination axis's angle is nothing. Nobody sights so near the pole; the margin is 7′.
+ */
+const OUT_OF_REACH = 0.002;
 
 type Fault<K extends SimulatedFault["kind"]> = Extract<SimulatedFault, { kind: K }>;
 
@@ -52,7 +57,14 @@ type Fault<K extends SimulatedFault["kind"]> = Extract<SimulatedFault, { kind: K
 export function simulateNight(options: SimulationOptions): SimulatedNight {
   const { mount, terms = {}, noise = 1, faults = [] } = options;
   const random = seededRandom(options.seed);
-  const plan = plannedStars(options, random);
+  const model = modelOfMount(mount);
+  const coefficients = coefficientsFrom(terms, mount);
+  const readings = new Float64Array(2);
+  const reachable = ({ hourAngle, declination }: ObservedDirection): boolean => {
+    model.forward(coefficients, hourAngle, declination, normalStance, readings);
+    return Math.abs(Math.cos(readings[1]! - coefficients[DECLINATION_ZERO]!)) > OUT_OF_REACH;
+  };
+  const plan = plannedStars(options, random, reachable);
   const rows = plan.length;
   for (const fault of faults) {
     if ("row" in fault && !(Number.isInteger(fault.row) && fault.row >= 1 && fault.row <= rows)) {
@@ -62,9 +74,6 @@ export function simulateNight(options: SimulationOptions): SimulatedNight {
       );
     }
   }
-  const model = modelOfMount(mount);
-  const coefficients = coefficientsFrom(terms, mount);
-  const readings = new Float64Array(2);
   const clockMs = sum(faultsOf(faults, "clock").map((fault) => fault.hours)) * HOUR_MS;
   const misnamed = new Map(faultsOf(faults, "misnamed").map((fault) => [fault.row, fault]));
   const beyondSide = options.beyond ?? "never";
@@ -198,7 +207,11 @@ interface PlannedStar extends ChosenStar {
   readonly frame: SkyFrame;
 }
 
-function plannedStars(options: SimulationOptions, random: () => number): PlannedStar[] {
+function plannedStars(
+  options: SimulationOptions,
+  random: () => number,
+  reachable: (seen: ObservedDirection) => boolean,
+): PlannedStar[] {
   const { mount, targets } = options;
   if (typeof targets !== "number") {
     const times = targets.map((target) => target.timeMs);
@@ -222,6 +235,7 @@ function plannedStars(options: SimulationOptions, random: () => number): Planned
     const chosen = drawStar(
       frame,
       mount.limits,
+      reachable,
       options.choice ?? "sky",
       options.faintest ?? DEFAULT_FAINTEST,
       used,

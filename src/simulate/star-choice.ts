@@ -22,10 +22,15 @@ export interface ChosenStar {
   readonly seen: ObservedDirection;
 }
 
-/** A star drawn by chance among those that can be sighted; used stars again only when nothing else is up. */
+/**
+ * A star drawn by chance among those that can be sighted; used stars again only when nothing else is up.
+ *
+ * @param reachable - whether the axes can bring the tube there
+ */
 export function drawStar(
   frame: SkyFrame,
   limits: Limits,
+  reachable: (seen: ObservedDirection) => boolean,
   choice: "sky" | "equator",
   faintest: number,
   used: ReadonlySet<number>,
@@ -42,7 +47,7 @@ export function drawStar(
     if (choice === "equator" && Math.abs(star.decDeg) > STRIP_DEG) continue;
     if (again !== null && used.has(star.hip)) continue;
     const seen = observeIn(frame, star);
-    if (!insideLimits(seen, limits)) continue;
+    if (!insideLimits(seen, limits) || !reachable(seen)) continue;
     if (!used.has(star.hip)) return { star, seen };
     again ??= { star, seen };
   }

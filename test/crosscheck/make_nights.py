@@ -110,9 +110,10 @@ np.fill_diagonal(APART, 180)
 ALONE = APART.min(axis=0) > SEPARATE_DEG
 
 
-def draw_plan(rng, mount, count, kind):
+def draw_plan(rng, mount, terms, count, kind):
     """Stars and times; None when the draw has too few stars."""
     site = mount["site"]
+    radians = {name: value * pm.ARCMINUTE for name, value in terms.items() if not name.endswith("Zero") and name != "ringSag"}
     begin, end = dark_span(rng, site)
     times = begin + (np.arange(count) + rng.uniform(0.2, 0.8, count)) / count * (end - begin)
     times = np.round(times)
@@ -120,6 +121,8 @@ def draw_plan(rng, mount, count, kind):
     for time in times:
         h, d, a = pm.observed_all(STARS, time, site)
         possible = can_be_sighted(h, d, a, mount["limits"])
+        # Nearer to the mount's pole than cone and squareness together the tube cannot be brought.
+        possible &= np.abs(np.cos(pm.readings(radians, site["latitude"] * pm.DEGREE, h, d)[1])) > 0.002
         allowed = [
             k for k in np.flatnonzero(possible)
             if STARS[k]["vMag"] <= FAINTEST and k not in taken and ALONE[k] and (kind != "strip" or abs(STARS[k]["decDeg"]) < 12)
@@ -136,12 +139,12 @@ def draw_night(rng, kind):
     while True:
         mount = draw_mount(rng, kind)
         count = {"few": 8, "fine": 40, "strip": 14}.get(kind, 24)
-        plan = draw_plan(rng, mount, count, kind)
+        terms = draw_terms(rng, mount, 60 if kind == "turnable" else 300, kind in ("clock", "longitude"))
+        plan = draw_plan(rng, mount, terms, count, kind)
         if plan is not None:
             break
     site = mount["site"]
     latitude = site["latitude"] * pm.DEGREE
-    terms = draw_terms(rng, mount, 60 if kind == "turnable" else 300, kind in ("clock", "longitude"))
     truth = {"kind": kind, "terms": terms, "fault": None, "expected": None}
     written = [k for k, _ in plan]
     in_field = list(written)
