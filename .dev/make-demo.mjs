@@ -1,7 +1,7 @@
 // Writes the demonstration's nights into data/: an invented school's invented telescope, simulated from known errors.
 // data/first-light/mount.json is written by hand; everything else there and in data/after-turning follows from it.
 // Run after a build: node .dev/make-demo.mjs
-import { readFileSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 
 const root = new URL("../", import.meta.url);
@@ -44,29 +44,58 @@ function withoutLast(night, count) {
 
 const json = (value) => `${JSON.stringify(value, (_, v) => (typeof v === "number" ? Number(v.toFixed(4)) : v), 2)}\n`;
 
+/** A week later the encoders have been switched on anew. */
+const secondZeros = { hourAngleZero: -71, declinationZero: 38 };
+/** What the screws and the floor really do of what is asked of them: the pads under the feet give a little. */
+const gains = { tilt: 0.93, bolts: 0.98 };
+const secondStars = [
+  "Sirius", "Menkar", "Acamar", "Aldebaran", "Rigel", "Betelgeuse", "Elnath", "Alhena", "Castor", "Procyon", "Adhara",
+  "Arneb", "Phact", "Naos", "Alphard", "Regulus", "Suhail", "Avior", "Aspidiske", "Miaplacidus", "Canopus", "Acrux",
+];
+const SECOND_SEED = 20260321;
+
 /**
  * The demonstration's files: path from the root, and text.
  *
- * @param library - `parseMountText` and `simulateNight`
+ * @param library - `parseMountText`, `simulateNight`, `fitMount`, `jackTurns`, `turnsOfAdvice`, `applyTurns`, `turnedRows`
+ *   and `turnedFileText`
  * @param mountText - data/first-light/mount.json
  */
 export function demoFiles(library, mountText) {
-  const { parseMountText, simulateNight } = library;
-  const mount = parseMountText(mountText, "data/first-light/mount.json");
-
-  const moments = times("2026-03-14T17:52:00Z", firstStars.length, 2.6);
+  const mount = library.parseMountText(mountText, "data/first-light/mount.json");
+  const firstMoments = times("2026-03-14T17:52:00Z", firstStars.length, 2.6);
   const firstTerms = { hourAngleZero: 148, declinationZero: -93, ...firstPole, ...build };
-  const night = simulateNight({
+  const firstNight = library.simulateNight({
     seed: FIRST_SEED,
     mount,
     terms: firstTerms,
     targets: [
-      ...firstStars.map((star, k) => ({ star, timeMs: moments[k] })),
+      ...firstStars.map((star, k) => ({ star, timeMs: firstMoments[k] })),
       ...typedStars.map(([star, time]) => ({ star, timeMs: Date.parse(time) })),
     ],
     comments: [...invented, "First light at Ridge School: the axis set by level and compass only."],
   });
-  const first = withoutLast(night, typedStars.length);
+  const first = withoutLast(firstNight, typedStars.length);
+
+  // The turns that the whole first night advises, as the screws and the floor carry them out.
+  const advice = library.jackTurns(library.fitMount(firstNight));
+  const asked = library.turnsOfAdvice(advice);
+  const done = asked.map((turn) => {
+    const gain = turn.adjuster === "azimuth bolts" ? gains.bolts : gains.tilt;
+    return { ...turn, turns: turn.turns * gain, mm: turn.mm === null ? null : turn.mm * gain };
+  });
+  const from = { altitude: firstPole.polarAltitude, east: firstPole.polarEast };
+  const now = library.applyTurns(mount.base, done, mount.site, from);
+
+  const secondMoments = times("2026-03-21T17:48:00Z", secondStars.length, 2.6);
+  const secondTerms = { ...secondZeros, polarAltitude: now.altitude, polarEast: now.east, ...build };
+  const secondNight = library.simulateNight({
+    seed: SECOND_SEED,
+    mount,
+    terms: secondTerms,
+    targets: secondStars.map((star, k) => ({ star, timeMs: secondMoments[k] })),
+    comments: [...invented, "A week later, after the turns in turned.csv; the encoders were switched on anew."],
+  });
   return {
     "data/first-light/night.csv": first.csv,
     "data/first-light/truth.json": json({
@@ -74,21 +103,39 @@ export function demoFiles(library, mountText) {
       unit: "arcmin",
       terms: firstTerms,
       typedInTheNotebook: first.typed,
-      sightings: night.truth.sightings,
+      sightings: firstNight.truth.sightings,
+    }),
+    "data/after-turning/mount.json": mountText,
+    "data/after-turning/turned.csv": `# ${invented[0]}\n# The turns that the first night, with the two stars typed in, advises: made to the letter.\n${library.turnedFileText(library.turnedRows(advice, 1))}`,
+    "data/after-turning/night.csv": secondNight.csv,
+    "data/after-turning/truth.json": json({
+      about: invented[0],
+      unit: "arcmin",
+      gains,
+      terms: secondTerms,
+      sightings: secondNight.truth.sightings,
     }),
   };
 }
 
-/** The files as the tables in data/ and the given library make them now. */
+/** The files as the given library makes them now. */
 export function currentDemoFiles(library) {
   return demoFiles(library, readFileSync(new URL("data/first-light/mount.json", root), "utf8"));
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
   const dist = process.env.POLEWRIGHT_DIST ?? new URL("dist/", root).href;
-  const library = {
-    ...(await import(new URL("mount/mount-file.js", dist).href)),
-    ...(await import(new URL("simulate/simulate-night.js", dist).href)),
-  };
-  for (const [path, text] of Object.entries(currentDemoFiles(library))) writeFileSync(new URL(path, root), text);
+  const modules = await Promise.all(
+    [
+      "mount/mount-file.js",
+      "simulate/simulate-night.js",
+      "fit/mount-fit.js",
+      "base/jack-turns.js",
+      "base/turns-made.js",
+      "base/turned-file.js",
+    ].map((path) => import(new URL(path, dist).href)),
+  );
+  mkdirSync(new URL("data/after-turning/", root), { recursive: true });
+  const files = currentDemoFiles(Object.assign({}, ...modules));
+  for (const [path, text] of Object.entries(files)) writeFileSync(new URL(path, root), text);
 }
