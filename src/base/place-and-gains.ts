@@ -11,6 +11,7 @@ import type { RoundGiven, RoundsResult } from "./rounds-result.js";
 import type { AltitudeMeans, AzimuthMeans } from "./turn-advice.js";
 import { settingVariance, type TurnMade } from "./turns-made.js";
 
+/** The gains that are followed, in their order after the place's altitude and east. */
 export const gainStates: readonly {
   readonly axis: "altitude" | "east";
   readonly by: AltitudeMeans | AzimuthMeans;
@@ -32,6 +33,7 @@ export interface Knowledge {
   readonly covariance: Matrix;
 }
 
+/** The gains out of a state; without a covariance as if known exactly. */
 export function gainsOf(state: readonly number[], covariance: Matrix | null): Gains {
   const estimate = (axis: string, by: string): Estimate => {
     const index = 2 + gainStates.findIndex((one) => one.axis === axis && one.by === by);
@@ -51,6 +53,7 @@ export function gainsOf(state: readonly number[], covariance: Matrix | null): Ga
   };
 }
 
+/** Covariance of a night's altitude and east, arcmin². */
 export function poleCovariance(pole: RoundGiven["pole"]): Matrix {
   return new Matrix([
     [pole.altitude.uncertainty ** 2, pole.covariance],
@@ -126,6 +129,7 @@ export function startedAnew(known: Knowledge, pole: RoundGiven["pole"]): Knowled
   return { state: [pole.altitude.value, pole.east.value, ...known.state.slice(2)], covariance };
 }
 
+/** What is known after the first night. */
 export function beginning(pole: RoundGiven["pole"], before: Estimate): Knowledge {
   const covariance = Matrix.zeros(STATES, STATES);
   covariance.setSubMatrix(poleCovariance(pole), 0, 0);
@@ -133,6 +137,7 @@ export function beginning(pole: RoundGiven["pole"], before: Estimate): Knowledge
   return { state: [pole.altitude.value, pole.east.value, ...gainStates.map(() => before.value)], covariance };
 }
 
+/** What a set of turns adds to the place's covariance: setting by hand, and a floor that settles. */
 export function noiseOf(
   base: Base,
   turns: readonly TurnMade[],
@@ -159,6 +164,7 @@ export function excitedGains(effect: MotionParts): number[] {
   return parts.flatMap((part, index) => (Math.abs(part) > NOTHING_ASKED ? [2 + index] : []));
 }
 
+/** The place out of what is known. */
 export function placeNow(known: Knowledge): RoundsResult["now"] {
   const [altitude, east] = [known.state[0]!, known.state[1]!];
   const { covariance } = known;
