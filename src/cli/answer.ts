@@ -1,0 +1,102 @@
+/**
+ * How a command answers: text or JSON on stdout, problems on stderr, and the exit code.
+ */
+import { writeFileSync } from "node:fs";
+import { type Fault, faultText, InputError, PolewrightError } from "../errors.js";
+import type { Figure } from "../plots/figure.js";
+import type { Report } from "../report/report.js";
+import { reportText } from "../report/text.js";
+import { packageVersion } from "./version.js";
+
+/** Exit codes: answered; the input cannot be used; wrong usage. */
+export const ANSWERED = 0;
+export const UNUSABLE = 1;
+export const WRONG_USAGE = 2;
+
+/** Options that every answering command has. */
+export interface AnswerOptions {
+  readonly json?: boolean;
+  readonly html?: string;
+  readonly theme?: string;
+}
+
+/** What a command found, in all its forms; figures are only made for a page. */
+export interface Answer {
+  readonly json: object;
+  readonly reports: readonly Report[];
+  readonly figures?: () => Promise<readonly Figure[]> | readonly Figure[];
+  /** False: the input was read but is unsound; exit code 1. */
+  readonly sound: boolean;
+}
+
+/** Numbers in JSON keep nine significant digits: more are noise, and differ between machines. */
+const SIGNIFICANT = 9;
+
+function tidy(_key: string, value: unknown): unknown {
+  if (typeof value !== "number") return value;
+  return Number.isFinite(value) ? Number(value.toPrecision(SIGNIFICANT)) + 0 : null;
+}
+
+/** JSON of a result, without noise in its numbers. */
+export function jsonText(value: object): string {
+  return `${JSON.stringify(value, tidy, 1)}\n`;
+}
+
+/** Writes an answer where it is wanted and sets the exit code. */
+export async function give(answer: Answer, options: AnswerOptions): Promise<void> {
+  if (options.html !== undefined) await writePage(answer, options.html, options.theme);
+  if (options.json) process.stdout.write(jsonText({ version: packageVersion(), ...answer.json }));
+  else {
+    const width = 80;
+    const text = answer.reports.map((report) => reportText(report, { width }).trimEnd()).join("\n\n");
+    process.stdout.write(`${text}\n`);
+    if (options.html !== undefined) process.stdout.write(`\nThe page with the pictures: ${options.html}\n`);
+  }
+  process.exitCode = answer.sound ? ANSWERED : UNUSABLE;
+}
+
+async function writePage(answer: Answer, path: string, themeName: string | undefined): Promise<void> {
+  const [{ htmlPage }, { currentTheme, themeByName }] = await Promise.all([
+    import("../notebook/page.js"),
+    import("../notebook/theme.js"),
+  ]);
+  const theme = themeName === undefined ? currentTheme() : themeByName(themeName, "--theme");
+  const figures = (await answer.figures?.()) ?? [];
+  const page = htmlPage({
+    title: answer.reports[0]?.title ?? "Polewright",
+    reports: answer.reports,
+    figures,
+    theme,
+  });
+  try {
+    writeFileSync(path, page);
+  } catch (problem) {
+    throw new PolewrightError(
+      "page-not-written",
+      `The page cannot be written to ${path}: ${(problem as Error).message}`,
+    );
+  }
+}
+
+/** Reports a problem: a sentence or more on stderr, JSON on stdout where JSON was asked for. */
+export function giveProblem(problem: unknown, json: boolean): void {
+  process.exitCode = UNUSABLE;
+  if (!(problem instanceof PolewrightError)) {
+    const message = problem instanceof Error ? (problem.stack ?? problem.message) : String(problem);
+    process.stderr.write(`polewright met an error of its own; please report it:\n${message}\n`);
+    if (json)
+      process.stdout.write(jsonText({ version: packageVersion(), error: { code: "internal", message } }));
+    return;
+  }
+  const faults: readonly Fault[] = problem instanceof InputError ? problem.faults : [];
+  const lines = faults.length > 0 ? faults.map(faultText) : [problem.message];
+  process.stderr.write(`${lines.join("\n")}\n`);
+  if (json) {
+    process.stdout.write(
+      jsonText({
+        version: packageVersion(),
+        error: { code: problem.code, message: problem.message, faults },
+      }),
+    );
+  }
+}

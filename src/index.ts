@@ -1,0 +1,45 @@
+/**
+ * Polewright: from star sightings to levelling-jack turns.
+ */
+
+export type { BoltTurn, JackTurn, TurnAdvice, TurnStep } from "./base/turn-advice.js";
+export type { TurnOptions } from "./base/turn-question.js";
+export { type Fault, InputError, PolewrightError } from "./errors.js";
+export type {
+  Estimate,
+  MountFit,
+  Note,
+  NoteCode,
+  PoleError,
+  Residual,
+  TermEstimate,
+} from "./fit/fit-result.js";
+export { coefficientsOf, modelOf } from "./fit/fitted-model.js";
+export type { FitOptions } from "./fit/mount-fit.js";
+export type { Mount } from "./mount/mount.js";
+export { parseMount, parseMountText } from "./mount/mount-file.js";
+export { type TermName, termDescriptions, termNames } from "./mount/terms.js";
+export type { Night } from "./night/night.js";
+export { readNight } from "./night/night-file.js";
+export type { Sighting } from "./night/sighting.js";
+export { loadPlots, setDisplay, show, useTheme } from "./notebook/display.js";
+export {
+  type AxisReading,
+  type OpenNight,
+  type OpenOptions,
+  openNight,
+  type SightAnswer,
+  type SightOptions,
+} from "./notebook/open-night.js";
+export { fitMount, jackTurns } from "./notebook/results.js";
+export type { Figure } from "./plots/figure.js";
+export * as plots from "./plots/plots.js";
+export { explain } from "./report/explain.js";
+export type { Report } from "./report/report.js";
+export { reportText } from "./report/text.js";
+export { findStar, suggestStars } from "./sky/find-star.js";
+export { observe } from "./sky/observe.js";
+export type { Site } from "./sky/site.js";
+export type { IcrsPosition, ObservedDirection, Star } from "./sky/star.js";
+export { type StarName, starNames } from "./sky/star-names.js";
+export { formatTime, parseTime } from "./sky/time.js";
