@@ -7,8 +7,10 @@ import { DEGREE, HOUR, wrapHalfTurn } from "../angles.js";
 import type { Mount } from "../mount/mount.js";
 import { type ReducedNight, reduceNight } from "../night/reduce.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
+import type { Explanation } from "./explanation.js";
 import { type Workbench, workbench } from "./mount-problem.js";
-import { fitExplanation, type Outcome, termValue } from "./outcome.js";
+import { type Outcome, termValue } from "./outcome.js";
+import { explain } from "./search.js";
 
 /** What may be wrong with the clock or the longitude. */
 export type ClockFault =
@@ -111,7 +113,7 @@ function circumstance(night: ReducedNight, used: Uint8Array): number {
 const TRIED = 4;
 
 /** Doubts the clock; null where there is no ground to. */
-export function clockVerdict(bench: Workbench, outcome: Outcome): ClockVerdict | null {
+export function clockVerdict(bench: Workbench, base: Explanation, outcome: Outcome): ClockVerdict | null {
   const { night } = bench;
   const { mount } = night;
   const { explanation } = outcome;
@@ -140,7 +142,8 @@ export function clockVerdict(bench: Workbench, outcome: Outcome): ClockVerdict |
   const judged = likely
     .map(({ fault, odds }) => {
       const other = workbench(mend(night, fault));
-      const refitted = fitExplanation(other, explanation, outcome);
+      // Refraction at the wrong altitudes may have set sightings aside: they are offered anew.
+      const refitted = explain(other, { ...base, terms: explanation.terms });
       const cost = refitted.cost + circumstance(other.night, explanation.used);
       return {
         fault,

@@ -1,13 +1,16 @@
 /**
  * Terms that enter only when the data call for them: eccentric encoders, wrong ratios, backlash, a builder's own.
  */
+
+import { DEGREE } from "../angles.js";
 import type { TermName } from "../mount/terms.js";
 import { addedVariableGain } from "./added-variable.js";
 import { chiSquareLimit } from "./distributions.js";
+import type { Explanation } from "./explanation.js";
 import { termIndex } from "./layout.js";
 import type { Workbench } from "./mount-problem.js";
-import { fitExplanation, type Outcome } from "./outcome.js";
-import { improve } from "./search.js";
+import { fitExplanation, type Outcome, termValue } from "./outcome.js";
+import { explain, improve } from "./search.js";
 
 /** The chance, over a whole clean night, that any term is called for that is not there. */
 const FALSE_CALL = 0.004;
@@ -69,6 +72,49 @@ export function withCalledTerms(
     current = improve(bench, fitExplanation(bench, wider, current));
   }
   return { outcome: current, called };
+}
+
+/** What each further term must take off the cost when it is offered from the start. */
+const PRICE_PER_TERM = 12;
+/** A ratio further off than this is no scale error but a wrong number of steps. */
+const LARGEST_SCALE = 0.1;
+/** An encoder further out of centre than this could not turn. */
+const LARGEST_ECCENTRICITY = 5 * DEGREE;
+const PAIRS = 40;
+
+/**
+ * A ratio or an eccentricity far off makes a night look like many faults at once: here they are offered as
+ * explanations of their own.
+ */
+export function withWiderTerms(
+  bench: Workbench,
+  base: Explanation,
+  plain: Outcome,
+): { outcome: Outcome; called: readonly CalledTerm[] } {
+  let best = plain;
+  let bestCost = plain.cost - 10;
+  let called: readonly CalledTerm[] = [];
+  const sets: TermName[][] = [
+    ["hourAngleScale"],
+    ["declinationScale"],
+    ["hourAngleScale", "declinationScale"],
+    ["hourAngleEccentricSin", "hourAngleEccentricCos"],
+    ["declinationEccentricSin", "declinationEccentricCos"],
+  ];
+  for (const names of sets) {
+    const outcome = explain(bench, { ...base, terms: [...base.terms, ...names] }, PAIRS);
+    const cost = outcome.cost + PRICE_PER_TERM * names.length;
+    const sensible = names.every(
+      (name) =>
+        Math.abs(termValue(outcome, bench.night, name)) <
+        (name.endsWith("Scale") ? LARGEST_SCALE : LARGEST_ECCENTRICITY),
+    );
+    if (!sensible || cost >= bestCost) continue;
+    best = outcome;
+    bestCost = cost;
+    called = [{ names, gain: plain.cost - outcome.cost }];
+  }
+  return { outcome: best, called };
 }
 
 const limits = new Map<string, number>();

@@ -8,7 +8,7 @@ import type { Night } from "../night/night.js";
 import { reduceNight } from "../night/reduce.js";
 import { clockVerdict } from "./clock.js";
 import { chiSquareProbability } from "./distributions.js";
-import { type CalledTerm, withCalledTerms } from "./empirical-terms.js";
+import { type CalledTerm, withCalledTerms, withWiderTerms } from "./empirical-terms.js";
 import type { MountFit, Note, PoleError, Residual, StopReason, TermEstimate } from "./fit-result.js";
 import { usualTerms } from "./layout.js";
 import { conditionOf } from "./least-squares.js";
@@ -68,21 +68,24 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
   if (catches) {
     final = { bench, outcome: explain(bench, base) };
     if (settingsDoubtful(bench, final.outcome)) {
-      final = { bench, outcome: withWiderTerms(bench, base, final.outcome, priors) };
       const verdict = otherSettings(bench, base, final.outcome);
       if (verdict) {
         sound = false;
         final = { bench, outcome: verdict.outcome };
         notes.push(settingsNote(verdict.outcome, verdict.others, reduced));
+      } else if (priors) {
+        const wider = withWiderTerms(bench, base, final.outcome);
+        final = { bench, outcome: wider.outcome };
+        called = wider.called;
       }
     }
     if (priors) {
       const wider = withCalledTerms(bench, final.outcome);
       final = { bench, outcome: wider.outcome };
-      called = wider.called;
+      called = [...called, ...wider.called];
     }
     if (sound && !options.trustClock) {
-      const verdict = clockVerdict(bench, final.outcome);
+      const verdict = clockVerdict(bench, base, final.outcome);
       if (verdict) {
         notes.push(clockNote(verdict, final.outcome, reduced));
         if (verdict.standing === "wrong") sound = false;
@@ -91,35 +94,6 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
     }
   }
   return assemble(night, final.bench, final.outcome, { notes, sound, priors, called, base: terms });
-}
-
-/** A ratio or an eccentricity far off makes a night look like many faults: offered as explanations of their own. */
-function withWiderTerms(
-  bench: Workbench,
-  base: ReturnType<typeof plainExplanation>,
-  plain: Outcome,
-  priors: boolean,
-): Outcome {
-  if (!priors) return plain;
-  const PRICE_PER_TERM = 12;
-  let best = plain;
-  let bestCost = plain.cost;
-  const sets: TermName[][] = [
-    ["hourAngleScale"],
-    ["declinationScale"],
-    ["hourAngleScale", "declinationScale"],
-    ["hourAngleEccentricSin", "hourAngleEccentricCos"],
-    ["declinationEccentricSin", "declinationEccentricCos"],
-  ];
-  for (const added of sets) {
-    const outcome = explain(bench, { ...base, terms: [...base.terms, ...added] }, 40);
-    const cost = outcome.cost + PRICE_PER_TERM * added.length;
-    if (cost < bestCost - 10) {
-      best = outcome;
-      bestCost = cost;
-    }
-  }
-  return best;
 }
 
 function checkedTerms(night: Night, wanted: readonly TermName[] | undefined): readonly TermName[] {

@@ -115,6 +115,7 @@ export function improve(bench: Workbench, start: Outcome): Outcome {
     let best: Outcome | null = null;
     for (const proposal of proposals) {
       if (proposal.used.reduce((sum, flag) => sum + flag, 0) < 2) continue;
+      if (!breaksHold(proposal)) continue;
       const outcome = fitExplanation(bench, proposal, current);
       if (!best || outcome.cost < best.cost) best = outcome;
     }
@@ -122,6 +123,19 @@ export function improve(bench: Workbench, start: Outcome): Outcome {
     current = best;
   }
   return current;
+}
+
+/** A jump needs two used sightings on each side: one alone is as well a mistake of its own. */
+function breaksHold(explanation: Explanation): boolean {
+  for (const breaks of [explanation.hourAngleBreaks, explanation.declinationBreaks]) {
+    const ends = [0, ...breaks, explanation.used.length];
+    for (let k = 0; k + 1 < ends.length && breaks.length > 0; k++) {
+      let count = 0;
+      for (let i = ends[k]!; i < ends[k + 1]!; i++) count += explanation.used[i]!;
+      if (count < 2) return false;
+    }
+  }
+  return true;
 }
 
 function flipped(flags: Uint8Array, places: readonly number[]): Uint8Array {

@@ -107,6 +107,8 @@ export interface MountModel {
 }
 
 const TINY = 1e-12;
+/** Cosine of the declination (3.4′ from the mount's pole) below which slopes are cut off. */
+const STEEP = 1e-3;
 
 /**
  * Makes the model for a latitude.
@@ -250,22 +252,30 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     out[1] = readingD;
     if (!partials) return;
 
-    // Partials of the axis angles, then of the readings by the chain rule.
+    // Partials of the axis angles, then of the readings by the chain rule. Within a few arcminutes of its own pole
+    // a mount with a cone error may not reach the star at all: there the slopes are cut off instead of running away.
+    const reachable = cosDMagnitude > 0;
+    const slopeCosD = Math.abs(cosD) < STEEP ? (cosD < 0 ? -STEEP : STEEP) : cosD;
     const horizontal = 1 / Math.max(TINY * TINY, mx * mx + my * my);
     const plane = 1 / Math.max(TINY * TINY, px * px + py * py);
     const hFromH = 1 - trunnionSag * cosLatitude * sinH + hourSin * cosH - hourCos * sinH + hourScale;
-    const hFromD = (trunnionSag * sinLatitude) / (safeCosD * safeCosD);
+    const hFromD = (trunnionSag * sinLatitude) / (slopeCosD * slopeCosD);
     const dFromD = 1 + declinationSin * cosD - declinationCos * sinD + declinationScale;
     const dFromH = -ringSag * sinH;
     // d(azimuth of p)/dD
     const pFromD = plane * (px * sinSquare * cosCone * cosD + py * cosCone * sinD);
 
     const set = (index: number, dH: number, dD: number): void => {
+      if (!reachable) {
+        partials[index] = 0;
+        partials[size + index] = 0;
+        return;
+      }
       partials[index] = hFromH * dH + hFromD * dD;
       partials[size + index] = dFromD * dD + dFromH * dH;
     };
     const setFromM = (index: number, dmx: number, dmy: number, dmz: number): void => {
-      const dD = (dmz * factor) / safeCosD;
+      const dD = (dmz * factor) / slopeCosD;
       set(index, pFromD * dD - horizontal * (mx * dmy - my * dmx), dD);
     };
 
@@ -295,14 +305,14 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
       dtz - sinc * dcz + cosc * (wx * dcy - wy * dcx),
     );
 
-    const coneD = (cosCone * sinSquare * factor + (sinD * sinCone) / cosCone) / safeCosD;
+    const coneD = (cosCone * sinSquare * factor + (sinD * sinCone) / cosCone) / slopeCosD;
     set(
       CONE,
       pFromD * coneD +
         plane * (px * (cosSquare * cosCone - sinSquare * sinCone * sinD) + py * sinCone * cosD),
       coneD,
     );
-    const squareD = (sinCone * cosSquare * factor + (sinD * sinSquare) / cosSquare) / safeCosD;
+    const squareD = (sinCone * cosSquare * factor + (sinD * sinSquare) / cosSquare) / slopeCosD;
     set(
       SQUARENESS,
       pFromD * squareD + plane * px * (-sinSquare * sinCone + cosSquare * cosCone * sinD),
