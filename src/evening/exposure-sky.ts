@@ -2,18 +2,19 @@
  * Exposures all over the sky: as a map, and as a table by declination and hour angle.
  */
 import { HOUR } from "../angles.js";
-import type { Limits } from "../mount/mount.js";
+import type { Limits, Mount } from "../mount/mount.js";
 import {
   type ExposureEnd,
   type ExposureOptions,
   type ExposureTask,
   exposureTask,
+  followAs,
   longestExposure,
   smearOver,
 } from "./exposure.js";
 import { rimPlaces, type SmearUnit, smearUnit } from "./field.js";
 import { isWithinLimits, type SkyPoint, skyPointAt, skyPoints } from "./field-sky.js";
-import { type AnyStand, standAndLimits, type TrackingMount, trackingMount } from "./field-stand.js";
+import { type AnyStand, standAndMount, type TrackingMount, trackingMount } from "./field-stand.js";
 import { directionFromDegrees, trackTarget } from "./field-track.js";
 
 /** What an exposure at one place of the sky shows. */
@@ -58,11 +59,11 @@ export interface ExposureSkyOptions extends ExposureOptions {
  * ```
  */
 export function exposureSky(from: AnyStand, options: ExposureSkyOptions): ExposureSky {
-  const { stand, limits } = standAndLimits(from);
-  const task = exposureTask(options, limits);
+  const { stand, mount: whole } = standAndMount(from);
+  const task = exposureTask(options, whole?.limits);
   const mount = trackingMount(stand);
   const places = skyPoints(stand.site.latitude, task.limits, options.stepDeg).map((point) =>
-    skyExposure(mount, point, task),
+    skyExposure(mount, whole, point, task),
   );
   const byLength = places.map((place) => place.longestS).sort((a, b) => a - b);
   return {
@@ -78,6 +79,12 @@ export function exposureSky(from: AnyStand, options: ExposureSkyOptions): Exposu
   };
 }
 
+/** The longest exposure that nine tenths of the sky allow, seconds. */
+export function longestOverMost(sky: ExposureSky): number {
+  const byLength = sky.places.map((place) => place.longestS).sort((a, b) => a - b);
+  return byLength[Math.floor(byLength.length / 10)] ?? 0;
+}
+
 const nowhere: SkyExposure = {
   azimuthDeg: 0,
   altitudeDeg: 90,
@@ -88,9 +95,19 @@ const nowhere: SkyExposure = {
   longestEnds: "limits",
 };
 
-function skyExposure(mount: TrackingMount, point: SkyPoint, task: ExposureTask): SkyExposure {
+function skyExposure(
+  mount: TrackingMount,
+  whole: Mount | null,
+  point: SkyPoint,
+  task: ExposureTask,
+): SkyExposure {
   const direction = directionFromDegrees(point.hourAngleDeg, point.declinationDeg);
-  const track = trackTarget(mount, direction, rimPlaces(task.field), task);
+  const track = trackTarget(
+    mount,
+    direction,
+    rimPlaces(task.field),
+    followAs(task, whole, direction.hourAngle),
+  );
   // Where the target sets is no fault of the mount's: on the map an exposure ends at the horizon only.
   const longest = longestExposure(track, { ...task, limits: null });
   return {
@@ -131,8 +148,8 @@ export function exposureTable(
     readonly declinationsDeg?: readonly number[];
   },
 ): ExposureTable {
-  const { stand, limits } = standAndLimits(from);
-  const task = exposureTask(options, limits);
+  const { stand, mount: whole } = standAndMount(from);
+  const task = exposureTask(options, whole?.limits);
   const mount = trackingMount(stand);
   const reach: Limits | null = task.limits;
   const hourAnglesH = options.hourAnglesH ?? TABLE_HOURS;
@@ -141,7 +158,7 @@ export function exposureTable(
       declinationDeg,
       longestS: hourAnglesH.map((hours) => {
         const point = skyPointAt((hours * HOUR * 180) / Math.PI, declinationDeg, stand.site.latitude);
-        return isWithinLimits(point, reach) ? skyExposure(mount, point, task).longestS : null;
+        return isWithinLimits(point, reach) ? skyExposure(mount, whole, point, task).longestS : null;
       }),
     }))
     .filter((row) => row.longestS.some((seconds) => seconds !== null));

@@ -7,12 +7,13 @@
  */
 import { ARCMINUTE, ARCSECOND, DEGREE } from "../angles.js";
 import { type Fault, InputError, shown } from "../errors.js";
-import { POLAR_ALTITUDE, POLAR_EAST } from "../mount/model.js";
-import type { Limits } from "../mount/mount.js";
+import { type ModelDirection, POLAR_ALTITUDE, POLAR_EAST } from "../mount/model.js";
+import type { Limits, Mount } from "../mount/mount.js";
 import { checkField, type ImageField, inSmearUnit, rimPlaces, type SmearUnit, smearUnit } from "./field.js";
 import { isWithinLimits, type SkyPoint, skyPointAt } from "./field-sky.js";
-import { type AnyStand, standAndLimits, type TrackingMount, trackingMount } from "./field-stand.js";
+import { type AnyStand, standAndMount, type TrackingMount, trackingMount } from "./field-stand.js";
 import { directionFromDegrees, type FieldPlace, type Track, trackTarget } from "./field-track.js";
+import { usualSide } from "./known-mount.js";
 
 /** What to expose on: where it is seen when the exposure begins. */
 export interface ExposureTarget {
@@ -32,7 +33,7 @@ export interface ExposureOptions {
   readonly smearLimit?: number;
   /** Somebody, or a guiding camera, keeps the target in the middle: only the turning of the picture is left. */
   readonly guided?: boolean;
-  /** The tube is turned over the pole. */
+  /** The tube is turned over the pole; as usual on the mount (a German one east of the meridian) when not given. */
   readonly beyond?: boolean;
   /** Where the telescope may point: ends the exposure where the target leaves it. Of a fit: its mount's limits. */
   readonly limits?: Limits | null;
@@ -44,6 +45,15 @@ export interface SmearCauses {
   readonly refraction: number;
   /** Sags, cone and squareness, and a builder's own terms. */
   readonly tubeAndAxes: number;
+}
+
+/** How one star runs in the picture, from the middle of the picture in the unit of the smear. */
+export interface Trail {
+  readonly startEast: number;
+  readonly startNorth: number;
+  /** Where it is at equal steps of time, from its start. */
+  readonly east: readonly number[];
+  readonly north: readonly number[];
 }
 
 /** Why an exposure can be no longer. */
@@ -65,6 +75,8 @@ export interface Exposure {
   readonly smear: { readonly middle: number; readonly rim: number };
   readonly smearLimit: number;
   readonly causes: SmearCauses;
+  /** How stars run in the picture: the target first, then stars at the rim. */
+  readonly trails: readonly Trail[];
   /** Whether the smear stays inside the limit and the target inside the telescope's limits. */
   readonly holds: boolean;
   /** The longest exposure from the same beginning, seconds, and what ends it. */
@@ -89,7 +101,8 @@ export interface ExposureTask {
   readonly exposureS: number;
   readonly smearLimit: number;
   readonly guided: boolean;
-  readonly beyond: boolean;
+  /** Null: as usual on the mount. */
+  readonly beyond: boolean | null;
   readonly limits: Limits | null;
 }
 
@@ -128,9 +141,21 @@ export function exposureTask(options: ExposureOptions, limits: Limits | null = n
     exposureS,
     smearLimit,
     guided: options.guided ?? false,
-    beyond: options.beyond ?? false,
+    beyond: options.beyond ?? null,
     limits: options.limits === undefined ? limits : options.limits,
   };
+}
+
+/** How a target is followed. */
+export interface Follow {
+  readonly beyond: boolean;
+  readonly guided: boolean;
+}
+
+/** How a target is followed in an exposure: the side that the task says, or the mount's usual one. */
+export function followAs(task: ExposureTask, mount: Mount | null, hourAngle: number): Follow {
+  const usual = mount !== null && usualSide(mount, hourAngle) === "beyond";
+  return { beyond: task.beyond ?? usual, guided: task.guided };
 }
 
 function checkTarget(target: ExposureTarget): void {
@@ -165,13 +190,14 @@ function checkTarget(target: ExposureTarget): void {
  */
 export function exposure(stand: AnyStand, target: ExposureTarget, options: ExposureOptions): Exposure {
   checkTarget(target);
-  const known = standAndLimits(stand);
-  const task = exposureTask(options, known.limits);
+  const known = standAndMount(stand);
+  const task = exposureTask(options, known.mount?.limits);
   const mount = trackingMount(known.stand);
   const { hourAngleDeg, declinationDeg } = target;
   const direction = directionFromDegrees(hourAngleDeg, declinationDeg);
-  const track = trackTarget(mount, direction, rimPlaces(task.field), task);
-  const alone = trackTarget(mount, direction, [], { beyond: task.beyond });
+  const follow = followAs(task, known.mount, direction.hourAngle);
+  const track = trackTarget(mount, direction, rimPlaces(task.field), follow);
+  const alone = trackTarget(mount, direction, [], { beyond: follow.beyond });
   const middle = alone.placesAt(task.exposureS)[0]!;
   const smear = smearOver(track, task, task.exposureS);
   const longest = longestExposure(track, task);
@@ -191,7 +217,8 @@ export function exposure(stand: AnyStand, target: ExposureTarget, options: Expos
     fieldRotationArcmin: fieldRotation(track.placesAt(0), track.placesAt(task.exposureS)) / ARCMINUTE,
     smear,
     smearLimit: task.smearLimit,
-    causes: smearCauses(mount, target, task),
+    trails: trailsOf(track, task),
+    causes: smearCauses(mount, direction, task, follow),
     holds: longest.seconds >= task.exposureS,
     longestS: longest.seconds,
     longestEnds: longest.ends,
@@ -215,6 +242,19 @@ export function fieldRotation(from: readonly FieldPlace[], to: readonly FieldPla
     cosine += a.north * b.north + a.east * b.east;
   }
   return Math.atan2(sine, cosine);
+}
+
+function trailsOf(track: Track, task: ExposureTask): Trail[] {
+  const moments = Array.from({ length: PATH_STEPS + 1 }, (_, step) =>
+    track.placesAt((task.exposureS * step) / PATH_STEPS),
+  );
+  const unit = (tangent: number): number => inSmearUnit(task.field, tangent);
+  return moments[0]!.map((start, star) => ({
+    startEast: unit(start.east),
+    startNorth: unit(start.north),
+    east: moments.map((places) => unit(places[star]!.east - start.east)),
+    north: moments.map((places) => unit(places[star]!.north - start.north)),
+  }));
 }
 
 /** How far stars are drawn out until a moment: the longest distance between any two places of a star's path. */
@@ -327,10 +367,14 @@ function crossing(
 }
 
 /** What each cause alone would do to a star at the rim. */
-function smearCauses(mount: TrackingMount, target: ExposureTarget, task: ExposureTask): SmearCauses {
-  const direction = directionFromDegrees(target.hourAngleDeg, target.declinationDeg);
+function smearCauses(
+  mount: TrackingMount,
+  direction: ModelDirection,
+  task: ExposureTask,
+  follow: Follow,
+): SmearCauses {
   const alone = (part: TrackingMount): number =>
-    smearOver(trackTarget(part, direction, rimPlaces(task.field), task), task, task.exposureS).rim;
+    smearOver(trackTarget(part, direction, rimPlaces(task.field), follow), task, task.exposureS).rim;
   const without = (keep: (index: number) => boolean): Float64Array =>
     mount.coefficients.map((value, index) => (keep(index) ? value : 0));
   const noAir = { a: 0, b: 0 };

@@ -5,7 +5,7 @@
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import { compileCustomTerm } from "../mount/custom-term.js";
 import { BUILT_IN_COUNT, type MountModel, mountModel } from "../mount/model.js";
-import type { CustomTerm, Limits, Mount } from "../mount/mount.js";
+import type { CustomTerm, Mount } from "../mount/mount.js";
 import { type TermName, termNames } from "../mount/terms.js";
 import { type RefractionConstants, refractionConstants } from "../sky/refraction.js";
 import type { Site } from "../sky/site.js";
@@ -101,12 +101,14 @@ export function trackingMount(stand: MountStand): TrackingMount {
   return { model, coefficients, refraction: refractionConstants(stand.site), latitude };
 }
 
-/** A stand and the limits of its mount, from any; null where it has none. */
-export function standAndLimits(from: AnyStand): {
+/** What is known with a stand. */
+export interface StandAndMount {
   readonly stand: MountStand;
-  readonly limits: Limits | null;
-} {
-  return "mount" in from
-    ? { stand: standOfFit(from), limits: from.mount.limits }
-    : { stand: from, limits: null };
+  /** Null where only terms were given. */
+  readonly mount: Mount | null;
+}
+
+/** A stand and its mount, from whatever says how a mount stands. */
+export function standAndMount(from: AnyStand): StandAndMount {
+  return "mount" in from ? { stand: standOfFit(from), mount: from.mount } : { stand: from, mount: null };
 }
