@@ -28,6 +28,8 @@ import {
   type TslabJupyter,
   type TslabPublisher,
   type TslabSocket,
+  type TslabSystem,
+  type TslabTimer,
   typeScriptOfTslab,
   type WriteStream,
 } from "./tslab.js";
@@ -59,8 +61,11 @@ export function serveKernel(options: ServeOptions): void {
     showLinks(typescript.sys, typeLinks(root, options.notebookFolder));
     watchLess(typescript.sys, [join(root, "dist")]);
     return {
-      createWatchCompilerHost: (files, compilerOptions, ...rest) =>
-        typescript.createWatchCompilerHost(files, { ...compilerOptions, inlineSourceMap: true }, ...rest),
+      createWatchCompilerHost: (files, compilerOptions, system, ...rest) => {
+        keepTimersApart(system);
+        const withMap = { ...compilerOptions, inlineSourceMap: true };
+        return typescript.createWatchCompilerHost(files, withMap, system, ...rest);
+      },
       transpileModule: (code, transpileOptions) => {
         const parted = partedMap(code);
         if (parted.map === undefined) return typescript.transpileModule(code, transpileOptions);
@@ -96,6 +101,33 @@ function quietAboutModules(): void {
     if (type === "ExperimentalWarning" && String(warning).includes("require()")) return;
     usual(warning, ...rest);
   }) as typeof process.emitWarning;
+}
+
+/**
+ * tslab keeps one timer, that of the next compilation, and fails for good once TypeScript starts another beside it: after
+ * an import that was not found, as soon as any file appears in the notebook's folder. That other one only brings forward
+ * what the next compilation does anyway, so it need not run. Nor may a compilation that fails leave its timer behind.
+ */
+function keepTimersApart(system: TslabSystem): void {
+  const { setTimeout: start, clearTimeout: clear } = system;
+  const never: TslabTimer = { callback: () => {} };
+  system.setTimeout = (callback, ...rest) => {
+    if (callback.name === "invalidateResolutionsOfFailedLookup") return never;
+    const timer = start.call(system, callback, ...rest);
+    const compile = timer.callback;
+    timer.callback = () => {
+      try {
+        compile();
+      } catch (error) {
+        clear.call(system, timer);
+        throw error;
+      }
+    };
+    return timer;
+  };
+  system.clearTimeout = (timer) => {
+    if (timer !== never) clear.call(system, timer);
+  };
 }
 
 function linkPackage(root: string): void {

@@ -78,6 +78,17 @@ export interface TslabMain {
   startKernel(options: { configPath: string; enableFindLocal: boolean; jsKernel: boolean }): void;
 }
 
+/** A timer of tslab's: it runs when the next cell is compiled, not with the clock. */
+export interface TslabTimer {
+  callback: () => void;
+}
+
+/** What tslab gives TypeScript for an operating system. */
+export interface TslabSystem {
+  setTimeout(callback: () => void, ...rest: unknown[]): TslabTimer;
+  clearTimeout(timer: TslabTimer): void;
+}
+
 interface TranspileOptions {
   readonly compilerOptions?: object;
 }
@@ -85,7 +96,7 @@ interface TranspileOptions {
 /** The parts of tslab's own TypeScript. */
 export interface TslabTypeScript extends Parser {
   readonly sys: DiskView & DiskWatch;
-  createWatchCompilerHost(files: unknown, options: object, ...rest: unknown[]): unknown;
+  createWatchCompilerHost(files: unknown, options: object, system: TslabSystem, ...rest: unknown[]): unknown;
   transpileModule(code: string, options: TranspileOptions): { outputText: string; sourceMapText?: string };
 }
 

@@ -40,7 +40,8 @@ describe("the error of a cell", () => {
     const thrown = new PolewrightError("time-without-zone", "The time has no zone.\nGive one.");
     const inCell = `${thrown.stack}\n    at cell[4]:3:1\n    at node:vm:1:1`;
     Object.assign(thrown, { stack: inCell });
-    const place = (frame: string) => (frame.includes("cell[4]") ? { cell: 4, line: 2, column: 3 } : undefined);
+    const place = (frame: string) =>
+      frame.includes("cell[4]") ? { cell: 4, line: 2, column: 3 } : undefined;
     expect(thrownCellError(thrown, "one\n  two()", 4, place)).toEqual({
       ename: "PolewrightError",
       evalue: "The time has no zone.\nGive one.",

@@ -32,7 +32,13 @@ describe("a connection file", () => {
   );
 
   it("names everything that is wrong at once", () => {
-    const text = JSON.stringify({ ...documented, transport: "ipc", key: "", hb_port: 0, signature_scheme: "none" });
+    const text = JSON.stringify({
+      ...documented,
+      transport: "ipc",
+      key: "",
+      hb_port: 0,
+      signature_scheme: "none",
+    });
     expect(() => connectionFromText(text)).toThrow(
       /transport is ipc.*key is missing.*signature_scheme is none.*hb_port is 0, not a port/,
     );

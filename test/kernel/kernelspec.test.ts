@@ -16,14 +16,38 @@ import { testFolder } from "./support.js";
 const folders: readonly [string, string, string, Environment, string][] = [
   ["Linux", "linux", "/home/ada", {}, "/home/ada/.local/share/jupyter"],
   ["Linux with XDG_DATA_HOME", "linux", "/home/ada", { XDG_DATA_HOME: "/data" }, "/data/jupyter"],
-  ["Linux with an empty XDG_DATA_HOME", "linux", "/home/ada", { XDG_DATA_HOME: "" }, "/home/ada/.local/share/jupyter"],
+  [
+    "Linux with an empty XDG_DATA_HOME",
+    "linux",
+    "/home/ada",
+    { XDG_DATA_HOME: "" },
+    "/home/ada/.local/share/jupyter",
+  ],
   ["another Unix", "freebsd", "/home/ada", {}, "/home/ada/.local/share/jupyter"],
   ["macOS", "darwin", "/Users/ada", { XDG_DATA_HOME: "/data" }, "/Users/ada/Library/Jupyter"],
-  ["Windows", "win32", "C:\\Users\\ada", { APPDATA: "C:\\Users\\ada\\AppData\\Roaming" }, "C:\\Users\\ada\\AppData\\Roaming\\jupyter"],
+  [
+    "Windows",
+    "win32",
+    "C:\\Users\\ada",
+    { APPDATA: "C:\\Users\\ada\\AppData\\Roaming" },
+    "C:\\Users\\ada\\AppData\\Roaming\\jupyter",
+  ],
   ["Windows without APPDATA", "win32", "C:\\Users\\ada", {}, "C:\\Users\\ada\\.jupyter\\data"],
-  ["JUPYTER_DATA_DIR on Linux", "linux", "/home/ada", { JUPYTER_DATA_DIR: "/j", XDG_DATA_HOME: "/data" }, "/j"],
+  [
+    "JUPYTER_DATA_DIR on Linux",
+    "linux",
+    "/home/ada",
+    { JUPYTER_DATA_DIR: "/j", XDG_DATA_HOME: "/data" },
+    "/j",
+  ],
   ["JUPYTER_DATA_DIR on macOS", "darwin", "/Users/ada", { JUPYTER_DATA_DIR: "/j" }, "/j"],
-  ["JUPYTER_DATA_DIR on Windows", "win32", "C:\\Users\\ada", { JUPYTER_DATA_DIR: "D:\\j", APPDATA: "C:\\a" }, "D:\\j"],
+  [
+    "JUPYTER_DATA_DIR on Windows",
+    "win32",
+    "C:\\Users\\ada",
+    { JUPYTER_DATA_DIR: "D:\\j", APPDATA: "C:\\a" },
+    "D:\\j",
+  ],
 ];
 
 function place() {
@@ -50,11 +74,16 @@ describe("the kernelspec", () => {
 
   it("is added, found, added again and removed", () => {
     const at = place();
-    expect(whereKernel(at)).toMatchObject({ present: false, text: expect.stringContaining("polewright kernel add") });
+    expect(whereKernel(at)).toMatchObject({
+      present: false,
+      text: expect.stringContaining("polewright kernel add"),
+    });
     const added = addKernel(at);
     expect(added.folder).toBe(join(at.env.JUPYTER_DATA_DIR, "kernels", "polewright"));
     expect(readdirSync(added.folder).sort()).toEqual(["kernel.json", "logo-svg.svg"]);
-    expect(readFileSync(join(added.folder, "kernel.json"), "utf8")).toBe(kernelspecText(at.node, at.launcher));
+    expect(readFileSync(join(added.folder, "kernel.json"), "utf8")).toBe(
+      kernelspecText(at.node, at.launcher),
+    );
     expect(added.text).toMatch(/jupyter notebook.*New > Polewright \(TypeScript\)/s);
     expect(whereKernel(at)).toMatchObject({ present: true, folder: added.folder });
     expect(whereKernel(at).text).not.toContain("missing");

@@ -58,8 +58,13 @@ describe("the wire protocol", () => {
     const frames = framesFromMessage(message, key);
     expect(codeOf(() => messageFromFrames(frames, "another key"))).toBe("kernel-message-signature");
     for (const index of [1, 2, 3, 4, 5]) {
-      const changed = frames.map((frame, at) => (at === index ? Buffer.from(String(frame).replace(/.$/, " ")) : frame));
-      expect(codeOf(() => messageFromFrames(changed, key)), `frame ${index}`).toBe("kernel-message-signature");
+      const changed = frames.map((frame, at) =>
+        at === index ? Buffer.from(String(frame).replace(/.$/, " ")) : frame,
+      );
+      expect(
+        codeOf(() => messageFromFrames(changed, key)),
+        `frame ${index}`,
+      ).toBe("kernel-message-signature");
     }
     const unsigned = frames.map((frame, at) => (at === 1 ? Buffer.alloc(0) : frame));
     expect(codeOf(() => messageFromFrames(unsigned, key))).toBe("kernel-message-signature");

@@ -12,6 +12,8 @@ export const packageFolder = fileURLToPath(new URL("../..", import.meta.url));
 const dist = join(packageFolder, "dist");
 const stamp = join(dist, ".built");
 const lock = join(dist, ".building");
+/** How long a hook that builds may take: vitest's own 10 s are short on a busy machine. */
+export const BUILD_TIMEOUT_MS = 180_000;
 /** A build takes some seconds; a lock older than this was left by one that was killed. */
 const LOCK_LIFE_MS = 180_000;
 
@@ -35,6 +37,7 @@ export async function built(needed: string): Promise<string> {
       if (!existsSync(path)) throw new Error(`The build did not make ${path}:\n${output}`);
       writeFileSync(stamp, "");
       utimesSync(stamp, started, started);
+      return path;
     } finally {
       rmSync(lock, { recursive: true, force: true });
     }
@@ -47,7 +50,9 @@ function isStale(): boolean {
   const last = statSync(stamp).mtimeMs;
   const sources = readdirSync(join(packageFolder, "src"), { recursive: true, encoding: "utf8" });
   const files = [...sources.map((name) => join("src", name)), "tsconfig.json", "package.json"];
-  return files.some((name) => statSync(join(packageFolder, name), { throwIfNoEntry: false })?.mtimeMs! > last);
+  return files.some(
+    (name) => (statSync(join(packageFolder, name), { throwIfNoEntry: false })?.mtimeMs ?? 0) > last,
+  );
 }
 
 function takeLock(): boolean {
@@ -57,7 +62,8 @@ function takeLock(): boolean {
     return true;
   } catch {
     const since = statSync(lock, { throwIfNoEntry: false })?.mtimeMs;
-    if (since !== undefined && Date.now() - since > LOCK_LIFE_MS) rmSync(lock, { recursive: true, force: true });
+    if (since !== undefined && Date.now() - since > LOCK_LIFE_MS)
+      rmSync(lock, { recursive: true, force: true });
     return false;
   }
 }
@@ -66,6 +72,8 @@ function takeLock(): boolean {
 function compile(): Promise<string> {
   const compiler = join(packageFolder, "node_modules", "typescript", "bin", "tsc");
   return new Promise((done) => {
-    execFile(process.execPath, [compiler, "-p", join(packageFolder, "tsconfig.json")], (_, output) => done(output));
+    execFile(process.execPath, [compiler, "-p", join(packageFolder, "tsconfig.json")], (_, output) =>
+      done(output),
+    );
   });
 }
