@@ -1,7 +1,7 @@
 import { TURN, wrapHalfTurn } from "../angles.js";
 
 /** So many values are enough to find the half of the circle that holds most of them. */
-const SAMPLE = 100;
+const SAMPLE = 32;
 
 /**
  * The circular median: the angle from which the mean distance round the circle is least, so that up to half of the

@@ -14,9 +14,9 @@ import { usualTerms } from "./layout.js";
 import { conditionOf } from "./least-squares.js";
 import { modelOfMount, type Workbench, workbench } from "./mount-problem.js";
 import { comparer, fitExplanation, type Outcome } from "./outcome.js";
-import { explain, plainExplanation } from "./search.js";
+import { plainExplanation } from "./search.js";
 import { entanglements, tellingStar } from "./separability.js";
-import { otherSettings, settingsDoubtful } from "./settings.js";
+import { explainWithSettings } from "./settings.js";
 import { clockNote, settingsNote } from "./settings-notes.js";
 import { circumstanceNotes, jumpNotes, setAsideNotes } from "./sighting-notes.js";
 
@@ -62,22 +62,20 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
 
   const notes: Note[] = [];
   const catches = options.catches ?? true;
-  let final: { bench: Workbench; outcome: Outcome } = { bench, outcome: fitExplanation(bench, base) };
+  let final: { bench: Workbench; outcome: Outcome };
   let sound = true;
   let called: readonly CalledTerm[] = [];
   if (catches) {
-    final = { bench, outcome: explain(bench, base) };
-    if (settingsDoubtful(bench, final.outcome)) {
-      const verdict = otherSettings(bench, base, final.outcome);
-      if (verdict) {
-        sound = false;
-        final = { bench, outcome: verdict.outcome };
-        notes.push(settingsNote(verdict.outcome, verdict.others, reduced));
-      } else if (priors) {
-        const wider = withWiderTerms(bench, base, final.outcome);
-        final = { bench, outcome: wider.outcome };
-        called = wider.called;
-      }
+    const { plain, verdict, doubtful } = explainWithSettings(bench, base);
+    final = { bench, outcome: plain };
+    if (verdict) {
+      sound = false;
+      final = { bench, outcome: verdict.outcome };
+      notes.push(settingsNote(verdict.outcome, verdict.others, reduced));
+    } else if (doubtful && priors) {
+      const wider = withWiderTerms(bench, base, plain);
+      final = { bench, outcome: wider.outcome };
+      called = wider.called;
     }
     if (priors) {
       const wider = withCalledTerms(bench, final.outcome);
@@ -92,7 +90,7 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
         if (verdict.mended) final = verdict.mended;
       }
     }
-  }
+  } else final = { bench, outcome: fitExplanation(bench, base) };
   return assemble(night, final.bench, final.outcome, { notes, sound, priors, called, base: terms });
 }
 

@@ -9,10 +9,10 @@ import { type Explanation, outlierPrice, setAsideCount } from "./explanation.js"
 import { type JumpProposal, stepProposal, stretchProposal } from "./jumps.js";
 import type { Workbench } from "./mount-problem.js";
 import { comparer, fitExplanation, type Outcome } from "./outcome.js";
-import { refineStart, roughStarts } from "./rough-start.js";
+import { type RoughStart, refineStart, roughStarts } from "./rough-start.js";
 
 /** Pairs tried for a rough start of a night that does not fit as it stands. */
-const PAIRS = 150;
+export const PAIRS = 150;
 const MOVES = 60;
 
 /** The explanation in which nothing went wrong. */
@@ -47,10 +47,18 @@ export function isClean(bench: Workbench, outcome: Outcome): boolean {
 /** The best explanation that keeps the settings of `base`, from several starts. */
 export function explain(bench: Workbench, base: Explanation, pairs = PAIRS): Outcome {
   const first = fitExplanation(bench, base);
-  if (isClean(bench, first)) return first;
-  const starts = roughStarts(bench, base, pairs, 3).map((rough) => refineStart(bench, base, rough));
+  return isClean(bench, first) ? first : explainFrom(bench, base, first, roughStarts(bench, base, pairs, 3));
+}
+
+/** The same, for a night that is known not to fit as it stands. */
+export function explainFrom(
+  bench: Workbench,
+  base: Explanation,
+  first: Outcome,
+  rough: readonly RoughStart[],
+): Outcome {
   let best: Outcome | null = null;
-  for (const start of [first, ...starts]) {
+  for (const start of [first, ...rough.map((one) => refineStart(bench, base, one))]) {
     const outcome = improve(bench, start);
     if (!best || outcome.cost < best.cost) best = outcome;
   }
