@@ -1,13 +1,38 @@
-/** All tests that Node.js alone can run. */
+/** All tests that Node.js alone can run: formatting and lint, then vitest. The last line states the counts. */
 import { spawnSync } from "node:child_process";
+import { mkdirSync, readFileSync, rmSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 const root = dirname(dirname(fileURLToPath(import.meta.url)));
-const vitest = join(root, "node_modules", "vitest", "vitest.mjs");
-const done = spawnSync(
-  process.execPath,
-  [vitest, "run", "--config", join(root, ".dev", "vitest.config.mjs"), ...process.argv.slice(2)],
-  { cwd: root, stdio: "inherit" },
-);
-process.exitCode = done.status ?? 1;
+const node = (args) => spawnSync(process.execPath, args, { cwd: root, stdio: "inherit" }).status ?? 1;
+const some = process.argv.slice(2);
+
+let failed = 0;
+let passed = 0;
+if (some.length === 0) {
+  const biome = join(root, "node_modules", "@biomejs", "biome", "bin", "biome");
+  if (node([biome, "check", `--config-path=${join(root, ".dev")}`, "--error-on-warnings", root]) === 0) passed++;
+  else failed++;
+}
+
+const results = join(root, "out", "tests.json");
+mkdirSync(join(root, "out"), { recursive: true });
+rmSync(results, { force: true });
+const status = node([
+  join(root, "node_modules", "vitest", "vitest.mjs"),
+  "run",
+  "--config",
+  join(root, ".dev", "vitest.config.mjs"),
+  "--reporter=default",
+  "--reporter=json",
+  `--outputFile.json=${results}`,
+  ...some,
+]);
+const counts = JSON.parse(readFileSync(results, "utf8"));
+passed += counts.numPassedTests;
+// A skipped test is no pass, and a file that does not load counts as a failure.
+failed += counts.numTotalTests - counts.numPassedTests;
+if (status !== 0 && failed === 0) failed = 1;
+console.log(`${passed} passed, ${failed} failed`);
+process.exitCode = failed > 0 ? 1 : 0;
