@@ -102,21 +102,10 @@ export function isEnough(
 ): EnoughAnswer {
   const now = axisUncertainty(known, information);
   const later = informationFrom(information.covariance);
-  const targets = known.names.flatMap((name, index) =>
-    (name === "polarAltitude" || name === "polarEast") && known.places[index]! >= 0 ? [index] : [],
-  );
+  const targets = axisPlaces(known);
   const taken = new Set(used);
   for (let count = 0; count < LOOK_AHEAD; count++) {
-    let best = -1;
-    let most = -1;
-    for (const { at } of pool.candidates) {
-      if (taken.has(at)) continue;
-      const saved = varianceSaved(later, pool.rows, at, targets);
-      if (saved > most) {
-        most = saved;
-        best = at;
-      }
-    }
+    const best = bestLeft(later, pool, taken, targets);
     if (best < 0) break;
     taken.add(best);
     addSighting(later, pool.rows, best);
@@ -131,4 +120,56 @@ export function isEnough(
     nextFiveMove.altitude <= setting.altitude / 2 &&
     nextFiveMove.east <= setting.east / 2;
   return { enough: sureEnough || settled, nextFiveMove };
+}
+
+/** So many more stars are tried at most. */
+const MOST_MORE = 30;
+
+/**
+ * How many more of the best stars left it takes until it is enough; null where thirty do not reach it.
+ */
+export function moreUntilEnough(
+  known: KnownMount,
+  information: Information,
+  pool: CandidatePool,
+  used: ReadonlySet<number>,
+  setting: SmallestSetting,
+): number | null {
+  const growing = informationFrom(information.covariance);
+  const taken = new Set(used);
+  const targets = axisPlaces(known);
+  for (let more = 1; more <= MOST_MORE; more++) {
+    const best = bestLeft(growing, pool, taken, targets);
+    if (best < 0) return null;
+    taken.add(best);
+    addSighting(growing, pool.rows, best);
+    if (isEnough(known, growing, pool, taken, setting).enough) return more;
+  }
+  return null;
+}
+
+function axisPlaces(known: KnownMount): number[] {
+  return known.names.flatMap((name, index) =>
+    (name === "polarAltitude" || name === "polarEast") && known.places[index]! >= 0 ? [index] : [],
+  );
+}
+
+/** Where the rows of the best star left begin; −1 where none is left. */
+function bestLeft(
+  information: Information,
+  pool: CandidatePool,
+  taken: ReadonlySet<number>,
+  targets: readonly number[],
+): number {
+  let best = -1;
+  let most = -1;
+  for (const { at } of pool.candidates) {
+    if (taken.has(at)) continue;
+    const saved = varianceSaved(information, pool.rows, at, targets);
+    if (saved > most) {
+      most = saved;
+      best = at;
+    }
+  }
+  return best;
 }

@@ -29,7 +29,13 @@ import {
   weightedRows,
 } from "./plan-candidates.js";
 import { chooseStars, targetsOf } from "./plan-choice.js";
-import { axisUncertainty, isEnough, type SmallestSetting, smallestSetting } from "./plan-enough.js";
+import {
+  axisUncertainty,
+  isEnough,
+  moreUntilEnough,
+  type SmallestSetting,
+  smallestSetting,
+} from "./plan-enough.js";
 import { addSighting, type Information, informationFrom, varianceOf } from "./plan-information.js";
 import {
   type FullPlanOptions,
@@ -88,6 +94,8 @@ export interface Plan {
   readonly smallestSetting: SmallestSetting;
   /** After which star more will not change the turns; null when this plan does not reach that. */
   readonly enoughAfter: number | null;
+  /** How many more stars that would take; null when the plan reaches it, or when thirty more would not. */
+  readonly moreForEnough: number | null;
   /** How far both axes turn from star to star, degrees, and how far they would in the order of teaching. */
   readonly slewDeg: number;
   readonly slewAsTaughtDeg: number;
@@ -207,6 +215,7 @@ export function planStars(
     stars,
     smallestSetting: setting,
     enoughAfter,
+    moreForEnough: enoughAfter === null ? moreUntilEnough(known, information, pool, used, setting) : null,
     slewDeg: orderedWay(order, visits, start),
     slewAsTaughtDeg: orderedWay(asTaught, visits, start),
     candidates: pool.candidates.length,

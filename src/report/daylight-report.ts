@@ -1,3 +1,4 @@
+import { groupSteps, type StepGroup } from "../base/turn-steps.js";
 import type { Daylight } from "../evening/daylight.js";
 import { clockText } from "./plan-report.js";
 import type { Block, Report } from "./report.js";
@@ -98,10 +99,15 @@ function tiltBlocks(daylight: Daylight, errorArcmin: number): Block[] {
         .filter((jack) => jack.turns > 0)
         .map(
           (jack) =>
-            `${jack.name}: ${turnsPhrase(jack.turns)} ${jack.direction} (${fixed(jack.riseMm, 1)} mm up)`,
+            `${jack.name}: ${turnsPhrase(jack.turns)} ${jack.direction}, ${fixed(Math.abs(jack.riseMm), 1)} mm ${jack.riseMm < 0 ? "down" : "up"}`,
         ),
     },
-    { kind: "list", ordered: true, items: turns.steps.map((step) => step.text) },
+    { kind: "list", ordered: true, items: groupSteps(turns.steps).map(groupText) },
   );
   return blocks;
+}
+
+function groupText(group: StepGroup): string {
+  const texts = group.steps.map((step) => step.text).join(" ");
+  return group.times === 1 ? texts : `${group.times} times, one after the other: ${texts}`;
 }

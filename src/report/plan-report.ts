@@ -118,7 +118,7 @@ function enoughText(plan: Plan): string {
       ? `the mount file has nothing to turn, so an axis known to ${arcminText(altitude / 2, 2)} each way is taken for enough`
       : `the smallest turn moves the axis ${arcminText(altitude, 2)} in altitude${altitudeBy === "" ? "" : ` (${altitudeBy})`} and ${arcminText(east, 2)} in east${eastBy === "" ? "" : ` (${eastBy})`}`;
   return plan.enoughAfter === null
-    ? `This is not yet enough: more stars would still change the turns (${setting}).`
+    ? `This is not yet enough: more stars would still change the turns (${setting}). ${plan.moreForEnough === null ? "No number of stars that may be sighted tonight would settle it." : `About ${count(plan.moreForEnough, "star")} more would settle it.`}`
     : `Enough after star ${plan.enoughAfter}: more would not change the turns (${setting}).`;
 }
 
