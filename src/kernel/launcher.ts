@@ -23,6 +23,8 @@ try {
 }
 // Code that runs in the kernel can ask for this to know that it is in a notebook.
 process.env.POLEWRIGHT_NOTEBOOK = "1";
+// A terminal behind Jupyter is no reason to colour what a notebook prints.
+process.env.NODE_DISABLE_COLORS ??= "1";
 const ownRoot = join(dirname(fileURLToPath(import.meta.url)), "..", "..");
 const { serveKernel } = await import("./serve.js");
 serveKernel({ configPath, ownRoot: packageFolder ?? ownRoot, notebookFolder: process.cwd() });

@@ -5,6 +5,7 @@
 import Module from "node:module";
 import { dirname, join } from "node:path";
 import vm from "node:vm";
+import { Worker } from "node:worker_threads";
 import { type CellError, type TypeFinding, thrownCellError, typeCellError } from "./cell-error.js";
 import { CellMaps, partedMap, withoutMapLink } from "./cell-map.js";
 import { literalAround, matchingNames } from "./completion.js";
@@ -326,9 +327,10 @@ function endInGoodOrder(jupyter: TslabJupyter): void {
     setTimeout(() => process.exit(0), EXIT_GRACE_MS).unref();
   };
   if (process.env.JPY_PARENT_PID !== undefined && process.platform !== "win32") {
-    const parent = process.ppid;
-    setInterval(() => {
-      if (process.ppid !== parent) process.exit(1);
-    }, PARENT_CHECK_MS).unref();
+    // In a thread of its own: a cell that never ends holds up every timer of this one.
+    new Worker(PARENT_WATCH, { eval: true, workerData: process.ppid }).unref();
   }
 }
+
+const PARENT_WATCH = `const parent = require("node:worker_threads").workerData;
+setInterval(() => { if (process.ppid !== parent) process.kill(process.pid, "SIGKILL"); }, ${PARENT_CHECK_MS});`;

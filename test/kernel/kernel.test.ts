@@ -302,7 +302,7 @@ describe("the kernel's process", () => {
       import { startKernel } from ${JSON.stringify(client)};
       const kernel = await startKernel(${JSON.stringify({ ...options, folder })});
       console.log(kernel.processId);
-      await kernel.execute("await new Promise(() => {});");`;
+      await kernel.execute("while (true) {}");`;
       const env = { ...process.env, TMPDIR: folder };
       const child = spawn(process.execPath, ["--input-type=module", "-e", program], { cwd: folder, env });
       const [said] = await once(child.stdout, "data");
