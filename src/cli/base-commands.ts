@@ -13,7 +13,19 @@ export function withTurnOptions(command: Command): Command {
 export function addBaseCommands(program: Command): void {
   withTurnOptions(
     withNightOptions(
-      program.command("turns <night>").description("which jacks and bolts to turn, which way, how far"),
+      program
+        .command("turns <night>")
+        .description("which jacks and bolts to turn, which way, how far")
+        .option("--brief", "the verdict and the amounts only"),
     ),
   ).action(async (night, options) => (await import("./commands/turns.js")).turnsCommand(night, options));
+
+  withTurnOptions(
+    withNightOptions(
+      program
+        .command("rounds <nights...>")
+        .description("what rounds of turning did, each adjuster's true gain, and the next turns")
+        .requiredOption("--turned <file>", "the turns as really made: round,adjuster,turns,direction"),
+    ),
+  ).action(async (nights, options) => (await import("./commands/rounds.js")).roundsCommand(nights, options));
 }

@@ -1,4 +1,5 @@
 import type { JackTurn, TurnAdvice } from "../base/turn-advice.js";
+import { groupSteps, type StepGroup } from "../base/turn-steps.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { poleSentence, sentence } from "./fit-report.js";
 import type { Block, Report } from "./report.js";
@@ -46,7 +47,7 @@ export function turnsReport(advice: TurnAdvice, fit?: MountFit): Report {
   if (advice.steps.length > 0) {
     blocks.push(
       { kind: "heading", text: "In this order" },
-      { kind: "list", ordered: true, items: advice.steps.map((step) => sentence(step.text)) },
+      { kind: "list", ordered: true, items: groupSteps(advice.steps).map(groupText) },
     );
   }
   if (advice.recommended && Math.abs(advice.hourAngleZeroShift) >= 0.05) {
@@ -69,6 +70,13 @@ export function turnsReport(advice: TurnAdvice, fit?: MountFit): Report {
     });
   }
   return { title: fit === undefined ? "What to turn" : `What to turn on ${fit.mount.name}`, blocks };
+}
+
+/** A group of steps as one item: what is repeated is said once. */
+function groupText({ times, steps }: StepGroup): string {
+  const texts = steps.map((step) => sentence(step.text));
+  if (times === 1) return texts.join(" ");
+  return `${times} times over: ${texts.join(" Then: ")}`;
 }
 
 function limitText(fit: MountFit | undefined): string {

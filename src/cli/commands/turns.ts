@@ -1,6 +1,7 @@
 import { jackTurns } from "../../base/jack-turns.js";
 import type { TurnOptions } from "../../base/turn-question.js";
 import { fitReport } from "../../report/fit-report.js";
+import type { Block, Report } from "../../report/report.js";
 import { turnsReport } from "../../report/turns-report.js";
 import { give } from "../answer.js";
 import { fitJson, turnsJson } from "../fit-json.js";
@@ -10,6 +11,7 @@ export interface TurnsCommandOptions extends FitCommandOptions {
   readonly azimuthBy?: string;
   readonly altitudeBy?: string;
   readonly aim?: string;
+  readonly brief?: boolean;
 }
 
 /** The builder's choices, as the base's advice takes them; wrong words are refused there. */
@@ -28,7 +30,7 @@ export async function turnsCommand(nightPath: string, options: TurnsCommandOptio
   await give(
     {
       json: { ...fitJson(fit), turns: turnsJson(advice) },
-      reports: [turnsReport(advice, fit), fitReport(fit)],
+      reports: options.brief ? [brief(turnsReport(advice, fit))] : [turnsReport(advice, fit), fitReport(fit)],
       sound: fit.sound,
       figures: async () => {
         const { axisPointing, baseFromAbove, residualAngles, residualSky } = await import(
@@ -44,4 +46,16 @@ export async function turnsCommand(nightPath: string, options: TurnsCommandOptio
     },
     options,
   );
+}
+
+/** The verdict, the cautions and the amounts; not why, and not every step. */
+function brief(report: Report): Report {
+  const kept: Block[] = [];
+  let section = "";
+  for (const block of report.blocks) {
+    if (block.kind === "heading") section = block.text;
+    if (section === "Why" || section === "In this order") continue;
+    kept.push(block);
+  }
+  return { ...report, blocks: kept };
 }

@@ -1,0 +1,57 @@
+import { existsSync } from "node:fs";
+import { InputError } from "../errors.js";
+import { keptStanding, parseKeptModel } from "../evening/keep.js";
+import { standingTonight } from "../evening/keep-tonight.js";
+import type { MountStanding } from "../evening/known-mount.js";
+import { readMountFile, readNightFile } from "../files/night-folder.js";
+import { readTextFile } from "../files/text-file.js";
+import { fitMount } from "../fit/mount-fit.js";
+import type { Mount } from "../mount/mount.js";
+import type { Night } from "../night/night.js";
+
+/** What is known of a mount: from a night, from a kept model, or from both. */
+export interface KnownTonight {
+  readonly mount: Mount;
+  readonly night: Night | null;
+  readonly standing: MountStanding | null;
+}
+
+/** Fewer sightings than this cannot stand alone where a kept model is at hand. */
+const ENOUGH = 6;
+
+/**
+ * How the mount stands tonight: the night's own fit, or a kept model with its zeros set by tonight's first stars.
+ *
+ * @throws {@link InputError} `night-not-sound` for a night that must be mended first
+ */
+export function knownTonight(
+  mountPath: string,
+  nightPath: string | undefined,
+  keptPath: string | undefined,
+): KnownTonight {
+  const mount = readMountFile(mountPath);
+  const night =
+    nightPath !== undefined && existsSync(nightPath) ? readNightFile(nightPath, mount).night : null;
+  if (nightPath !== undefined && night === null) readTextFile(nightPath, "night file");
+  const used = night?.sightings.filter((sighting) => sighting.use).length ?? 0;
+  const kept =
+    keptPath === undefined
+      ? null
+      : keptStanding(parseKeptModel(readTextFile(keptPath, "kept model"), keptPath), mount);
+  if (kept !== null && used < ENOUGH) {
+    return { mount, night, standing: night !== null && used > 0 ? standingTonight(kept, night) : kept };
+  }
+  if (night === null || used === 0) return { mount, night, standing: null };
+  const fit = fitMount(night);
+  if (!fit.sound) {
+    throw new InputError(
+      fit.notes.slice(0, 3).map((note) => ({
+        code: "night-not-sound",
+        message: note.message,
+        allowed: note.remedy,
+        ...(nightPath === undefined ? {} : { file: nightPath }),
+      })),
+    );
+  }
+  return { mount, night, standing: fit };
+}

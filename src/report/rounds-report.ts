@@ -1,0 +1,117 @@
+/** Rounds of sighting and turning, in words. */
+import type { PlaceEstimate, RoundReport, RoundsResult } from "../base/rounds-result.js";
+import type { AltitudeMeans, AzimuthMeans } from "../base/turn-advice.js";
+import type { TurnMade } from "../base/turns-made.js";
+import type { Mount } from "../mount/mount.js";
+import type { Block, Report } from "./report.js";
+import { turnsReport } from "./turns-report.js";
+import {
+  arcminText,
+  eastOrWest,
+  estimateText,
+  fixed,
+  highOrLow,
+  listText,
+  sizeText,
+  turnsPhrase,
+} from "./words.js";
+
+/**
+ * What the rounds did, what they taught of screws and floor, and what to turn next with the cautions; or that this is the
+ * place to stop.
+ *
+ * @param result - from `rounds` or `learnRounds`
+ * @param mount - the mount, for its name
+ */
+export function roundsReport(result: RoundsResult, mount: Mount): Report {
+  const { next } = result;
+  const blocks: Block[] = [{ kind: "sentence", tone: "verdict", text: verdict(result) }];
+  blocks.push({
+    kind: "sentence",
+    text: `All nights together, the axis now points ${placeText(result.now)}, ${sizeText(result.now.distance)} from the pole.`,
+  });
+  const turned = result.rounds.filter((round) => round.turnsMade.length > 0);
+  if (turned.length > 0) {
+    blocks.push(
+      { kind: "heading", text: "What was turned" },
+      {
+        kind: "list",
+        ordered: false,
+        items: turned.map((round) => `After night ${round.round}: ${madeText(round.turnsMade)}.`),
+      },
+    );
+  }
+  const told = result.rounds.filter((round) => round.found !== null && round.turnsMade.length > 0);
+  if (told.length > 0) blocks.push(followedTable(told));
+  const taught = result.gains.filter((gain) => gain.learned);
+  if (taught.length > 0) {
+    blocks.push({
+      kind: "list",
+      ordered: false,
+      items: taught.map(
+        (gain) =>
+          `${gain.axis === "altitude" ? "Altitude" : "East–west"} by ${means[gain.by]}: the axis follows by ${fixed(gain.value, 2)} ± ${fixed(gain.uncertainty, 2)} of what is asked. The next turns allow for it.`,
+      ),
+    });
+  }
+  const troubles = result.notes.filter((note) => note.code !== "gain-learned");
+  if (troubles.length > 0) {
+    blocks.push(
+      { kind: "heading", text: "What to look at" },
+      { kind: "list", ordered: false, items: troubles.map((note) => `${note.message} ${note.remedy}`) },
+    );
+  }
+  if (next !== null) {
+    blocks.push({ kind: "heading", text: next.recommended ? "The next turns" : "Why no more turns" });
+    blocks.push(...turnsReport(next).blocks);
+  }
+  return { title: `Rounds on ${mount.name}`, blocks };
+}
+
+const means: Readonly<Record<AltitudeMeans | AzimuthMeans, string>> = {
+  bolts: "the azimuth bolts",
+  tilt: "tilting the base east–west with the jacks",
+  lowerBearing: "the lower bearing",
+  slide: "sliding the base",
+  jacks: "the jacks",
+};
+
+function verdict({ next, done }: RoundsResult): string {
+  if (next === null) return "Turns have been made since the last night: sight again before turning more.";
+  return done ? "Stop here: no further round is worth turning." : "Another round is worth turning.";
+}
+
+function placeText({ altitude, east }: PlaceEstimate): string {
+  return `${sizeText(altitude)} ${highOrLow(altitude.value)} and ${sizeText(east)} ${eastOrWest(east.value)}`;
+}
+
+function madeText(made: readonly TurnMade[]): string {
+  return listText(
+    made.map(({ adjuster, turns, direction, mm }) => {
+      const name = /^(azimuth bolts|lower bearing|base)$/.test(adjuster) ? adjuster : `${adjuster} jack`;
+      const how = turns > 0 ? turnsPhrase(turns) : `${fixed(mm ?? 0, 2)} mm`;
+      return `the ${name} ${how} ${direction}`;
+    }),
+  );
+}
+
+function followedTable(told: readonly RoundReport[]): Block {
+  return {
+    kind: "table",
+    caption: "What was asked of the axis, and what the next night found",
+    head: ["Round", "Way", "Asked", "Found", "Followed by"],
+    align: ["right", "left", "right", "right", "right"],
+    rows: told.flatMap((round) =>
+      (["altitude", "east"] as const).map((axis) => {
+        const gain = round.gain[axis];
+        return [
+          String(round.round),
+          axis === "altitude" ? "altitude" : "east",
+          arcminText(round.asked[axis], 1, true),
+          estimateText(round.found![axis]),
+          gain === null ? "too small to tell" : `${fixed(gain.value, 2)} ± ${fixed(gain.uncertainty, 2)}`,
+        ];
+      }),
+    ),
+  };
+}
