@@ -4,6 +4,7 @@
 
 export type { BoltTurn, JackTurn, TurnAdvice, TurnStep } from "./base/turn-advice.js";
 export type { TurnOptions } from "./base/turn-question.js";
+export { type TurnedRow, turnedFileText, turnedRows } from "./base/turned-file.js";
 export { type Fault, InputError, PolewrightError } from "./errors.js";
 export type {
   Estimate,
@@ -23,6 +24,9 @@ export type { Night } from "./night/night.js";
 export { readNight } from "./night/night-file.js";
 export type { Sighting } from "./night/sighting.js";
 export { loadPlots, setDisplay, show, useTheme } from "./notebook/display.js";
+export { compareDrift, type DriftCheck } from "./notebook/drift.js";
+export { classList, findTargets, goodEnough, planStars } from "./notebook/evening.js";
+export type { Moment } from "./notebook/moment.js";
 export {
   type AxisReading,
   type OpenNight,
@@ -31,12 +35,15 @@ export {
   type SightAnswer,
   type SightOptions,
 } from "./notebook/open-night.js";
+export * as plots from "./notebook/plots.js";
 export { fitMount, jackTurns } from "./notebook/results.js";
+export { rounds } from "./notebook/rounds.js";
 export type { Figure } from "./plots/figure.js";
-export * as plots from "./plots/plots.js";
 export { explain } from "./report/explain.js";
 export type { Report } from "./report/report.js";
 export { reportText } from "./report/text.js";
+export type { SimulatedNight, SimulationOptions } from "./simulate/options.js";
+export { simulateNight } from "./simulate/simulate-night.js";
 export { findStar, suggestStars } from "./sky/find-star.js";
 export { observe } from "./sky/observe.js";
 export type { Site } from "./sky/site.js";

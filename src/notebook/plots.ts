@@ -1,0 +1,119 @@
+/**
+ * Every figure as notebooks draw it: printing its summary, and shown in the theme in force, for `show` gives a figure
+ * made in the light theme the colours of any other.
+ */
+import type { TurnAdvice } from "../base/turn-advice.js";
+import type { DriftResult } from "../evening/drift.js";
+import type { DriftComparison } from "../evening/drift-compare.js";
+import { type PointingUncertaintyMap, pointingUncertaintyMap } from "../evening/good-enough-map.js";
+import type { Plan } from "../evening/plan.js";
+import type { MountFit } from "../fit/fit-result.js";
+import type { Mount } from "../mount/mount.js";
+import type { BuiltInTermName } from "../mount/terms.js";
+import { axisPointing as plainAxisPointing } from "../plots/axis-pointing.js";
+import { baseFromAbove as plainBaseFromAbove } from "../plots/base-from-above.js";
+import { beforeAfter as plainBeforeAfter } from "../plots/before-after.js";
+import { driftAxis as plainDriftAxis } from "../plots/evening-drift.js";
+import type { Figure } from "../plots/figure.js";
+import { planSky as plainPlanSky } from "../plots/plan-sky.js";
+import { pointingUncertainty as plainPointingUncertainty } from "../plots/pointing-uncertainty.js";
+import { residualAngles as plainResidualAngles } from "../plots/residual-angles.js";
+import { residualSky as plainResidualSky } from "../plots/residual-sky.js";
+import { roundsConverging as plainRoundsConverging, type RoundPoint } from "../plots/rounds-converging.js";
+import { type NextStar, skyCoverage as plainSkyCoverage } from "../plots/sky-coverage.js";
+import { figureSvg as plainFigureSvg, type SvgOptions } from "../plots/svg.js";
+import { termCorrelation as plainTermCorrelation } from "../plots/term-correlation.js";
+import { termPattern as plainTermPattern } from "../plots/term-pattern.js";
+import { zeroJump as plainZeroJump } from "../plots/zero-jump.js";
+import { plainText } from "../report/escape.js";
+import type { Theme } from "../report/theme.js";
+import { titleOf } from "./figure-html.js";
+import { printable } from "./printable.js";
+import { currentTheme } from "./theme.js";
+
+export type { RoundPoint } from "../plots/rounds-converging.js";
+export type { NextStar } from "../plots/sky-coverage.js";
+export { type CorrelatedPair, correlatedPairs } from "../plots/term-correlation.js";
+export { type TermEffect, termEffects } from "../plots/term-pattern.js";
+export { themed } from "../plots/themed.js";
+
+function noted(figure: Figure): Figure {
+  return printable(
+    { ...figure },
+    () => `${plainText(titleOf(figure.layout.title))}\n${plainText(figure.summary)}`,
+  );
+}
+
+/** What the mount's stars leave over, as arrows on the sky: from where a star is to where the readings point. */
+export function residualSky(fit: MountFit): Figure {
+  return noted(plainResidualSky(fit));
+}
+
+/** The same against hour angle and declination, where the pattern of a single term shows. */
+export function residualAngles(fit: MountFit): Figure {
+  return noted(plainResidualAngles(fit));
+}
+
+/** Where the polar axis points, with the pole in the middle; with turns also where it should point afterwards. */
+export function axisPointing(fit: MountFit, advice: TurnAdvice | null = null): Figure {
+  return noted(plainAxisPointing(fit, advice));
+}
+
+/** The base from above: which jack and bolt to turn, which way and how far. */
+export function baseFromAbove(mount: Mount, advice: TurnAdvice): Figure {
+  return noted(plainBaseFromAbove(mount, advice));
+}
+
+/** Where the axis pointed before and after. */
+export function beforeAfter(before: MountFit, after: MountFit): Figure {
+  return noted(plainBeforeAfter(before, after));
+}
+
+/** How the axis comes nearer the pole, round by round. */
+export function roundsConverging(rounds: readonly RoundPoint[]): Figure {
+  return noted(plainRoundsConverging(rounds));
+}
+
+/** Where on the sky the sightings lie, and what is missing. */
+export function skyCoverage(fit: MountFit, next: readonly NextStar[] = []): Figure {
+  return noted(plainSkyCoverage(fit, next));
+}
+
+/** An evening's plan over the sky: stars in order, and the way from one to the next. */
+export function planSky(plan: Plan, mount: Mount): Figure {
+  return noted(plainPlanSky(plan, mount.site.latitude, mount.limits));
+}
+
+/** Which terms tonight's stars cannot tell apart. */
+export function termCorrelation(fit: MountFit): Figure {
+  return noted(plainTermCorrelation(fit));
+}
+
+/** What a term does to the readings over the whole sky. */
+export function termPattern(name: BuiltInTermName, site: { readonly latitude: number }): Figure {
+  return noted(plainTermPattern(name, site));
+}
+
+/** The encoders' zeros sighting by sighting: a step is a slip or a power cut. */
+export function zeroJump(fit: MountFit): Figure {
+  return noted(plainZeroJump(fit));
+}
+
+/** How surely the telescope finds things, over the sky. */
+export function pointingUncertainty(fit: MountFit | PointingUncertaintyMap): Figure {
+  return noted(plainPointingUncertainty("terms" in fit ? pointingUncertaintyMap(fit) : fit));
+}
+
+/** The axis by drift beside the axis by sightings. */
+export function driftAxis(check: {
+  readonly drift: DriftResult;
+  readonly comparison: DriftComparison | null;
+  readonly fit: MountFit;
+}): Figure {
+  return noted(plainDriftAxis(check.drift, check.fit.pole, check.comparison, check.fit.mount.name));
+}
+
+/** A figure as a still picture, in the theme in force when none is given. */
+export function figureSvg(figure: Figure, theme: Theme = currentTheme(), options: SvgOptions = {}): string {
+  return plainFigureSvg(figure, theme, options);
+}
