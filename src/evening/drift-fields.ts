@@ -208,7 +208,7 @@ export function readDrift(
         missing(column, "hourAngleDeg and declinationDeg together", "One of the two angles is missing.");
       }
     }
-    label = `hour angle ${signedText(hourAngleDeg ?? 0)}, declination ${signedText(declinationDeg ?? 0)}`;
+    label = `at ${signedText(hourAngleDeg ?? 0)}, ${signedText(declinationDeg ?? 0)}`;
   }
 
   let timeMs: number | null = null;

@@ -36,12 +36,14 @@ export function knownSags(
 ): KnownSags {
   const places = sagNames.map((name) => (fit === null ? -1 : termPlace(fit, name)));
   const values = places.map((place) => (place < 0 ? 0 : fit!.terms[place]!.value));
+  // Rounding, or a kept model's shortened figures, may leave the covariance a little unsymmetrical.
+  const together = (i: number, j: number): number =>
+    i < 0 || j < 0 ? 0 : (fit!.covariance[i]![j]! + fit!.covariance[j]![i]!) / 2;
   const covariance = new Matrix(
     places.map((i, row) =>
       places.map((j, column) => {
-        const value =
-          i >= 0 && j >= 0 ? fit!.covariance[i]![j]! : row === column ? tolerances[sagNames[row]!] ** 2 : 0;
-        return row === column ? Math.max(value, LEAST_SIGMA ** 2) : value;
+        if (row !== column) return together(i, j);
+        return Math.max(i < 0 ? tolerances[sagNames[row]!] ** 2 : together(i, i), LEAST_SIGMA ** 2);
       }),
     ),
   );
