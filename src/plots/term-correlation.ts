@@ -96,7 +96,7 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
     mode: "text",
     x: pairs.map(() => -1.04),
     textposition: "middle right",
-    y: rows.map((row) => row + 0.36),
+    y: rows.map((row) => rounded(row + 0.36)),
     text: pairs.map((pair) =>
       hoverText([`${signed(pair.correlation, 2)}  ${labelOf(pair.first)} · ${labelOf(pair.second)}`]),
     ),
@@ -115,7 +115,7 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
         orientation: "h",
         x: 0.5,
         xanchor: "center",
-        y: -70 / (50 + ROW_HEIGHT_PX * Math.max(1, pairs.length)),
+        y: rounded(-70 / (50 + ROW_HEIGHT_PX * Math.max(1, pairs.length))),
         yanchor: "top",
         font: { size: theme.fontSizePx, color: colours.text },
         bgcolor: colours.page,

@@ -15,7 +15,7 @@ import {
 } from "../../src/report/words.js";
 
 test("numbers carry a true minus, and none before zero", () => {
-  expect(fixed(-3.14159, 2)).toBe("−3.14");
+  expect(fixed(-Math.PI, 2)).toBe("−3.14");
   expect(fixed(-0.004, 2)).toBe("0.00");
   expect(signed(0.004, 2)).toBe("0.00");
   expect(signed(1.25, 1)).toMatch(/^\+1\.[23]$/);

@@ -1,0 +1,297 @@
+import fc from "fast-check";
+import { describe, expect, test } from "vitest";
+import { ARCMINUTE, DEGREE } from "../../src/angles.js";
+import type { Residual } from "../../src/fit/fit-result.js";
+import { dishOffset, dishPoint, fromDishPoint } from "../../src/plots/dish.js";
+import { arrowOutline, ellipsePoints, niceAbove, niceBelow } from "../../src/plots/drawing.js";
+import type { Json } from "../../src/plots/figure.js";
+import * as plots from "../../src/plots/plots.js";
+import { ridgeMap } from "../support/figures.js";
+import { ridgeAdvice, ridgeFit, ridgeMount } from "../support/fit-fixture.js";
+
+/** Rounding of the figures' coordinates: five significant figures. */
+const COORDINATE_PLACES = 3;
+const TINY_STEP_DEG = 1e-4;
+
+function tracesNamed(figure: { data: readonly { readonly [key: string]: Json }[] }, name: string) {
+  return figure.data.find((trace) => trace.name === name)!;
+}
+
+function coordinates(trace: { readonly [key: string]: Json }): [number, number][] {
+  const xs = trace.x as (number | null)[];
+  const ys = trace.y as (number | null)[];
+  return xs.flatMap((x, index): [number, number][] => (x === null ? [] : [[x, ys[index]!]]));
+}
+
+/** Azimuth and altitude, degrees, of an hour angle and declination (spherical triangle; Meeus, Astronomical Algorithms, 13.5 and 13.6). */
+function horizontal(hourAngleDeg: number, declinationDeg: number, latitudeDeg: number) {
+  const [h, d, f] = [hourAngleDeg * DEGREE, declinationDeg * DEGREE, latitudeDeg * DEGREE];
+  const azimuthFromSouth = Math.atan2(Math.sin(h), Math.cos(h) * Math.sin(f) - Math.tan(d) * Math.cos(f));
+  const altitude = Math.asin(Math.sin(f) * Math.sin(d) + Math.cos(f) * Math.cos(d) * Math.cos(h));
+  return { azimuthDeg: (azimuthFromSouth / DEGREE + 180 + 360) % 360, altitudeDeg: altitude / DEGREE };
+}
+
+describe("the dish", () => {
+  test("has north up, east right, the zenith in the middle and the horizon as its rim", () => {
+    expect(dishPoint(0, 0)[1]).toBeCloseTo(1, 12);
+    expect(dishPoint(90, 0)[0]).toBeCloseTo(1, 12);
+    expect(dishPoint(225, 90)).toEqual([expect.closeTo(0, 12), expect.closeTo(0, 12)]);
+  });
+
+  test("is exact both ways", () => {
+    fc.assert(
+      fc.property(
+        fc.double({ min: 0, max: 359.9, noNaN: true }),
+        fc.double({ min: -5, max: 89.9, noNaN: true }),
+        (azimuth, altitude) => {
+          const back = fromDishPoint(dishPoint(azimuth, altitude));
+          expect(back.altitudeDeg).toBeCloseTo(altitude, 9);
+          expect(Math.abs(((back.azimuthDeg - azimuth + 540) % 360) - 180)).toBeLessThan(1e-6);
+        },
+      ),
+      { seed: 11, numRuns: 200 },
+    );
+  });
+
+  test("turns an offset west and north into the direction in which a star moved by it is seen", () => {
+    fc.assert(
+      fc.property(
+        fc.double({ min: -80, max: 80, noNaN: true }),
+        fc.double({ min: -60, max: 60, noNaN: true }),
+        fc.double({ min: 0, max: 360, noNaN: true }),
+        fc.double({ min: 5, max: 85, noNaN: true }),
+        (latitude, declination, way, _) => {
+          const hourAngle = way / 6 - 30;
+          const place = horizontal(hourAngle, declination, latitude);
+          fc.pre(place.altitudeDeg > 3 && place.altitudeDeg < 87);
+          const west = TINY_STEP_DEG * Math.cos(way * DEGREE);
+          const north = TINY_STEP_DEG * Math.sin(way * DEGREE);
+          const moved = horizontal(
+            hourAngle + west / Math.cos(declination * DEGREE),
+            declination + north,
+            latitude,
+          );
+          const up = moved.altitudeDeg - place.altitudeDeg;
+          const right =
+            (((moved.azimuthDeg - place.azimuthDeg + 540) % 360) - 180) *
+            Math.cos(place.altitudeDeg * DEGREE);
+          const a = place.azimuthDeg * DEGREE;
+          const [dx, dy] = dishOffset(
+            { hourAngleDeg: hourAngle, declinationDeg: declination, ...place },
+            latitude,
+            west,
+            north,
+          );
+          // First order: what is left is of the square of the step.
+          const tolerance = 1e-3 * TINY_STEP_DEG;
+          expect(Math.abs(dx - (-up * Math.sin(a) + right * Math.cos(a)))).toBeLessThan(tolerance);
+          expect(Math.abs(dy - (-up * Math.cos(a) - right * Math.sin(a)))).toBeLessThan(tolerance);
+        },
+      ),
+      { seed: 12, numRuns: 300 },
+    );
+  });
+});
+
+describe("residuals over the sky", () => {
+  test("arrows are as long as the stated factor makes them, and point where the telescope points", () => {
+    const north: Residual = {
+      ...ridgeFit().residuals[0]!,
+      west: 0,
+      north: 2,
+      distance: 2,
+      standing: "used",
+      ...horizontal(0, 0, -29.37),
+      hourAngleDeg: 0,
+      declinationDeg: 0,
+    };
+    const fit = { ...ridgeFit(), residuals: [north] };
+    const figure = plots.residualSky(fit);
+    const factor = Number(/(\d+) times as long/.exec(figure.summary)![1]);
+    const index = figure.data.findIndex((trace) => trace.name === "used");
+    const points = coordinates(figure.data[index - 1]!);
+    const [x, y] = coordinates(figure.data[index]!)[0]!;
+    const tip = points.reduce((far, point) =>
+      Math.hypot(point[0] - x, point[1] - y) > Math.hypot(far[0] - x, far[1] - y) ? point : far,
+    );
+    expect(Math.hypot(tip[0] - x, tip[1] - y)).toBeCloseTo((factor * 2) / 5400, COORDINATE_PLACES);
+    // On the meridian north is straight north, up on the dish.
+    expect(tip[0]).toBeCloseTo(x, COORDINATE_PLACES);
+    expect(tip[1]).toBeGreaterThan(y);
+  });
+
+  test("stars set aside are told apart by shape as well as by colour", () => {
+    const figure = plots.residualSky(ridgeFit());
+    const [used, aside] = ["used", "set aside"].map(
+      (name) => tracesNamed(figure, name).marker as { symbol: string; color: string },
+    );
+    expect(used!.symbol).not.toBe(aside!.symbol);
+    expect(used!.color).not.toBe(aside!.color);
+  });
+
+  test("hovering tells star, row, readings and residual", () => {
+    const fit = ridgeFit();
+    const [first] = fit.residuals;
+    const hover = (tracesNamed(plots.residualSky(fit), "used").hovertext as string[])[0]!;
+    for (const part of [
+      first!.star,
+      `row ${first!.row}`,
+      `${first!.readingHourAngle} counts`,
+      `${first!.readingDeclination} counts`,
+      "west",
+      "north",
+    ]) {
+      expect(hover).toContain(part);
+    }
+  });
+});
+
+describe("the pattern of a term", () => {
+  const latitude = -29.37;
+  const [f, sigma] = [latitude * DEGREE, -1];
+  // The first-order table of design §3: Δh (times cos δ on the sky) and Δδ.
+  const table = {
+    polarAltitude: (h: number, d: number) => [sigma * Math.sin(h) * Math.sin(d), sigma * Math.cos(h)],
+    polarEast: (h: number, d: number) => [sigma * Math.cos(h) * Math.sin(d), -sigma * Math.sin(h)],
+    cone: () => [1, 0],
+    squareness: (_: number, d: number) => [Math.sin(d), 0],
+    tubeSag: (h: number, d: number) => [
+      -Math.cos(f) * Math.sin(h),
+      Math.sin(f) * Math.cos(d) - Math.cos(f) * Math.sin(d) * Math.cos(h),
+    ],
+    ringSag: (h: number) => [0, Math.cos(h)],
+    trunnionSag: (h: number, d: number) => [
+      Math.cos(f) * Math.cos(h) * Math.cos(d) + Math.sin(f) * Math.sin(d),
+      0,
+    ],
+  } as const;
+
+  test.each(Object.entries(table))("%s follows the first-order table", (name, effect) => {
+    const effects = plots.termEffects(name as keyof typeof table, latitude);
+    expect(effects.length).toBeGreaterThan(50);
+    for (const place of effects) {
+      const [west, north] = effect(place.hourAngleDeg * DEGREE, place.declinationDeg * DEGREE);
+      expect(place.west).toBeCloseTo(west!, 9);
+      expect(place.north).toBeCloseTo(north!, 9);
+    }
+  });
+
+  test("tube sag lifts the readings towards the zenith everywhere", () => {
+    for (const place of plots.termEffects("tubeSag", latitude)) {
+      const [x, y] = dishPoint(place.azimuthDeg, place.altitudeDeg);
+      const [dx, dy] = dishOffset(place, latitude, place.west, place.north);
+      const inward = -(dx * x + dy * y) / Math.hypot(x, y);
+      expect(inward).toBeCloseTo(Math.cos(place.altitudeDeg * DEGREE), 6);
+    }
+  });
+});
+
+describe("the target", () => {
+  test("shows the axis right when too far east and up when too high, with equal scales", () => {
+    const fit = ridgeFit();
+    const figure = plots.axisPointing(fit);
+    const [[x, y]] = coordinates(tracesNamed(figure, "now")) as [[number, number]];
+    expect(x).toBeCloseTo(fit.pole.east.value, COORDINATE_PLACES);
+    expect(y).toBeCloseTo(fit.pole.altitude.value, COORDINATE_PLACES);
+    expect(figure.layout.yaxis).toMatchObject({ scaleanchor: "x" });
+    expect(figure.layout.xaxis).toMatchObject({ range: (figure.layout.yaxis as { range: Json }).range });
+    expect(JSON.stringify(figure.layout.xaxis)).toContain("east →");
+  });
+
+  test("its ellipse is where χ² of two degrees of freedom is 5.991 (95 %, tables of χ²)", () => {
+    const [vx, vy, c] = [4, 2, 1.5];
+    const determinant = vx * vy - c * c;
+    for (const [x, y] of ellipsePoints([3, -1], vx, vy, c, 5.991)) {
+      const [dx, dy] = [x - 3, y + 1];
+      expect((dx * dx * vy - 2 * dx * dy * c + dy * dy * vx) / determinant).toBeCloseTo(5.991, 9);
+    }
+  });
+
+  test("marks where the turns should lead", () => {
+    const figure = plots.axisPointing(ridgeFit(), ridgeAdvice());
+    expect(coordinates(tracesNamed(figure, "after the turns"))).toEqual([[-0.4, 0.2]]);
+    expect(figure.summary).toContain("0.2′ too high and 0.4′ too far west");
+  });
+});
+
+describe("the base from above", () => {
+  test("puts every jack in its place, raised, lowered or left by shape", () => {
+    const figure = plots.baseFromAbove(ridgeMount, ridgeAdvice());
+    expect(coordinates(tracesNamed(figure, "raise"))).toEqual([
+      [600, 800],
+      [-600, 800],
+    ]);
+    expect(coordinates(tracesNamed(figure, "lower"))).toEqual([
+      [-600, -800],
+      [600, -800],
+    ]);
+    expect((tracesNamed(figure, "raise").marker as { symbol: string }).symbol).toBe("triangle-up");
+    expect((tracesNamed(figure, "lower").marker as { symbol: string }).symbol).toBe("triangle-down");
+  });
+
+  test("the bolts' arrow points the way that end of the base moves", () => {
+    const figure = plots.baseFromAbove(ridgeMount, ridgeAdvice());
+    const points = coordinates(tracesNamed(figure, "azimuth bolts"));
+    const tip = points[3]!;
+    expect(tip[0]).toBe(Math.max(...points.map(([x]) => x)));
+    expect(tip[1]).toBeLessThan(0);
+  });
+
+  test("nothing is marked to be turned when nothing is recommended", () => {
+    const figure = plots.baseFromAbove(ridgeMount, { ...ridgeAdvice(), recommended: false });
+    expect(tracesNamed(figure, "raise")).toBeUndefined();
+    expect(coordinates(tracesNamed(figure, "leave"))).toHaveLength(4);
+    expect(figure.summary).toMatch(/^Nothing is to be turned/);
+  });
+});
+
+test("correlations come from the covariance, the strongest first", () => {
+  const fit = ridgeFit();
+  const pairs = plots.correlatedPairs(fit);
+  expect(pairs).toHaveLength((fit.terms.length * (fit.terms.length - 1)) / 2);
+  const index = (name: string): number => fit.terms.findIndex((term) => term.name === name);
+  const pair = pairs.find(({ first, second }) => first.name === "cone" && second.name === "squareness")!;
+  const [i, j] = [index("cone"), index("squareness")];
+  expect(pair.correlation).toBeCloseTo(
+    fit.covariance[i]![j]! / (fit.terms[i]!.uncertainty * fit.terms[j]!.uncertainty),
+    9,
+  );
+  const sizes = pairs.map(({ correlation }) => Math.abs(correlation));
+  expect(sizes).toEqual([...sizes].sort((a, b) => b - a));
+});
+
+test("a jump of the zeros is found where it is", () => {
+  const figure = plots.zeroJump(ridgeFit({ zerosMoveAtRow: 13 }));
+  // The fixture moves the second set by 61.2′ and −14.5′; scatter leaves under 1.5′.
+  const [, hour, declination] = /rows 12 and 13 by \+([\d.]+)′ in hour angle and −([\d.]+)′/.exec(
+    figure.summary,
+  )!;
+  expect(Math.abs(Number(hour) - 61.2)).toBeLessThan(1.5);
+  expect(Math.abs(Number(declination) - 14.5)).toBeLessThan(1.5);
+  expect(plots.zeroJump(ridgeFit()).summary).toContain("stood still");
+});
+
+test("the pointing map is read between its points, and held against the camera's field", () => {
+  const figure = plots.pointingUncertainty(ridgeMap());
+  const heat = figure.data.find((trace) => trace.type === "heatmap")!;
+  const [xs, ys, z] = [heat.x as number[], heat.y as number[], heat.z as (number | null)[][]];
+  const row = ys.findIndex((y) => y > -0.7);
+  const column = xs.findIndex((x) => x > 0);
+  const { azimuthDeg, altitudeDeg } = fromDishPoint([xs[column]!, ys[row]!]);
+  const exact =
+    0.6 +
+    1.1 * Math.exp(-(((altitudeDeg - 29) / 20) ** 2)) * (1 + Math.cos((azimuthDeg - 180) * DEGREE)) +
+    (90 - altitudeDeg) / 90;
+  // Straight lines over 8° of a bell 20° wide: within 8²/8 of its curvature 2 · 2.2 / 20², 0.09′.
+  expect(Math.abs(z[row]![column]! - exact)).toBeLessThan(0.1);
+  expect(figure.summary).toContain("will be in the picture");
+  expect(plots.pointingUncertainty(ridgeMap(2)).summary).toContain("may fall outside");
+});
+
+test("nice numbers", () => {
+  expect([0.23, 19, 390, 1000].map(niceBelow)).toEqual([0.2, 15, 300, 1000]);
+  expect([0.23, 19, 390, 1000].map(niceAbove)).toEqual([0.5, 20, 500, 1000]);
+  expect(arrowOutline([0, 0], [0, 0], { shaft: 1, head: 1 })).toEqual([]);
+  expect(arrowOutline([0, 0], [10, 0], { shaft: 1, head: 3 })[3]).toEqual([10, 0]);
+  expect(ARCMINUTE * 60).toBeCloseTo(DEGREE, 15);
+});
