@@ -13,10 +13,13 @@ export type Point = readonly [number, number];
 
 /** Coordinates keep this many significant digits: finer than any screen shows, and short in a notebook file. */
 const SIGNIFICANT_DIGITS = 5;
+/** A coordinate smaller than this is zero but for rounding. */
+const NOTHING = 1e-9;
 
 /** A number with few digits, so that figures stay small and comparable. */
 export function rounded(value: number): number {
-  return value === 0 || !Number.isFinite(value) ? 0 : Number(value.toPrecision(SIGNIFICANT_DIGITS));
+  const isNothing = !Number.isFinite(value) || Math.abs(value) < NOTHING;
+  return isNothing ? 0 : Number(value.toPrecision(SIGNIFICANT_DIGITS));
 }
 
 /** Numbers with few digits; null (a gap) stays. */
