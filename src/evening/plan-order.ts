@@ -22,17 +22,43 @@ export function slewDegrees(from: ObservedDirection, to: ObservedDirection): num
   return (Math.abs(to.hourAngle - from.hourAngle) + Math.abs(to.declination - from.declination)) / DEGREE;
 }
 
-function wayOf(order: readonly number[], visits: readonly Visit[], start: ObservedDirection | null): number {
-  let way = 0;
-  for (let slot = 0; slot < order.length; slot++) {
-    const visit = visits[order[slot]!]!;
-    const here = visit.directions[slot]!;
-    if (!visit.allowed[slot]) way += NOT_ALLOWED_DEG;
-    if (slot > 0) {
-      const before = visits[order[slot - 1]!]!;
-      way += slewDegrees(before.directions[slot - 1]!, here);
-      if (before.beyond !== visit.beyond) way += TURNING_OVER_DEG;
-    } else if (start !== null) way += slewDegrees(start, here);
+/** The legs between all pairs, for quick sums: what the sky turns between two sightings is the same for all orders. */
+interface Legs {
+  readonly count: number;
+  /** From one to the next, row by row, degrees. */
+  readonly between: Float64Array;
+  /** From where the telescope points before. */
+  readonly begin: Float64Array;
+  /** Nil where a star is allowed at a place in the order, dear where not: stars by places. */
+  readonly barred: Float64Array;
+}
+
+function legsOf(visits: readonly Visit[], start: ObservedDirection | null): Legs {
+  const count = visits.length;
+  const between = new Float64Array(count * count);
+  const begin = new Float64Array(count);
+  const barred = new Float64Array(count * count);
+  const middle = Math.floor(count / 2);
+  visits.forEach((visit, i) => {
+    const here = visit.directions[middle]!;
+    if (start !== null) begin[i] = slewDegrees(start, here);
+    visits.forEach((other, j) => {
+      between[i * count + j] =
+        slewDegrees(here, other.directions[middle]!) + (visit.beyond === other.beyond ? 0 : TURNING_OVER_DEG);
+      barred[i * count + j] = visit.allowed[j] ? 0 : NOT_ALLOWED_DEG;
+    });
+  });
+  return { count, between, begin, barred };
+}
+
+function wayOf(order: readonly number[], legs: Legs): number {
+  const { count, between, begin, barred } = legs;
+  let before = order[0]!;
+  let way = begin[before]! + barred[before * count]!;
+  for (let slot = 1; slot < order.length; slot++) {
+    const here = order[slot]!;
+    way += between[before * count + here]! + barred[here * count + slot]!;
+    before = here;
   }
   return way;
 }
@@ -57,32 +83,36 @@ export function shortestOrder(
   first: number | null,
   start: ObservedDirection | null,
 ): number[] {
+  if (visits.length === 0) return [];
+  const legs = legsOf(visits, start);
   const fixed = first === null ? [] : [first];
-  let best = improved(nearestFirst(fixed, visits, start), fixed.length, visits, start);
   const others = [...visits.keys()].filter((index) => index !== first);
+  let best = improved(nearestFirst(fixed, legs), fixed.length, legs);
+  let bestWay = wayOf(best, legs);
   const step = Math.max(1, others.length / beginnings(visits.length));
   for (let place = 0; place < others.length; place += step) {
-    const begun = [...fixed, others[Math.floor(place)]!];
-    const order = improved(nearestFirst(begun, visits, start), fixed.length, visits, start);
-    if (wayOf(order, visits, start) < wayOf(best, visits, start) - LEAST_GAIN_DEG) best = order;
+    const order = improved(nearestFirst([...fixed, others[Math.floor(place)]!], legs), fixed.length, legs);
+    const way = wayOf(order, legs);
+    if (way < bestWay - LEAST_GAIN_DEG) {
+      best = order;
+      bestWay = way;
+    }
   }
   return best;
 }
 
 /** Goes on from a beginning, always to what is nearest. */
-function nearestFirst(
-  begun: readonly number[],
-  visits: readonly Visit[],
-  start: ObservedDirection | null,
-): number[] {
+function nearestFirst(begun: readonly number[], legs: Legs): number[] {
   const order = [...begun];
-  const left = new Set(visits.keys());
+  const left = new Set(Array(legs.count).keys());
   for (const index of order) left.delete(index);
   while (left.size > 0) {
     let best = -1;
     let bestWay = Number.POSITIVE_INFINITY;
     for (const index of left) {
-      const way = wayOf([...order, index], visits, start);
+      order.push(index);
+      const way = wayOf(order, legs);
+      order.pop();
       if (way < bestWay) {
         best = index;
         bestWay = way;
@@ -94,38 +124,54 @@ function nearestFirst(
   return order;
 }
 
-function improved(
-  begun: readonly number[],
-  fixed: number,
-  visits: readonly Visit[],
-  start: ObservedDirection | null,
-): number[] {
-  let order = [...begun];
-  let way = wayOf(order, visits, start);
+/** Turns stretches round and moves single visits, the first `fixed` excepted, while that shortens the way. */
+function improved(begun: readonly number[], fixed: number, legs: Legs): number[] {
+  const order = [...begun];
+  let way = wayOf(order, legs);
+  const shorter = (): boolean => {
+    const now = wayOf(order, legs);
+    if (now >= way - LEAST_GAIN_DEG) return false;
+    way = now;
+    return true;
+  };
   for (let round = 0; round < MOST_ROUNDS; round++) {
     let changed = false;
-    const attempt = (other: number[]): void => {
-      const otherWay = wayOf(other, visits, start);
-      if (otherWay < way - LEAST_GAIN_DEG) {
-        order = other;
-        way = otherWay;
-        changed = true;
-      }
-    };
-    for (let i = fixed; i < visits.length; i++) {
-      for (let j = i + 1; j < visits.length; j++) {
-        attempt([...order.slice(0, i), ...order.slice(i, j + 1).reverse(), ...order.slice(j + 1)]);
-        const moved = [...order];
-        moved.splice(j, 0, ...moved.splice(i, 1));
-        attempt(moved);
-        const back = [...order];
-        back.splice(i, 0, ...back.splice(j, 1));
-        attempt(back);
+    for (let i = fixed; i < order.length; i++) {
+      for (let j = i + 1; j < order.length; j++) {
+        for (const [change, back] of [
+          [turnRound, turnRound],
+          [moveOn, moveBack],
+          [moveBack, moveOn],
+        ] as const) {
+          change(order, i, j);
+          if (shorter()) changed = true;
+          else back(order, i, j);
+        }
       }
     }
     if (!changed) break;
   }
   return order;
+}
+
+function turnRound(order: number[], i: number, j: number): void {
+  for (let low = i, high = j; low < high; low++, high--) {
+    const kept = order[low]!;
+    order[low] = order[high]!;
+    order[high] = kept;
+  }
+}
+
+function moveOn(order: number[], i: number, j: number): void {
+  const moved = order[i]!;
+  for (let place = i; place < j; place++) order[place] = order[place + 1]!;
+  order[j] = moved;
+}
+
+function moveBack(order: number[], i: number, j: number): void {
+  const moved = order[j]!;
+  for (let place = j; place > i; place--) order[place] = order[place - 1]!;
+  order[i] = moved;
 }
 
 /** The whole way of an order, degrees of both axes. */
@@ -134,5 +180,7 @@ export function orderedWay(
   visits: readonly Visit[],
   start: ObservedDirection | null,
 ): number {
-  return wayOf(order, visits, start);
+  if (order.length === 0) return 0;
+  const legs = legsOf(visits, start);
+  return wayOf(order, { ...legs, barred: new Float64Array(legs.barred.length) });
 }
