@@ -1,8 +1,8 @@
 /**
  * How a command answers: text or JSON on stdout, problems on stderr, and the exit code.
  */
-import { writeFileSync } from "node:fs";
 import { type Fault, faultText, InputError, PolewrightError } from "../errors.js";
+import { checkOutputFile, writeOutputFile } from "../files/output-file.js";
 import type { Figure } from "../plots/figure.js";
 import type { Report } from "../report/report.js";
 import { reportText } from "../report/text.js";
@@ -56,6 +56,7 @@ export async function give(answer: Answer, options: AnswerOptions): Promise<void
 }
 
 async function writePage(answer: Answer, path: string, themeName: string | undefined): Promise<void> {
+  checkOutputFile(path, "page", "--html");
   const [{ htmlPage }, { currentTheme, themeByName }] = await Promise.all([
     import("../notebook/page.js"),
     import("../notebook/theme.js"),
@@ -68,19 +69,20 @@ async function writePage(answer: Answer, path: string, themeName: string | undef
     figures,
     theme,
   });
-  try {
-    writeFileSync(path, page);
-  } catch (problem) {
-    throw new PolewrightError(
-      "page-not-written",
-      `The page cannot be written to ${path}: ${(problem as Error).message}`,
-    );
+  writeOutputFile(path, page, "page", "--html");
+}
+
+/** Wrong usage that only the command itself can see, for instance an unknown term in `--terms`. */
+export class WrongUsage extends PolewrightError {
+  constructor(message: string) {
+    super("wrong-usage", message);
+    this.name = "WrongUsage";
   }
 }
 
 /** Reports a problem: a sentence or more on stderr, JSON on stdout where JSON was asked for. */
 export function giveProblem(problem: unknown, json: boolean): void {
-  process.exitCode = UNUSABLE;
+  process.exitCode = problem instanceof WrongUsage ? WRONG_USAGE : UNUSABLE;
   if (!(problem instanceof PolewrightError)) {
     const message = problem instanceof Error ? (problem.stack ?? problem.message) : String(problem);
     process.stderr.write(`polewright met an error of its own; please report it:\n${message}\n`);

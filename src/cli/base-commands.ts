@@ -1,12 +1,28 @@
-import type { Command } from "commander";
+import { type Command, Option } from "commander";
 import { withNightOptions } from "./fit-commands.js";
 
 /** Options that say what may be turned. */
 export function withTurnOptions(command: Command): Command {
   return command
-    .option("--azimuth-by <means>", "auto, bolts, tilt, lowerBearing or slide")
-    .option("--altitude-by <means>", "auto, jacks or lowerBearing")
-    .option("--aim <pole>", "true (default) or refracted");
+    .addOption(
+      new Option("--azimuth-by <means>", "what moves the axis east or west").choices([
+        "auto",
+        "bolts",
+        "tilt",
+        "lowerBearing",
+        "slide",
+      ]),
+    )
+    .addOption(
+      new Option("--altitude-by <means>", "what moves the axis up or down").choices([
+        "auto",
+        "jacks",
+        "lowerBearing",
+      ]),
+    )
+    .addOption(
+      new Option("--aim <pole>", "the pole to aim at (true when not given)").choices(["true", "refracted"]),
+    );
 }
 
 /** The commands at the base: turns and rounds. */

@@ -1,12 +1,12 @@
 import type { Command } from "commander";
-import { withNightOptions } from "./fit-commands.js";
-import { numberOption, positiveOption } from "./numbers.js";
+import { themeOption, withNightOptions } from "./fit-commands.js";
+import { numberOption, positiveOption, timeOption } from "./numbers.js";
 
 function withAnswerOptions(command: Command): Command {
   return command
     .option("--json", "answer as JSON")
     .option("--html <file>", "write a page too")
-    .option("--theme <name>", "light or night, for the page");
+    .addOption(themeOption());
 }
 
 /** The commands of an evening's work: planning, finding, drift, exposure, keeping, and the day before. */
@@ -16,7 +16,7 @@ export function addEveningCommands(program: Command): void {
       .command("plan")
       .description("which stars to sight next, by what they teach")
       .requiredOption("--mount <file>", "the mount file")
-      .requiredOption("--from <time>", "when the first star is sighted, ISO 8601 with its zone")
+      .requiredOption("--from <time>", "when the first star is sighted, ISO 8601 with its zone", timeOption)
       .option("--stars <number>", "how many stars", positiveOption)
       .option("--night <file>", "tonight's sightings so far")
       .option("--model <file>", "a kept model")
@@ -32,8 +32,8 @@ export function addEveningCommands(program: Command): void {
       .command("find <night> [targets...]")
       .description("readings for stars, planets, the Moon, Messier's objects or coordinates")
       .option("--mount <file>", "the mount file (default: mount.json beside the night file)")
-      .requiredOption("--at <time>", "when, ISO 8601 with its zone")
-      .option("--until <time>", "a list for the evening from --at to this time")
+      .requiredOption("--at <time>", "when, ISO 8601 with its zone", timeOption)
+      .option("--until <time>", "a list for the evening from --at to this time", timeOption)
       .option("--now <readings>", "both axes' present readings, with a comma between")
       .option("--model <file>", "a kept model; the night then only sets the zeros")
       .option("--csv <file>", "write the evening's list as CSV")
@@ -53,7 +53,7 @@ export function addEveningCommands(program: Command): void {
     program
       .command("exposure <night> [targets...]")
       .description("how long an exposure may be, and whether the mount is good enough")
-      .option("--at <time>", "when it begins, for targets by name")
+      .option("--at <time>", "when it begins, for targets by name", timeOption)
       .option("--seconds <number>", "the exposure wanted", positiveOption)
       .option("--smear <pixels>", "the smear allowed (without a camera: arcseconds)", positiveOption)
       .option("--field <degrees>", "an eyepiece's field instead of the camera's", positiveOption)
@@ -83,7 +83,7 @@ export function addEveningCommands(program: Command): void {
       .command("daylight")
       .description("tilt, true north by the shadow and by compass, before the first star")
       .requiredOption("--mount <file>", "the mount file")
-      .requiredOption("--at <time>", "the day, ISO 8601 with its zone")
+      .requiredOption("--at <time>", "the day, ISO 8601 with its zone", timeOption)
       .option("--tilt <degrees>", "the axis's tilt as measured", numberOption)
       .option("--finder <degrees>", "the finder's field", positiveOption),
   ).action(async (options) => (await import("./commands/daylight.js")).daylightCommand(options));

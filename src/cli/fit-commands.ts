@@ -1,4 +1,9 @@
-import type { Command } from "commander";
+import { type Command, Option } from "commander";
+
+/** The theme of a page. */
+export function themeOption(): Option {
+  return new Option("--theme <name>", "for the page").choices(["light", "night"]);
+}
 
 /** Options that every command on a night has. */
 export function withNightOptions(command: Command): Command {
@@ -9,7 +14,7 @@ export function withNightOptions(command: Command): Command {
     .option("--trust-clock", "the hour-angle zero truly stands where it is")
     .option("--json", "answer as JSON")
     .option("--html <file>", "write a page with the pictures too")
-    .option("--theme <name>", "light or night, for the page");
+    .addOption(themeOption());
 }
 
 /** The commands that fit a night. */

@@ -1,21 +1,28 @@
-import { existsSync } from "node:fs";
+import { existsSync, statSync } from "node:fs";
 import { dirname, join } from "node:path";
-import { faultText, InputError } from "../errors.js";
-import { readMountFile, readNightFile } from "../files/night-folder.js";
+import { type Fault, faultText, InputError } from "../errors.js";
+import { MOUNT_FILE, NIGHT_FILE, readMountFile, readNightFile } from "../files/night-folder.js";
 import type { Mount } from "../mount/mount.js";
+import { parseMount } from "../mount/mount-file.js";
 import type { Night } from "../night/night.js";
+
+/** The night file: the one given, or `night.csv` in the folder given. */
+export function nightPathFor(path: string): string {
+  return existsSync(path) && statSync(path).isDirectory() ? join(path, NIGHT_FILE) : path;
+}
 
 /** The mount file of a night: the one given, else `mount.json` beside the night file. */
 export function mountPathFor(nightPath: string, mountPath: string | undefined): string {
   if (mountPath !== undefined) return mountPath;
-  const beside = join(dirname(nightPath), "mount.json");
+  const beside = join(dirname(nightPathFor(nightPath)), MOUNT_FILE);
   if (existsSync(beside)) return beside;
   throw new InputError([
     {
       code: "mount-file-missing",
       file: beside,
       message: "There is no mount file beside the night file.",
-      allowed: "--mount FILE, or mount.json in the night's folder",
+      allowed:
+        "--mount FILE, or mount.json in the night's folder; `polewright new FOLDER` writes a first one",
     },
   ]);
 }
@@ -25,8 +32,38 @@ export function readNightInput(
   nightPath: string,
   mountOption: string | undefined,
 ): { mount: Mount; night: Night } {
-  const mount = readMountFile(mountPathFor(nightPath, mountOption));
-  const { night, warnings } = readNightFile(nightPath, mount);
-  for (const warning of warnings) process.stderr.write(`Note: ${faultText(warning)}\n`);
-  return { mount, night };
+  const path = nightPathFor(nightPath);
+  const mount = (): Mount => readMountFile(mountPathFor(path, mountOption));
+  const faults: Fault[] = [];
+  const collected = <Result>(read: () => Result): Result | null => {
+    try {
+      return read();
+    } catch (problem) {
+      if (!(problem instanceof InputError)) throw problem;
+      faults.push(...problem.faults);
+      return null;
+    }
+  };
+  const read = collected(mount);
+  const reading = collected(() => readNightFile(path, read ?? anyMount()));
+  if (read === null || reading === null) {
+    // How the axes are read is not known without a mount, so readings cannot be judged.
+    throw new InputError(
+      faults.filter(({ file, column }) => read !== null || file !== path || !isReading(column)),
+    );
+  }
+  for (const warning of reading.warnings) process.stderr.write(`Note: ${faultText(warning)}\n`);
+  return { mount: read, night: reading.night };
+}
+
+const isReading = (column: string | undefined): boolean => column === "hourAngle" || column === "declination";
+
+/** Stands in for a faulty mount file, so that the night's own faults are found too. */
+function anyMount(): Mount {
+  const axis = { as: "degrees", smallest: 1 };
+  return parseMount({
+    name: "none",
+    site: { latitude: 0, longitude: 0 },
+    readings: { hourAngle: axis, declination: axis },
+  });
 }

@@ -1,4 +1,5 @@
 import type { Command } from "commander";
+import { themeOption } from "./fit-commands.js";
 
 /** The commands around notebooks: the kernel, running one without Jupyter, a new folder. */
 export function addNotebookCommands(program: Command): void {
@@ -19,7 +20,7 @@ export function addNotebookCommands(program: Command): void {
     .description("run a notebook without Jupyter")
     .option("--out <file>", "write the notebook with its outputs here")
     .option("--html <file>", "write a page that stands on its own here")
-    .option("--theme <name>", "light or night")
+    .addOption(themeOption())
     .action(async (notebook, options) => (await import("./commands/run.js")).runCommand(notebook, options));
   program
     .command("new <folder>")

@@ -1,4 +1,6 @@
 import { InvalidArgumentError } from "commander";
+import { InputError } from "../errors.js";
+import { parseTime } from "../sky/time.js";
 
 /** A number given as an option; anything else is wrong usage. */
 export function numberOption(text: string): number {
@@ -12,4 +14,16 @@ export function positiveOption(text: string): number {
   const value = numberOption(text);
   if (value <= 0) throw new InvalidArgumentError("It must be a number above zero.");
   return value;
+}
+
+/** A time with its zone; it is handed on as written. */
+export function timeOption(text: string): string {
+  try {
+    parseTime(text);
+  } catch (problem) {
+    if (!(problem instanceof InputError)) throw problem;
+    const [fault] = problem.faults;
+    throw new InvalidArgumentError(`${fault!.message} Allowed: ${fault!.allowed}.`);
+  }
+  return text;
 }

@@ -1,13 +1,13 @@
-import { existsSync } from "node:fs";
 import { InputError } from "../errors.js";
 import { keptStanding, parseKeptModel } from "../evening/keep.js";
 import { standingTonight } from "../evening/keep-tonight.js";
 import type { MountStanding } from "../evening/known-mount.js";
-import { readMountFile, readNightFile } from "../files/night-folder.js";
+import { readMountFile } from "../files/night-folder.js";
 import { readTextFile } from "../files/text-file.js";
 import { fitMount } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
 import type { Night } from "../night/night.js";
+import { readNightInput } from "./night-input.js";
 
 /** What is known of a mount: from a night, from a kept model, or from both. */
 export interface KnownTonight {
@@ -29,10 +29,10 @@ export function knownTonight(
   nightPath: string | undefined,
   keptPath: string | undefined,
 ): KnownTonight {
-  const mount = readMountFile(mountPath);
-  const night =
-    nightPath !== undefined && existsSync(nightPath) ? readNightFile(nightPath, mount).night : null;
-  if (nightPath !== undefined && night === null) readTextFile(nightPath, "night file");
+  const { mount, night } =
+    nightPath === undefined
+      ? { mount: readMountFile(mountPath), night: null }
+      : readNightInput(nightPath, mountPath);
   const used = night?.sightings.filter((sighting) => sighting.use).length ?? 0;
   const kept =
     keptPath === undefined

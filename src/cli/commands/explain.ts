@@ -1,7 +1,8 @@
-import { InputError, shown } from "../../errors.js";
+import { shown } from "../../errors.js";
+import { didYouMean } from "../../mount/did-you-mean.js";
 import { type TermName, termNames } from "../../mount/terms.js";
 import { explain } from "../../report/explain.js";
-import { type AnswerOptions, give } from "../answer.js";
+import { type AnswerOptions, give, WrongUsage } from "../answer.js";
 import { type FitCommandOptions, fitOf } from "./fit.js";
 
 /** `polewright explain TERM`. */
@@ -10,14 +11,10 @@ export async function explainCommand(
   options: AnswerOptions & FitCommandOptions & { readonly night?: string },
 ): Promise<void> {
   if (!(termNames as readonly string[]).includes(name)) {
-    throw new InputError([
-      {
-        code: "unknown-term",
-        found: shown(name),
-        allowed: termNames.join(", "),
-        message: "There is no such term.",
-      },
-    ]);
+    const near = didYouMean(name, termNames);
+    throw new WrongUsage(
+      `error: ${shown(name)} is no term${near === null ? "" : ` (did you mean ${near}?)`}. Terms are ${termNames.join(", ")}.`,
+    );
   }
   const fit = options.night === undefined ? undefined : fitOf(options.night, options);
   const report = explain(name as TermName, fit);

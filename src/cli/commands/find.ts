@@ -1,7 +1,7 @@
-import { writeFileSync } from "node:fs";
 import { InputError, shown } from "../../errors.js";
 import { classList } from "../../evening/class-list.js";
 import { findTargets } from "../../evening/find.js";
+import { writeOutputFile } from "../../files/output-file.js";
 import type { Mount } from "../../mount/mount.js";
 import { readingFromText } from "../../mount/readings.js";
 import { classListCsv, classListReport } from "../../report/class-list-report.js";
@@ -57,7 +57,7 @@ export async function findCommand(
       parseTime(options.until),
       targets.length > 0 ? targets : "messier",
     );
-    if (options.csv !== undefined) writeFileSync(options.csv, classListCsv(list));
+    if (options.csv !== undefined) writeOutputFile(options.csv, classListCsv(list), "class list", "--csv");
     await give({ json: { ...list }, reports: [classListReport(list)], sound: true }, options);
     return;
   }

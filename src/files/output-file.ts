@@ -1,0 +1,110 @@
+/**
+ * Files that a command was asked to write: only there, whole or not at all, and never over something of another kind.
+ */
+import {
+  closeSync,
+  existsSync,
+  openSync,
+  readSync,
+  renameSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from "node:fs";
+import { PolewrightError } from "../errors.js";
+
+/** How the beginning of a file shows that it was written by the same command earlier, and may be replaced. */
+const kinds = {
+  page: { what: "web page", start: /^\uFEFF?\s*<!doctype html>/i },
+  "class list": { what: "class list", start: /^bestTime,object,/ },
+  notebook: { what: "notebook", start: /^\uFEFF?\s*\{[\s\S]*"cells"/ },
+} as const;
+
+/** A kind of file that a command writes. */
+export type OutputKind = keyof typeof kinds;
+
+/** So much of a file tells its kind. */
+const START_BYTES = 4096;
+
+/**
+ * Says no before the work is done, where the file could not be written afterwards.
+ *
+ * @param path - the file to be written
+ * @param kind - what it will be
+ * @param option - the option that named it, for messages
+ * @throws PolewrightError `would-overwrite` where a file of another kind stands there, for instance the night file;
+ *   `not-writable` where its folder is missing or a folder stands there
+ */
+export function checkOutputFile(path: string, kind: OutputKind, option: string): void {
+  const { what, start } = kinds[kind];
+  if (!existsSync(path)) return;
+  const status = statSync(path);
+  if (status.isDirectory()) {
+    throw new PolewrightError(
+      "not-writable",
+      `${option} ${path}: this is a folder. Give the path of a file in it.`,
+    );
+  }
+  // A device, such as /dev/null, keeps nothing that could be lost.
+  if (!status.isFile() || status.size === 0 || start.test(startOf(path))) return;
+  throw new PolewrightError(
+    "would-overwrite",
+    `${option} ${path}: a file stands there that is no ${what}, so nothing was written. Give another name, or take that file away first.`,
+  );
+}
+
+/**
+ * Writes a file that was asked for. It is written aside and renamed, so that one that stands there stays whole until
+ * the new one is.
+ *
+ * @throws PolewrightError `would-overwrite` or `not-writable`, in sentences
+ */
+export function writeOutputFile(path: string, text: string, kind: OutputKind, option: string): void {
+  checkOutputFile(path, kind, option);
+  const isDevice = existsSync(path) && !statSync(path).isFile();
+  const aside = isDevice ? path : `${path}.part`;
+  try {
+    writeFileSync(aside, text, isDevice ? {} : { flag: "wx" });
+    if (!isDevice) renameSync(aside, path);
+  } catch (problem) {
+    const { code } = problem as NodeJS.ErrnoException;
+    // What another run left or is writing is not ours to remove.
+    if (!isDevice && code !== "EEXIST") rmSync(aside, { force: true });
+    throw new PolewrightError(
+      "not-writable",
+      `${option} ${path}: the ${kinds[kind].what} could not be written. ${reason(code, aside, problem)}`,
+    );
+  }
+}
+
+function startOf(path: string): string {
+  const descriptor = openSync(path, "r");
+  try {
+    const bytes = Buffer.alloc(START_BYTES);
+    return bytes.toString("utf8", 0, readSync(descriptor, bytes, 0, START_BYTES, 0));
+  } finally {
+    closeSync(descriptor);
+  }
+}
+
+function reason(code: string | undefined, aside: string, problem: unknown): string {
+  switch (code) {
+    case "ENOENT":
+      return "Its folder does not exist: make it first, or give another path.";
+    case "ENOTDIR":
+      return "A part of the path is a file, not a folder: give another path.";
+    case "EACCES":
+    case "EPERM":
+    case "EROFS":
+      return "You may not write there: give a path in a folder of your own.";
+    case "ENOSPC":
+    case "EDQUOT":
+      return "The disk is full: free some space and try again.";
+    case "EEXIST":
+      return `${aside} is there already, left by a run that was stopped or being written by another: take it away and try again.`;
+    case "ENAMETOOLONG":
+      return "The name is too long: give a shorter one.";
+    default:
+      return `${problem instanceof Error ? problem.message : String(problem)}.`;
+  }
+}
