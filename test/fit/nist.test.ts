@@ -56,13 +56,13 @@ describe("linear NIST datasets", () => {
 
   it("Filip", () => {
     const lines = read("Filip.csv");
-    const after = (line: string): number[] => numbersOf(line.slice(line.lastIndexOf(":") + 1));
+    const afterColon = (line: string): number[] => numbersOf(line.slice(line.lastIndexOf(":") + 1));
     const data = lines.slice(4).filter(Boolean).map(numbersOf);
     check(
       data.map(([x]) => Array.from({ length: 11 }, (_, power) => x! ** power)),
       data.map((row) => row[1]!),
-      after(lines[1]!),
-      after(lines[2]!),
+      afterColon(lines[1]!),
+      afterColon(lines[2]!),
       DIGITS_FILIP,
     );
   });

@@ -1,0 +1,224 @@
+/** The fit of a night against simulated truth (src/simulate): terms, notes, rows, both hemispheres. */
+import { describe, expect, it } from "vitest";
+import type { MountFit } from "../../src/fit/fit-result.js";
+import { fitMount } from "../../src/fit/mount-fit.js";
+import type { Mount } from "../../src/mount/mount.js";
+import type { TermName } from "../../src/mount/terms.js";
+import type { SimulatedFault, SimulationOptions } from "../../src/simulate/options.js";
+import { simulateNight } from "../../src/simulate/simulate-night.js";
+import { exampleBase, exampleMount } from "../base/example-base.js";
+
+const TERMS: Partial<Record<TermName, number>> = {
+  hourAngleZero: 3456.7,
+  declinationZero: -2100.3,
+  polarAltitude: 34,
+  polarEast: -51,
+  cone: 14,
+  squareness: -9,
+  tubeSag: 4,
+  ringSag: -2,
+  trunnionSag: 1,
+};
+/** A value further than this from the truth, in its own uncertainties, comes once in two thousand times. */
+const SIGMAS = 3.5;
+
+function withSteps(mount: Mount, perTurn: number): Mount {
+  const { hourAngle, declination } = mount.readings;
+  return {
+    ...mount,
+    readings: {
+      hourAngle: { ...hourAngle, as: "counts", perTurn, smallest: 1 },
+      declination: { ...declination, as: "counts", perTurn, smallest: 1, sense: -1 },
+    },
+  };
+}
+
+function simulated(latitude: number, perTurn: number, options: Partial<SimulationOptions> = {}) {
+  return simulateNight({
+    seed: 42,
+    mount: withSteps(exampleMount(latitude, exampleBase({})), perTurn),
+    terms: TERMS,
+    targets: 24,
+    fromMs: Date.UTC(2026, 2, 14, 19),
+    toMs: Date.UTC(2026, 2, 15, 1),
+    ...options,
+  });
+}
+
+function fitted(latitude: number, perTurn: number, options: Partial<SimulationOptions> = {}): MountFit {
+  const { mount, sightings } = simulated(latitude, perTurn, options);
+  return fitMount({ mount, sightings });
+}
+
+const codes = (fit: MountFit): string[] => fit.notes.map((note) => note.code);
+
+describe("a clean night", () => {
+  for (const latitude of [-54, -29.37, -3, 12, 46.1, 64])
+    for (const perTurn of [10_000, 2 ** 23]) {
+      it(`at latitude ${latitude} with ${perTurn} steps a turn gives every term within its uncertainty`, () => {
+        const fit = fitted(latitude, perTurn);
+        expect(fit.sound).toBe(true);
+        expect(fit.sightings).toEqual({ read: 24, used: 24, setAside: 0 });
+        for (const term of fit.terms) {
+          const off = Math.abs(term.value - TERMS[term.name]!) / term.uncertainty;
+          expect(off, `${term.name} off by ${off} of its uncertainties`).toBeLessThan(SIGMAS);
+        }
+        expect(fit.skyRms.found / fit.skyRms.expected).toBeGreaterThan(0.6);
+        expect(fit.skyRms.found / fit.skyRms.expected).toBeLessThan(1.5);
+      });
+    }
+
+  it("without noise gives back the terms that were put in, by the classical fit", () => {
+    const { mount, sightings } = simulated(-29.37, 2 ** 30, { noise: 0 });
+    const terms = Object.keys(TERMS) as TermName[];
+    const fit = fitMount({ mount, sightings }, { terms });
+    // Steps of a 2^30 encoder are 2e-5′; the sky of simulation and of fit are the same code.
+    for (const term of fit.terms) expect(Math.abs(term.value - TERMS[term.name]!)).toBeLessThan(0.002);
+    expect(fit.priors).toBe(false);
+  });
+
+  it("keeps a term that was not asked for out of a classical fit", () => {
+    const { mount, sightings } = simulated(46.1, 10_000);
+    const terms: TermName[] = ["hourAngleZero", "declinationZero", "polarAltitude", "polarEast", "cone"];
+    expect(fitMount({ mount, sightings }, { terms }).terms.map((term) => term.name)).toEqual(terms);
+    expect(() => fitMount({ mount, sightings }, { terms: ["cones" as TermName] })).toThrow(/no such term/i);
+  });
+});
+
+describe("what the fit catches", () => {
+  const cases: readonly [string, readonly SimulatedFault[], string, number | null, boolean][] = [
+    ["a misnamed star", [{ kind: "misnamed", row: 7, instead: "any" }], "misnamed-star", 7, true],
+    ["a neighbour's name", [{ kind: "misnamed", row: 12, instead: "neighbour" }], "misnamed-star", 12, true],
+    ["a mistyped reading", [{ kind: "outlier", row: 5, west: 90, north: 0 }], "outlier", 5, true],
+    [
+      "a slipped clutch",
+      [{ kind: "zeros-moved", row: 11, hourAngle: 137, declination: 0 }],
+      "zeros-moved",
+      11,
+      true,
+    ],
+    [
+      "a power failure",
+      [{ kind: "zeros-moved", row: 15, hourAngle: -2800, declination: 4000 }],
+      "zeros-moved",
+      15,
+      true,
+    ],
+    [
+      "a reversed hour-angle encoder",
+      [{ kind: "sense-reversed", axis: "hourAngle" }],
+      "sense-reversed",
+      null,
+      false,
+    ],
+    [
+      "a reversed declination encoder",
+      [{ kind: "sense-reversed", axis: "declination" }],
+      "sense-reversed",
+      null,
+      false,
+    ],
+    [
+      "half the steps",
+      [{ kind: "wrong-steps", axis: "hourAngle", factor: 2 }],
+      "sense-reversed",
+      null,
+      false,
+    ],
+    [
+      "four times the steps",
+      [{ kind: "wrong-steps", axis: "declination", factor: 0.25 }],
+      "sense-reversed",
+      null,
+      false,
+    ],
+  ];
+  for (const latitude of [-29.37, 48.2])
+    it.each(cases)(`%s, latitude ${latitude}`, (_, faults, code, row, sound) => {
+      const fit = fitted(latitude, 16_384, { faults });
+      const note = fit.notes.find((one) => one.code === code);
+      expect(note, `notes were ${codes(fit)}`).toBeDefined();
+      expect(note!.row).toBe(row);
+      expect(note!.remedy).not.toBe("");
+      expect(fit.sound).toBe(sound);
+      // Mended or set aside, the terms are as true as on a clean night.
+      for (const term of fit.terms) {
+        if (term.name.endsWith("Zero")) continue;
+        expect(Math.abs(term.value - TERMS[term.name]!) / term.uncertainty, term.name).toBeLessThan(SIGMAS);
+      }
+    });
+
+  for (const faults of [
+    [{ kind: "clock", hours: 2 }],
+    [{ kind: "clock", hours: -5.5 }],
+    [{ kind: "longitude-sign" }],
+  ] as SimulatedFault[][]) {
+    it(`a wrong clock or longitude: ${JSON.stringify(faults[0])}`, () => {
+      const fit = fitted(-29.37, 16_384, {
+        faults,
+        terms: { ...TERMS, hourAngleZero: 14, declinationZero: -22 },
+      });
+      expect(codes(fit)).toContain("clock-zone");
+      expect(fit.sound).toBe(false);
+      expect(Math.abs(fit.pole.east.value - TERMS.polarEast!) / fit.pole.east.uncertainty).toBeLessThan(
+        SIGMAS,
+      );
+    });
+  }
+
+  it("leaves the clock alone when told to trust it", () => {
+    const { mount, sightings } = simulated(-29.37, 16_384, {
+      faults: [{ kind: "clock", hours: 2 }],
+      terms: { ...TERMS, hourAngleZero: 14, declinationZero: -22 },
+    });
+    expect(codes(fitMount({ mount, sightings }, { trustClock: true }))).not.toContain("clock-zone");
+  });
+
+  it("says which terms an equatorial strip cannot tell apart", () => {
+    const fit = fitted(46.1, 16_384, { choice: "equator" });
+    expect(codes(fit)).toContain("not-separable");
+    expect(fit.terms.find((term) => term.name === "cone")!.standing).toBe("tolerance only");
+  });
+});
+
+describe("little to go by", () => {
+  it.each([0, 1, 2, 3])("%i sightings", (targets) => {
+    const { mount, sightings } = simulated(-29.37, 16_384, { targets: Math.max(targets, 1) });
+    const fit = fitMount({ mount, sightings: sightings.slice(0, targets) });
+    expect(codes(fit)).toContain("few-sightings");
+    for (const term of fit.terms) {
+      expect(Number.isFinite(term.value)).toBe(true);
+      expect(Number.isFinite(term.uncertainty)).toBe(true);
+    }
+  });
+
+  it("six sightings give an honest answer", () => {
+    for (let seed = 1; seed <= 20; seed++) {
+      const fit = fitted(48.2, 16_384, { targets: 6, seed });
+      for (const term of fit.terms) {
+        expect(
+          Math.abs(term.value - TERMS[term.name]!) / term.uncertainty,
+          `${term.name} ${seed}`,
+        ).toBeLessThan(
+          4.5, // the worst of 180 values
+        );
+      }
+    }
+  });
+});
+
+it("keeps declared zero sets and tube positions apart", () => {
+  const { mount, sightings } = simulated(-29.37, 16_384);
+  const moved = sightings.map((sighting, i) => ({
+    ...sighting,
+    zeroSet: i < 12 ? "evening" : "midnight",
+    hourAngle: sighting.hourAngle + (i < 12 ? 0 : 1000),
+    tubeSet: i < 8 ? "a" : "b",
+  }));
+  const fit = fitMount({ mount, sightings: moved });
+  const zeros = fit.terms.filter((term) => term.name === "hourAngleZero");
+  expect(zeros.map((term) => term.set)).toEqual(["evening", "midnight"]);
+  const expected = (1000 * 21_600) / 16_384;
+  expect(Math.abs(zeros[1]!.value - zeros[0]!.value - expected)).toBeLessThan(5);
+  expect(fit.terms.filter((term) => term.name === "cone").map((term) => term.set)).toEqual(["a", "b"]);
+});
