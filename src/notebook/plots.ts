@@ -7,6 +7,7 @@ import type { DriftResult } from "../evening/drift.js";
 import type { DriftComparison } from "../evening/drift-compare.js";
 import { type PointingUncertaintyMap, pointingUncertaintyMap } from "../evening/good-enough-map.js";
 import type { Plan } from "../evening/plan.js";
+import type { NextStar as AdvisedStar } from "../evening/plan-next.js";
 import type { MountFit } from "../fit/fit-result.js";
 import type { Mount } from "../mount/mount.js";
 import type { BuiltInTermName } from "../mount/terms.js";
@@ -74,9 +75,18 @@ export function roundsConverging(rounds: readonly RoundPoint[]): Figure {
   return noted(plainRoundsConverging(rounds));
 }
 
-/** Where on the sky the sightings lie, and what is missing. */
-export function skyCoverage(fit: MountFit, next: readonly NextStar[] = []): Figure {
-  return noted(plainSkyCoverage(fit, next));
+/** Where on the sky the sightings lie, and the star to sight next (from `night.next()`, or several). */
+export function skyCoverage(
+  fit: MountFit,
+  next: AdvisedStar | null | readonly (AdvisedStar | NextStar)[] = [],
+): Figure {
+  const stars: readonly (AdvisedStar | NextStar)[] = next === null ? [] : "length" in next ? next : [next];
+  return noted(
+    plainSkyCoverage(
+      fit,
+      stars.map((star) => ("label" in star ? star : { ...star, label: star.star })),
+    ),
+  );
 }
 
 /** An evening's plan over the sky: stars in order, and the way from one to the next. */
