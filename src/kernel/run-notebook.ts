@@ -1,9 +1,10 @@
 /**
  * Runs a notebook without Jupyter: every code cell in order, in the notebook's folder, up to the first that fails.
  */
-import { existsSync, renameSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { existsSync } from "node:fs";
 import { basename, dirname, resolve } from "node:path";
 import { type Fault, InputError, PolewrightError, shown } from "../errors.js";
+import { checkOutputFile, type OutputKind, writeOutputFile } from "../files/output-file.js";
 import { readTextFile } from "../files/text-file.js";
 import { currentTheme, themeByName } from "../notebook/theme.js";
 import type { Theme } from "../report/theme.js";
@@ -242,6 +243,8 @@ function outputOf({ header, content }: Message): Output | undefined {
   }
 }
 
+const outputKinds = { out: "notebook", html: "page" } as const satisfies Record<string, OutputKind>;
+
 function refuseUnrunnable(notebook: Notebook, path: string, options: RunOptions): void {
   const faults: Fault[] = [];
   const kernelspec = Object(notebook.metadata.kernelspec) as { language?: unknown; name?: unknown };
@@ -259,16 +262,19 @@ function refuseUnrunnable(notebook: Notebook, path: string, options: RunOptions)
   }
   for (const [name, target] of Object.entries({ out: options.out, html: options.html })) {
     if (target === undefined) continue;
-    const folder = dirname(resolve(target));
+    const refused = {
+      path: name,
+      found: shown(target),
+      allowed: "the path of a file in a folder that exists",
+    };
     // Said before the cells run: a long night's notebook must not run in vain.
-    if (!existsSync(folder) || (existsSync(target) && statSync(target).isDirectory())) {
-      faults.push({
-        code: "not-writable",
-        path: name,
-        found: shown(target),
-        allowed: "the path of a file in a folder that exists",
-        message: "The result could not be written there.",
-      });
+    try {
+      checkOutputFile(target, outputKinds[name as keyof typeof outputKinds], `--${name}`);
+      if (existsSync(dirname(resolve(target)))) continue;
+      faults.push({ ...refused, code: "not-writable", message: "The result could not be written there." });
+    } catch (problem) {
+      if (!(problem instanceof PolewrightError)) throw problem;
+      faults.push({ ...refused, code: problem.code, message: problem.message });
     }
   }
   if (faults.length > 0) throw new InputError(faults);
@@ -276,24 +282,19 @@ function refuseUnrunnable(notebook: Notebook, path: string, options: RunOptions)
 
 function writeAsked(notebook: Notebook, path: string, options: RunOptions, theme: Theme): string[] {
   const written: string[] = [];
-  const put = (target: string | undefined, text: () => string): void => {
+  const put = (name: keyof typeof outputKinds, text: () => string): void => {
+    const target = options[name];
     if (target === undefined) return;
     try {
-      // Written aside and renamed: a target that is there stays whole until the new one is.
-      writeFileSync(`${target}.part`, text());
-      renameSync(`${target}.part`, target);
-    } catch (error) {
-      rmSync(`${target}.part`, { force: true });
-      const reason = error instanceof Error ? error.message : String(error);
-      throw new PolewrightError(
-        "not-writable",
-        `The notebook ran, but ${target} could not be written: ${reason}`,
-      );
+      writeOutputFile(target, text(), outputKinds[name], `--${name}`);
+    } catch (problem) {
+      if (!(problem instanceof PolewrightError)) throw problem;
+      throw new PolewrightError(problem.code, `The notebook ran. ${problem.message}`);
     }
     written.push(target);
   };
-  put(options.out, () => notebookText(notebook));
-  put(options.html, () => notebookPage(notebook, { title: basename(path, ".ipynb"), theme }));
+  put("out", () => notebookText(notebook));
+  put("html", () => notebookPage(notebook, { title: basename(path, ".ipynb"), theme }));
   return written;
 }
 

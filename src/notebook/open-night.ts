@@ -20,6 +20,7 @@ import { nextStarReport } from "../report/plan-report.js";
 import type { Report } from "../report/report.js";
 import type { IcrsPosition, Star } from "../sky/star.js";
 import type { StarName } from "../sky/star-names.js";
+import { momentMs } from "./moment.js";
 import { printable } from "./printable.js";
 
 /** What was read at the axes, in the mount file's unit, or as sexagesimal text. */
@@ -96,16 +97,28 @@ const JUDGED_FROM = 7;
  * ```
  */
 export function openNight(folder: string, options: OpenOptions = {}): OpenNight {
-  const book = openNightFolder(options.practice ? practiceCopy(folder) : folder);
+  const original = openNightFolder(folder);
+  const book = options.practice ? openNightFolder(practiceCopy(folder)) : original;
 
+  /** The sighting is on the disk: whatever its judgement meets, it must not seem lost and be entered again. */
   function judged(row: number): { standing: SightAnswer["standing"]; text: string } {
+    try {
+      return fitted(row);
+    } catch (problem) {
+      const reason = problem instanceof Error ? problem.message : String(problem);
+      return { standing: "doubtful", text: `It could not be held against the others: ${reason}` };
+    }
+  }
+
+  function fitted(row: number): { standing: SightAnswer["standing"]; text: string } {
     const used = book.night.sightings.filter((sighting) => sighting.use).length;
     if (used < JUDGED_FROM) {
       const missing = JUDGED_FROM - used;
       return { standing: "accepted", text: `${missing} more and each new one can be judged.` };
     }
     const fit = fitMount(book.night);
-    const residual = fit.residuals.find((other) => other.row === row)!;
+    const residual = fit.residuals.find((other) => other.row === row);
+    if (residual === undefined) return { standing: "accepted", text: "" };
     if (!fit.sound) return { standing: "doubtful", text: fit.notes[0]?.message ?? "The night does not fit." };
     if (residual.standing === "used") {
       return { standing: "accepted", text: `It fits to ${residual.distance.toFixed(1)}′.` };
@@ -164,7 +177,7 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
       return pastedFields(text, book.mount).map(add);
     },
     next({ at, ...plan } = {}) {
-      const nowMs = at === undefined ? Date.now() : new Date(at).getTime();
+      const nowMs = momentMs(at ?? new Date());
       const used = book.night.sightings.filter((sighting) => sighting.use).length;
       const fit = used >= 4 ? fitMount(book.night) : null;
       const next = nextStar(book.night, fit?.sound ? fit : null, nowMs, plan);
