@@ -5,7 +5,8 @@ import { Matrix, pseudoInverse } from "ml-matrix";
 import { ARCMINUTE } from "../angles.js";
 import { jackFrame } from "../base/jack-frame.js";
 import { chiSquareProbability } from "../fit/distributions.js";
-import type { Estimate } from "../fit/fit-result.js";
+import type { Estimate, MountFit } from "../fit/fit-result.js";
+import { SCALE_UP_PROBABILITY } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
 import { type TermName, termDescriptions } from "../mount/terms.js";
 import type { KnownTerm } from "./known-mount.js";
@@ -19,6 +20,7 @@ export interface ComparedModel {
     readonly tolerance: number | null;
   })[];
   readonly covariance: readonly (readonly number[])[];
+  readonly chiSquare: MountFit["chiSquare"];
 }
 
 /** Beyond doubt, perhaps, or not. */
@@ -71,8 +73,10 @@ const PERHAPS_PROBABILITY = 0.0455;
  * Compares two fits or kept models of the same mount.
  *
  * Both used the same tolerances as prior knowledge, so what neither night measured is the same in both and does not
- * scatter. With P₁ and P₂ the covariances and Λ the inverse variances of the tolerances, the difference scatters, had
- * nothing changed, by V = P₁ + P₂ − P₁ Λ P₂ − P₂ Λ P₁ (linear least squares with a Gaussian prior).
+ * scatter. With P the covariances, s the factors by which χ² had enlarged them, Λ the inverse variances of the
+ * tolerances, and Pᵢ = s Cᵢ, the difference scatters, had nothing changed, by
+ * V = s₁ (C₁ − C₁ Λ C₁) + s₂ (C₂ − C₂ Λ C₂) + (C₂ − C₁) Λ (C₂ − C₁): the sightings' part of each, and what the two pull
+ * differently towards the tolerances' middle (linear least squares with a Gaussian prior).
  *
  * @param older - the earlier one
  * @param newer - the later one
@@ -94,8 +98,12 @@ export function compareModels(older: ComparedModel, newer: ComparedModel): Compa
       return same ? 1 / tolerance ** 2 : 0;
     }),
   );
-  const crossed = before.mmul(prior).mmul(after);
-  const scatter = Matrix.add(before, after).sub(crossed).sub(crossed.transpose());
+  const pulled = Matrix.sub(after, before);
+  const scatter = pulled
+    .mmul(prior)
+    .mmul(pulled)
+    .add(fromSightings(before, prior).mul(enlargement(older)))
+    .add(fromSightings(after, prior).mul(enlargement(newer)));
 
   const differences = names.map(
     (name) => newer.terms[newerPlaces.get(name)!]!.value - older.terms[olderPlaces.get(name)!]!.value,
@@ -135,6 +143,19 @@ export function compareModels(older: ComparedModel, newer: ComparedModel): Compa
   };
 }
 
+/** The factor by which a fit had enlarged its covariance because its residuals were too large. */
+function enlargement(model: ComparedModel): number {
+  const { value, degreesOfFreedom, probability } = model.chiSquare;
+  return degreesOfFreedom > 0 && probability < SCALE_UP_PROBABILITY
+    ? Math.max(1, value / degreesOfFreedom)
+    : 1;
+}
+
+/** What of a covariance comes from the sightings' own errors. */
+function fromSightings(covariance: Matrix, prior: Matrix): Matrix {
+  return Matrix.sub(covariance, covariance.mmul(prior).mmul(covariance));
+}
+
 /** The places of the terms in force: of several sets the last. */
 function placesInForce(model: ComparedModel): Map<TermName, number> {
   const places = new Map<TermName, number>();
@@ -144,15 +165,17 @@ function placesInForce(model: ComparedModel): Map<TermName, number> {
   return places;
 }
 
+/** The covariance of some terms, before it was enlarged. */
 function blockOf(
   model: ComparedModel,
   names: readonly TermName[],
   places: ReadonlyMap<TermName, number>,
 ): Matrix {
+  const enlarged = enlargement(model);
   const block = Matrix.zeros(names.length, names.length);
   names.forEach((a, i) => {
     names.forEach((b, j) => {
-      block.set(i, j, model.covariance[places.get(a)!]![places.get(b)!]!);
+      block.set(i, j, model.covariance[places.get(a)!]![places.get(b)!]! / enlarged);
     });
   });
   return block;

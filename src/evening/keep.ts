@@ -35,6 +35,8 @@ export interface KeptModel {
   readonly sightedAt: string | null;
   readonly sightings: number;
   readonly skyRmsArcmin: number;
+  /** Of the fit; when its probability was small, the uncertainties had been enlarged. */
+  readonly chiSquare: MountFit["chiSquare"];
   /** How the axes were read: zeros mean something for the same encoders only. */
   readonly readings: { readonly hourAngle: AxisReadings; readonly declination: AxisReadings };
   readonly customTerms: readonly CustomTerm[];
@@ -86,6 +88,7 @@ export function keepModel(fit: MountFit, note = ""): KeptModel {
     sightedAt: fit.meanTimeMs === null ? null : formatTime(1000 * Math.round(fit.meanTimeMs / 1000)),
     sightings: fit.sightings.used,
     skyRmsArcmin: fit.skyRms.found,
+    chiSquare: fit.chiSquare,
     readings: mount.readings,
     customTerms: mount.customTerms,
     terms: fit.terms.map(({ name, set, value, uncertainty, unit, standing, tolerance }) => ({
@@ -133,6 +136,11 @@ const schema = v.strictObject({
   sightedAt: v.nullable(v.string()),
   sightings: v.pipe(finite, v.integer(), v.minValue(0)),
   skyRmsArcmin: v.pipe(finite, v.minValue(0)),
+  chiSquare: v.strictObject({
+    value: v.pipe(finite, v.minValue(0)),
+    degreesOfFreedom: finite,
+    probability: v.pipe(finite, v.minValue(0), v.maxValue(1)),
+  }),
   readings: v.strictObject({ hourAngle: axis, declination: axis }),
   customTerms: v.array(
     v.strictObject({
@@ -295,6 +303,12 @@ function faultsTogether(kept: KeptModel): Fault[] {
   return faults;
 }
 
+/** A kept model on its mount: what finding, planning and comparing take. */
+export interface KeptStanding extends MountStanding {
+  readonly terms: readonly KeptTerm[];
+  readonly chiSquare: MountFit["chiSquare"];
+}
+
 /** A site that is another one, degrees. */
 const OTHER_SITE_DEG = 0.1;
 
@@ -307,10 +321,7 @@ const OTHER_SITE_DEG = 0.1;
  * @throws {@link InputError} `model-of-other-mount` with every difference that makes the model useless: another site,
  *   other encoders, other custom terms
  */
-export function keptStanding(
-  kept: KeptModel,
-  mount: Mount,
-): MountStanding & { readonly terms: readonly KeptTerm[] } {
+export function keptStanding(kept: KeptModel, mount: Mount): KeptStanding {
   const faults: Fault[] = [];
   const differ = (path: string, found: unknown, allowed: unknown): void => {
     faults.push({
@@ -344,7 +355,7 @@ export function keptStanding(
     }
   }
   if (faults.length > 0) throw new InputError(faults);
-  return { mount, terms: kept.terms, covariance: kept.covariance };
+  return { mount, terms: kept.terms, covariance: kept.covariance, chiSquare: kept.chiSquare };
 }
 
 function refuse(code: string, message: string, allowed: string): never {

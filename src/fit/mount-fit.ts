@@ -34,7 +34,7 @@ export interface FitOptions {
 }
 
 /** From this probability of χ² down, uncertainties are scaled up. */
-const SCALE_UP_PROBABILITY = 0.05;
+export const SCALE_UP_PROBABILITY = 0.05;
 /** From this probability down, the fit is called poor. */
 const POOR_PROBABILITY = 1e-4;
 
