@@ -12,6 +12,12 @@ type Raw = Readonly<Record<string, unknown>>;
 /** Three jacks count as standing in one line when their triangle's height is below this part of its longest side. */
 const LINE_PART = 0.02;
 
+/** No base stands on jacks so near to each other, millimetres; what is given in metres does. */
+const NEAREST_JACKS_MM = 30;
+
+/** As many jacks as the grammar allows. */
+const MOST_JACKS = 24;
+
 const isObject = (value: unknown): value is Raw =>
   typeof value === "object" && value !== null && !Array.isArray(value);
 const isNumber = (value: unknown): value is number => typeof value === "number" && Number.isFinite(value);
@@ -175,7 +181,8 @@ function jackPlaceFaults(base: Raw): Fault[] {
     const north = member(jack, "northMm");
     return isNumber(east) && isNumber(north) ? { east, north } : null;
   });
-  if (places.length < 3 || places.some((place) => place === null)) return [];
+  // The grammar refuses more jacks than so; a hundred thousand would take long to compare.
+  if (places.length < 3 || places.length > MOST_JACKS || places.some((place) => place === null)) return [];
   const known = places as { east: number; north: number }[];
   const faults: Fault[] = [];
   known.forEach((place, index) => {
@@ -190,6 +197,20 @@ function jackPlaceFaults(base: Raw): Fault[] {
       });
     }
   });
+  const widest = Math.max(
+    ...known.flatMap((a) => known.map((b) => Math.hypot(a.east - b.east, a.north - b.north))),
+  );
+  if (faults.length === 0 && widest < NEAREST_JACKS_MM) {
+    return [
+      {
+        code: "jacks-too-near",
+        path: "base.jacks",
+        found: `at most ${widest.toPrecision(3)} mm between two jacks`,
+        allowed: `places in millimetres, ${NEAREST_JACKS_MM} mm apart or more`,
+        message: "The jacks stand nearly in one place. Are the figures in metres?",
+      },
+    ];
+  }
   if (faults.length === 0 && standInOneLine(known)) {
     faults.push({
       code: "jacks-in-one-line",

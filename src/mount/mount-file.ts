@@ -284,6 +284,13 @@ function issueFault(issue: v.InferIssue<typeof mountSchema>): Fault {
       message: "This is text, not a number; take the quotation marks away.",
     };
   }
+  if (isNumberSchema(schema) && typeof input === "string") {
+    const isSexagesimal = /\d\s*[°:′'d ]\s*\d/.test(input) || /\d\s*[°NSEW]/i.test(input);
+    const message = isSexagesimal
+      ? "This is text, not a number; write decimal degrees, south and west negative."
+      : "This is text, not a number.";
+    return { code: "wrong-type", ...common, found: shown(JSON.stringify(input)), message };
+  }
   if (issue.type === "strict_tuple")
     return { code: "wrong-length", ...common, found, message: "This list has another number of entries." };
   return { code: "wrong-type", ...common, found, message: "This is of another kind." };

@@ -78,6 +78,9 @@ function pair<First extends Schema, Second extends Schema>(first: First, second:
 
 const LARGEST_MM = 100_000;
 const length = number({ above: 0, to: LARGEST_MM }, "millimetres");
+/** Of a telescope: what is given in metres or inches falls below. */
+const focalLength = number({ from: 20, to: LARGEST_MM }, "millimetres");
+const pictureSide = number({ from: 0.2, to: 1000 }, "millimetres, of the sensor");
 const travel = number({ from: 0, to: LARGEST_MM }, "millimetres");
 const place = number({ from: -LARGEST_MM, to: LARGEST_MM }, "millimetres");
 const pitch = number({ above: 0, to: 100 }, "millimetres for one turn");
@@ -210,10 +213,10 @@ export const mountSchema = section({
   ),
   camera: v.nullish(
     section({
-      focalLengthMm: length,
-      widthMm: length,
-      heightMm: length,
-      pixelUm: number({ above: 0, to: 1000 }, "micrometres"),
+      focalLengthMm: focalLength,
+      widthMm: pictureSide,
+      heightMm: pictureSide,
+      pixelUm: number({ from: 0.1, to: 1000 }, "micrometres"),
     }),
   ),
   trunnionSpacingMm: v.nullish(length),
