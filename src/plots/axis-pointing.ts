@@ -11,6 +11,7 @@ import {
   hoverText,
   joined,
   layoutFrame,
+  legendBelow,
   niceAbove,
   type Point,
   rounded,
@@ -188,15 +189,7 @@ export function targetLayout(theme: Theme, title: string, reach: number): Figure
   const dtick = niceAbove(reach / 3);
   return layoutFrame(theme, title, HEIGHT_PX, {
     margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: {
-      orientation: "h",
-      x: 0.5,
-      xanchor: "center",
-      y: -0.16,
-      yanchor: "top",
-      font: { size: theme.fontSizePx, color: theme.colours.text },
-      bgcolor: theme.colours.page,
-    },
+    legend: legendBelow(theme, -0.16),
     xaxis: axis(theme, "← west   east error, ′   east →", { range, dtick, constrain: "domain" }),
     yaxis: axis(theme, "← low   altitude error, ′   high →", {
       range,

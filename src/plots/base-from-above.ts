@@ -11,6 +11,7 @@ import {
   hoverText,
   joined,
   layoutFrame,
+  legendBelow,
   type Point,
   rounded,
   type Trace,
@@ -91,15 +92,7 @@ export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = l
   traces.push(...compass(centre, reachX, reachY, unit, theme));
   const layout = layoutFrame(theme, `The base of ${mount.name} from above`, HEIGHT_PX, {
     margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: {
-      orientation: "h",
-      x: 0.5,
-      xanchor: "center",
-      y: -0.14,
-      yanchor: "top",
-      font: { size: theme.fontSizePx, color: colours.text },
-      bgcolor: colours.page,
-    },
+    legend: legendBelow(theme, -0.14),
     xaxis: axis(theme, "east, mm", {
       range: [rounded(centre[0] - reachX), rounded(centre[0] + reachX)],
       constrain: "domain",

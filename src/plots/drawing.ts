@@ -72,16 +72,22 @@ export function layoutFrame(
     dragmode: false,
     margin: { l: 16, r: 16, t: 8, b: 16 },
     showlegend: true,
-    legend: {
-      orientation: "h",
-      x: 0.5,
-      xanchor: "center",
-      y: -0.02,
-      yanchor: "top",
-      font: { size: theme.fontSizePx, color: colours.text },
-      bgcolor: colours.page,
-    },
+    // Plotly objects to a legend that is not shown.
+    ...(more.showlegend === false ? {} : { legend: legendBelow(theme, -0.02) }),
     ...more,
+  };
+}
+
+/** A legend in a row below the picture. */
+export function legendBelow(theme: Theme, y: number): { readonly [key: string]: Json } {
+  return {
+    orientation: "h",
+    x: 0.5,
+    xanchor: "center",
+    y,
+    yanchor: "top",
+    font: { size: theme.fontSizePx, color: theme.colours.text },
+    bgcolor: theme.colours.page,
   };
 }
 
@@ -92,7 +98,7 @@ export function axis(
   more: { readonly [key: string]: Json } = {},
 ): { readonly [key: string]: Json } {
   const { colours } = theme;
-  return {
+  const properties: { readonly [key: string]: Json } = {
     title: {
       text: escapeFigureText(title),
       font: { size: theme.fontSizePx, color: colours.text },
@@ -109,6 +115,14 @@ export function axis(
     automargin: true,
     ...more,
   };
+  // Plotly objects to the colour of a line that is not drawn.
+  return Object.fromEntries(
+    Object.entries(properties).filter(
+      ([key]) =>
+        !(key === "zerolinecolor" && properties.zeroline === false) &&
+        !(key === "gridcolor" && properties.showgrid === false),
+    ),
+  );
 }
 
 /** An axis that is not shown, for pictures that draw their own. */

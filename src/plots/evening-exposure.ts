@@ -12,6 +12,7 @@ import {
   hoverText,
   joined,
   layoutFrame,
+  legendBelow,
   niceBelow,
   type Point,
   rounded,
@@ -189,15 +190,7 @@ export function exposureTrails(exposure: Exposure, field: ImageField, theme: The
   const title = `${exposure.target.label}: how stars run in ${secondsText(exposure.exposureS)}`;
   const layout = layoutFrame(theme, title, TRAILS_HEIGHT_PX, {
     margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: {
-      orientation: "h",
-      x: 0.5,
-      xanchor: "center",
-      y: -0.18,
-      yanchor: "top",
-      font: { size: theme.fontSizePx, color: colours.text },
-      bgcolor: colours.page,
-    },
+    legend: legendBelow(theme, -0.18),
     xaxis: axis(theme, `← east   ${unit}   west →`, {
       range: [-rounded(reach), rounded(reach)],
       constrain: "domain",

@@ -49,8 +49,8 @@ export function pointingUncertainty(map: PointingMap, theme: Theme = lightTheme)
     }),
   );
   // Plotly draws shades under all lines, so the dish itself stays open, and a rim hides the shades' ragged edge.
-  const backdrop = dishBackdrop(theme, map.latitudeDeg, null, theme.colours.text).map((trace) =>
-    trace.fill === undefined ? trace : { ...trace, fill: "none" },
+  const backdrop = dishBackdrop(theme, map.latitudeDeg, null, theme.colours.text).map(
+    ({ fill: _, fillcolor: __, ...open }): Trace => open,
   );
   const innerRadius = Math.min(1, (90 - Math.max(0, lowest)) / 90);
   const rim: Trace = {

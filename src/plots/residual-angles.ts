@@ -1,7 +1,7 @@
 import type { MountFit, Residual } from "../fit/fit-result.js";
 import { lightTheme, type Theme } from "../report/theme.js";
 import { arcminText, fixed, signed } from "../report/words.js";
-import { axis, figure, layoutFrame, niceAbove, rounded, type Trace } from "./drawing.js";
+import { axis, figure, layoutFrame, legendBelow, niceAbove, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { sightingHover } from "./residual-sky.js";
 
@@ -110,7 +110,7 @@ export function residualAngles(fit: MountFit, theme: Theme = lightTheme): Figure
     HEIGHT_PX,
     {
       margin: { l: 64, r: 16, t: 12, b: 16 },
-      legend: { ...legendBelow(theme), y: -0.12 },
+      legend: legendBelow(theme, -0.12),
       xaxis: axis(theme, "hour angle, hours (east −, west +)", {
         range: [...panels[0]!.range].map(rounded),
         dtick: 2,
@@ -134,17 +134,6 @@ export function residualAngles(fit: MountFit, theme: Theme = lightTheme): Figure
       : ` The largest in use is row ${worst.row}, ${worst.star}: west ${signed(worst.west, 1)}′, north ${signed(worst.north, 1)}′.`;
   const summary = `Telescope minus star, westward and northward; they fit to ${arcminText(fit.skyRms.found)} where ${arcminText(fit.skyRms.expected)} is expected. A slope or a wave means that a term is missing.${worstText}`;
   return figure(traces, layout, summary);
-}
-
-function legendBelow(theme: Theme) {
-  return {
-    orientation: "h",
-    x: 0.5,
-    xanchor: "center",
-    yanchor: "top",
-    font: { size: theme.fontSizePx, color: theme.colours.text },
-    bgcolor: theme.colours.page,
-  } as const;
 }
 
 /** The larger component of a star set aside, brought inside the picture. */

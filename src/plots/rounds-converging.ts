@@ -1,7 +1,16 @@
 import type { PoleError } from "../fit/fit-result.js";
 import { lightTheme, type Theme } from "../report/theme.js";
 import { arcminText, count, sizeText } from "../report/words.js";
-import { axis, figure, hoverText, layoutFrame, niceAbove, rounded, type Trace } from "./drawing.js";
+import {
+  axis,
+  figure,
+  hoverText,
+  layoutFrame,
+  legendBelow,
+  niceAbove,
+  rounded,
+  type Trace,
+} from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /** One round of sighting: a fit serves as it is. */
@@ -78,15 +87,7 @@ export function roundsConverging(rounds: readonly RoundPoint[], theme: Theme = l
   const reach = 1.1 * top;
   const layout = layoutFrame(theme, "The axis comes to the pole", HEIGHT_PX, {
     margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: {
-      orientation: "h",
-      x: 0.5,
-      xanchor: "center",
-      y: -0.24,
-      yanchor: "top",
-      font: { size: theme.fontSizePx, color: colours.text },
-      bgcolor: colours.page,
-    },
+    legend: legendBelow(theme, -0.24),
     xaxis: axis(theme, "round of sighting (number)", {
       range: [0.6, Math.max(1, rounds.length) + 0.4],
       tickvals: numbers,

@@ -1,7 +1,17 @@
 import type { MountFit, TermEstimate } from "../fit/fit-result.js";
 import { lightTheme, type Theme } from "../report/theme.js";
 import { fixed, signed } from "../report/words.js";
-import { axis, figure, hoverText, joined, layoutFrame, type Point, rounded, type Trace } from "./drawing.js";
+import {
+  axis,
+  figure,
+  hoverText,
+  joined,
+  layoutFrame,
+  legendBelow,
+  type Point,
+  rounded,
+  type Trace,
+} from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 const MOST_PAIRS = 10;
@@ -111,15 +121,7 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
     {
       margin: { l: 24, r: 24, t: 12, b: 16 },
       barmode: "overlay",
-      legend: {
-        orientation: "h",
-        x: 0.5,
-        xanchor: "center",
-        y: rounded(-70 / (50 + ROW_HEIGHT_PX * Math.max(1, pairs.length))),
-        yanchor: "top",
-        font: { size: theme.fontSizePx, color: colours.text },
-        bgcolor: colours.page,
-      },
+      legend: legendBelow(theme, rounded(-70 / (50 + ROW_HEIGHT_PX * Math.max(1, pairs.length)))),
       xaxis: axis(theme, "correlation, −1 to 1 (no unit)", {
         range: [-1.05, 1.05],
         dtick: 0.5,

@@ -2,7 +2,17 @@ import { DEGREE } from "../angles.js";
 import type { MountFit, Residual } from "../fit/fit-result.js";
 import { lightTheme, type Theme } from "../report/theme.js";
 import { arcminText, signed } from "../report/words.js";
-import { axis, figure, joined, layoutFrame, niceAbove, type Point, rounded, type Trace } from "./drawing.js";
+import {
+  axis,
+  figure,
+  joined,
+  layoutFrame,
+  legendBelow,
+  niceAbove,
+  type Point,
+  rounded,
+  type Trace,
+} from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { sightingHover } from "./residual-sky.js";
 
@@ -90,15 +100,7 @@ export function zeroJump(fit: MountFit, theme: Theme = lightTheme): Figure {
   });
   const layout = layoutFrame(theme, `The encoder zeros of ${fit.mount.name} through the night`, HEIGHT_PX, {
     margin: { l: 72, r: 16, t: 12, b: 16 },
-    legend: {
-      orientation: "h",
-      x: 0.5,
-      xanchor: "center",
-      y: -0.14,
-      yanchor: "top",
-      font: { size: theme.fontSizePx, color: colours.text },
-      bgcolor: colours.page,
-    },
+    legend: legendBelow(theme, -0.14),
     xaxis: axis(theme, "row of the night file", { ...across, anchor: "y" }),
     yaxis: axis(theme, "hour angle, ′", { ...vertical(ranges[0]), domain: [0.58, 1], anchor: "x" }),
     xaxis2: axis(theme, "row of the night file", { ...across, anchor: "y2" }),

@@ -1,0 +1,13 @@
+import { defineConfig } from "vitest/config";
+
+/** The checks that need a browser; they are no part of the test command. */
+export default defineConfig({
+  test: {
+    include: ["test/browser/**/*.spec.ts"],
+    root: new URL("../..", import.meta.url).pathname,
+    testTimeout: 120_000,
+    hookTimeout: 120_000,
+    fileParallelism: false,
+    passWithNoTests: false,
+  },
+});
