@@ -10,8 +10,8 @@ import type { SkyFrame } from "../sky/sky-frame.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection } from "../sky/star.js";
 import { formatTime } from "../sky/time.js";
-import { formatSecond } from "./find.js";
 import { deepSkyTarget, type Target, type TargetKind, targetsNamed } from "./find-target.js";
+import { formatSecond, refuseOutside } from "./find-times.js";
 import {
   type KnownMount,
   knownMount,
@@ -20,6 +20,7 @@ import {
   predictReadings,
   unsightedMount,
   usualSide,
+  zerosNote,
 } from "./known-mount.js";
 import { brokenLimits, insideLimits } from "./limits.js";
 import { degreesFromSun, SUN_AVOIDANCE_DEG, SUN_CAUTION, type SunWatch, sunWatch } from "./sun-safety.js";
@@ -91,6 +92,7 @@ export function classList(
   toMs: number,
   targets: readonly string[] | "messier",
 ): ClassList {
+  refuseOutside([fromMs, toMs]);
   if (!(toMs > fromMs) || toMs - fromMs > LONGEST_MS) {
     throw new InputError([
       {
@@ -123,11 +125,7 @@ export function classList(
   if (moments.some((moment) => moment.sun.up)) {
     notes.push(`Nothing is listed for the part of the evening in which the Sun is up. ${SUN_CAUTION}`);
   }
-  if (!known.fromSightings) {
-    notes.push(
-      "No sightings stand behind these readings: they hold but for the encoder zeros, which one star found by eye will give.",
-    );
-  }
+  notes.push(...zerosNote(known));
   const { hourAngle } = mount.readings;
   return {
     mount: mount.name,

@@ -238,7 +238,7 @@ function checkedOptions(mount: Mount, timeMs: number, options: DaylightOptions) 
       message: "The measured tilt of the axis cannot be that.",
     });
   }
-  if (!(timeMs >= TIME_RANGE_MS[0] && timeMs < TIME_RANGE_MS[1])) {
+  if (!(timeMs >= TIME_RANGE_MS[0] + 2 * 86_400_000 && timeMs < TIME_RANGE_MS[1] - 2 * 86_400_000)) {
     faults.push({
       code: "time-out-of-range",
       found: shown(timeMs),

@@ -2,9 +2,11 @@
  * When a target stands where: above the horizon's profile, inside the limits, highest.
  */
 import { DEGREE } from "../angles.js";
+import { InputError } from "../errors.js";
 import type { Limits } from "../mount/mount.js";
 import type { SkyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection } from "../sky/star.js";
+import { formatTime, TIME_RANGE_MS } from "../sky/time.js";
 import type { Target } from "./find-target.js";
 import { horizonAltitude } from "./limits.js";
 
@@ -98,4 +100,28 @@ export function nextTransit(target: Target, sky: SkyOverNight, timeMs: number): 
   const west = (at: number): boolean => target.observe(sky.at(at)).hourAngle > 0;
   // The hour angle also jumps at the lower meridian; there west ceases.
   return changesOf(west, timeMs, timeMs + 1.04 * DAY_MS).find((change) => change.begins)?.timeMs ?? null;
+}
+
+/** ISO 8601 to the second. */
+export function formatSecond(timeMs: number): string {
+  return formatTime(1000 * Math.round(timeMs / 1000));
+}
+
+/**
+ * Refuses times for which no place in the sky is computed.
+ *
+ * @throws {@link InputError} `time-out-of-range`
+ */
+export function refuseOutside(timesMs: readonly number[]): void {
+  // A day is left for what rises and sets after it.
+  const [first, end] = [TIME_RANGE_MS[0], TIME_RANGE_MS[1] - DAY_MS];
+  const faults = timesMs
+    .filter((timeMs) => !(timeMs >= first && timeMs < end))
+    .map((timeMs) => ({
+      code: "time-out-of-range",
+      found: `${timeMs} ms`,
+      allowed: `a time from ${formatTime(first)} to ${formatTime(end)}`,
+      message: "The time is outside the years that are covered.",
+    }));
+  if (faults.length > 0) throw new InputError(faults);
 }

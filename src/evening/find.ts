@@ -15,7 +15,7 @@ import { formatTime } from "../sky/time.js";
 import { separation } from "../vectors.js";
 import { fieldOfCamera, halfFieldArcmin } from "./field.js";
 import { type Target, type TargetKind, targetsNamed } from "./find-target.js";
-import { aboveProfile, riseAndSet } from "./find-times.js";
+import { aboveProfile, formatSecond, refuseOutside, riseAndSet } from "./find-times.js";
 import {
   type KnownMount,
   knownMount,
@@ -25,6 +25,7 @@ import {
   predictReadings,
   unsightedMount,
   usualSide,
+  zerosNote,
 } from "./known-mount.js";
 import { brokenLimits } from "./limits.js";
 import {
@@ -137,6 +138,7 @@ export function findTargets(
   targets: readonly string[],
   options: FindOptions = {},
 ): Finding {
+  refuseOutside([timeMs]);
   const known = standing === null ? unsightedMount(mount) : knownMount({ ...standing, mount }, options.sets);
   const sky = skyOverNight(timeMs, timeMs + 86_400_000, mount.site);
   const frame = sky.at(timeMs);
@@ -145,11 +147,7 @@ export function findTargets(
   const found = targetsNamed(targets).map((target) => foundTarget(target, scene));
   const notes: string[] = [];
   if (sun.up) notes.push(SUN_CAUTION);
-  if (!known.fromSightings) {
-    notes.push(
-      "No sightings stand behind these readings: they hold but for the encoder zeros. Find one star by eye; what its readings differ from those here, all others will differ by too.",
-    );
-  }
+  notes.push(...zerosNote(known));
   if (found.some((one) => one.side === "beyond")) {
     notes.push(
       "For a German mount, targets east of the meridian are given with the tube turned over the pole (side: beyond).",
@@ -207,11 +205,6 @@ function foundTarget(target: Target, scene: Scene): Found {
     sunDeg,
     moonDeg: moonUp ? separation(hourAngleVector(direction), hourAngleVector(moon)) / DEGREE : null,
   };
-}
-
-/** ISO 8601 to the second. */
-export function formatSecond(timeMs: number): string {
-  return formatTime(1000 * Math.round(timeMs / 1000));
 }
 
 function refusalFor(direction: ObservedDirection, sunDeg: number, scene: Scene): Refusal | null {

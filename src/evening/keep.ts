@@ -355,7 +355,13 @@ export function keptStanding(kept: KeptModel, mount: Mount): KeptStanding {
     }
   }
   if (faults.length > 0) throw new InputError(faults);
-  return { mount, terms: kept.terms, covariance: kept.covariance, chiSquare: kept.chiSquare };
+  return {
+    mount,
+    terms: kept.terms,
+    covariance: kept.covariance,
+    chiSquare: kept.chiSquare,
+    zerosFrom: kept.sightedAt ?? "another night",
+  };
 }
 
 function refuse(code: string, message: string, allowed: string): never {

@@ -25,6 +25,8 @@ export interface MountStanding {
   readonly terms: readonly KnownTerm[];
   /** Covariance of `terms`, arcminutes squared. */
   readonly covariance: readonly (readonly number[])[];
+  /** When the encoder zeros were found, ISO 8601, where that was another night. */
+  readonly zerosFrom?: string | null;
 }
 
 /** What is known, ready for computing. */
@@ -41,6 +43,21 @@ export interface KnownMount {
   readonly covariance: Float64Array;
   /** Whether sightings stand behind it; without them the zeros are unknown and readings can only be compared. */
   readonly fromSightings: boolean;
+  /** When the encoder zeros were found, ISO 8601, where that was another night; else null. */
+  readonly zerosFrom: string | null;
+}
+
+/** What a builder must know of zeros that are not tonight's; none where they are. */
+export function zerosNote(known: KnownMount): string[] {
+  if (!known.fromSightings) {
+    return [
+      "No sightings stand behind these readings: they hold but for the encoder zeros. Find one star by eye; what its readings differ from those here, all others will differ by too.",
+    ];
+  }
+  if (known.zerosFrom === null) return [];
+  return [
+    `The encoder zeros are those of ${known.zerosFrom}. If the encoders have been switched off or have slipped since, sight one star tonight first: it sets them anew.`,
+  ];
 }
 
 /** The terms that a fit holds by default. */
@@ -74,6 +91,7 @@ export function unsightedMount(mount: Mount): KnownMount {
     places: names.map((name) => placeOf(name, mount)),
     covariance,
     fromSightings: false,
+    zerosFrom: null,
   };
 }
 
@@ -116,6 +134,7 @@ export function knownMount(
     places,
     covariance,
     fromSightings: true,
+    zerosFrom: standing.zerosFrom ?? null,
   };
 }
 

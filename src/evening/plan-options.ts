@@ -114,7 +114,7 @@ export function fullPlanOptions(options: PlanOptions, mount: Mount, timeMs: numb
       message: "There is no such term to learn.",
     });
   }
-  if (!(timeMs >= TIME_RANGE_MS[0] && timeMs < TIME_RANGE_MS[1])) {
+  if (!(timeMs >= TIME_RANGE_MS[0] && timeMs < TIME_RANGE_MS[1] - 3 * 86_400_000)) {
     faults.push({
       code: "time-out-of-range",
       found: shown(timeMs),

@@ -18,6 +18,7 @@ import {
   type PredictedReadings,
   predictReadings,
   unsightedMount,
+  zerosNote,
 } from "./known-mount.js";
 import {
   barrier,
@@ -313,7 +314,8 @@ function notesOf(
       `When its turn comes, ${outside.join(" and ")} may stand outside the limits: sight it earlier.`,
     );
   }
-  if (!known.fromSightings) {
+  if (known.fromSightings) notes.push(...zerosNote(known));
+  else {
     notes.push(
       "The encoder zeros are not known yet. Find the first star by eye; what its readings differ from those printed here, the others will differ by too.",
     );

@@ -377,3 +377,19 @@ describe("what may not be pointed at", () => {
     expect(finding.found[1]!.limits.join(" ")).toContain("altitude");
   });
 });
+
+describe("times", () => {
+  test("outside the years that are covered are refused, near their ends too", () => {
+    for (const timeMs of [Number.NaN, -1e15, 1e15, parseTime("2100-12-31T23:00:00Z")]) {
+      expect(
+        faults(() => findTargets(ridgeSchool, null, timeMs, ["Canopus"])).map((fault) => fault.code),
+      ).toEqual(["time-out-of-range"]);
+    }
+    expect(findTargets(ridgeSchool, null, parseTime("2100-12-30T20:00:00Z"), ["Canopus"]).found.length).toBe(
+      1,
+    );
+    expect(findTargets(ridgeSchool, null, parseTime("1900-01-01T20:00:00Z"), ["Canopus"]).found.length).toBe(
+      1,
+    );
+  });
+});
