@@ -226,7 +226,7 @@ function meaningOf(name: TermName, difference: number, mount: Mount): string {
     case "polarAltitude":
       return settlingText(difference, mount);
     case "polarEast":
-      return `the base has turned or tilted sideways: its upper end points further ${difference < 0 ? "west" : "east"}`;
+      return `unless it was turned, the base has swung or tilted sideways: the axis's upper end points further ${difference < 0 ? "west" : "east"}`;
     case "cone":
       return "the main mirror was collimated anew, or the tube moved in its rings";
     case "squareness":
@@ -251,9 +251,10 @@ function settlingText(difference: number, mount: Mount): string {
   const north = mount.site.latitude >= 0 ? difference : -difference;
   const end = north < 0 ? "north" : "south";
   const frame = mount.base === null ? null : jackFrame(mount.base.jacks);
-  if (frame === null || frame.northExtent === 0) return `as if the ${end} end of the base had settled`;
+  if (frame === null || frame.northExtent === 0)
+    return `unless it was turned, as if the ${end} end of the base had settled`;
   const mm = Math.abs(north) * ARCMINUTE * frame.northExtent;
-  return `as if the ${end} end of the base had settled by ${mm < 0.1 ? mm.toFixed(2) : mm.toFixed(1)} mm`;
+  return `unless it was turned, as if the ${end} end of the base had settled by ${mm < 0.1 ? mm.toFixed(2) : mm.toFixed(1)} mm`;
 }
 
 function summaryOf(terms: readonly TermChange[], pole: Comparison["pole"], mount: Mount): string[] {

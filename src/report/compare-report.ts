@@ -32,7 +32,7 @@ export function compareReport(
     },
     {
       kind: "sentence",
-      text: `“Changed” stands for more than three times what the two nights' uncertainties would scatter, “perhaps” for more than twice. Chance alone would move the axis this far in ${fixed(100 * comparison.pole.probability, comparison.pole.probability < 0.1 ? 1 : 0)} % of cases.`,
+      text: `“Changed” stands for more than three times what the two nights' uncertainties would scatter, “perhaps” for more than twice. Chance alone would move the axis this far in ${chanceText(comparison.pole.probability)} of cases.`,
     },
   ];
   const only = [
@@ -49,4 +49,9 @@ function changeText(term: TermChange): string {
   if (term.verdict === "starts anew") return "";
   const per = term.unit === "arcmin" ? "" : "/rad";
   return `${arcminText(term.difference.value, 1, true)}${per} ± ${arcminText(term.difference.uncertainty, 1)}${per}`;
+}
+
+function chanceText(probability: number): string {
+  if (probability < 0.001) return "less than 0.1 %";
+  return `${fixed(100 * probability, probability < 0.1 ? 1 : 0)} %`;
 }
