@@ -8,6 +8,7 @@ import type { Mount } from "../mount/mount.js";
 import { type ReducedNight, reduceNight } from "../night/reduce.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
 import type { Explanation } from "./explanation.js";
+import { SEEN_FROM } from "./horizon-notes.js";
 import { type Workbench, workbench } from "./mount-problem.js";
 import { type Outcome, termValue } from "./outcome.js";
 import { explain } from "./search.js";
@@ -41,8 +42,6 @@ const SET_SHARE_DIAL = 0.9;
 /** What a star below the horizon, and the Sun above it, add to a night's cost. */
 const BELOW_HORIZON_COST = 25;
 const SUN_UP_COST = 8;
-/** Lower than this no star is seen, even with refraction and a sea horizon. */
-const SEEN_FROM = -1 * DEGREE;
 /** Sidereal angle of an hour of UTC. */
 const HOUR_OF_TIME = 1.00273791 * HOUR;
 

@@ -10,6 +10,7 @@ import { clockVerdict } from "./clock.js";
 import { chiSquareProbability } from "./distributions.js";
 import { type CalledTerm, withCalledTerms, withWiderTerms } from "./empirical-terms.js";
 import type { MountFit, Note, PoleError, Residual, StopReason, TermEstimate } from "./fit-result.js";
+import { horizonNotes } from "./horizon-notes.js";
 import { usualTerms } from "./layout.js";
 import { conditionOf } from "./least-squares.js";
 import { modelOfMount, type Workbench, workbench } from "./mount-problem.js";
@@ -91,6 +92,12 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
       }
     }
   } else final = { bench, outcome: fitExplanation(bench, base) };
+  // The clock's note says it where it holds the clock for wrong.
+  if (catches && sound) {
+    const horizon = horizonNotes(final.bench.night);
+    notes.push(...horizon.notes);
+    sound = horizon.sound;
+  }
   return assemble(night, final.bench, final.outcome, { notes, sound, priors, called, base: terms });
 }
 

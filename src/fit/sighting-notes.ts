@@ -7,6 +7,7 @@ import { hourAngleVector } from "../sky/horizon-frame.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
 import { separation, type Vector } from "../vectors.js";
 import type { Note } from "./fit-result.js";
+import { SEEN_FROM } from "./horizon-notes.js";
 import { type LikelyStar, likelyStars } from "./likely-star.js";
 import type { Workbench } from "./mount-problem.js";
 import { comparer, type Outcome } from "./outcome.js";
@@ -159,7 +160,7 @@ export function circumstanceNotes(night: ReducedNight, used: Uint8Array): Note[]
   for (let i = 0; i < night.count; i++) {
     const sighting = night.sightings[i]!;
     if (!sighting.use) continue;
-    if (night.altitude[i]! < LOW) {
+    if (night.altitude[i]! < LOW && night.altitude[i]! >= SEEN_FROM) {
       notes.push({
         code: "low-star",
         row: sighting.row,
