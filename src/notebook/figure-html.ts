@@ -78,7 +78,7 @@ export function figureHtml(
   };
   const style = options.withStyle === false ? "" : `<style>${styleSheet(theme)}</style>`;
   return `<figure class="${rootClass(theme)}">${style}<p class="polewright-title">${escapeHtml(titleText)}</p>
-<div class="polewright-drawing" data-polewright="${key}"><div class="polewright-still">${figureSvg(figure, theme, { withTitle: false })}</div></div>
+<div class="polewright-drawing" data-polewright="${key}"><div class="polewright-still"><img alt="${escapeHtml(titleText)}" src="${pictureAddress(figureSvg(figure, theme, { withTitle: false }))}"></div></div>
 <figcaption class="polewright-summary">${escapeHtml(figure.summary)}</figcaption>
 <script>(${drawScript})("${key}",${json},${scriptJson(config)})</script></figure>`;
 }
@@ -99,6 +99,15 @@ if(had){window.Plotly=before;}else{delete window.Plotly;}
 }
 document.dispatchEvent(new Event("polewright-plotly"));
 })()</script>`;
+}
+
+/**
+ * An SVG as the address of a picture. Notebooks that are not trusted yet strip SVG elements and leave their words behind;
+ * a picture they keep, or its title.
+ */
+function pictureAddress(svg: string): string {
+  const encoded = svg.replace(/[%#<>"&\n\r\t]/g, (character) => encodeURIComponent(character));
+  return `data:image/svg+xml;charset=utf-8,${encoded}`;
 }
 
 /** A figure's title as plain text. */

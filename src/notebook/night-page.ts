@@ -8,7 +8,7 @@ import { nightTheme } from "../report/theme.js";
 export function nightPageStyle(): string {
   const { page, text, rule } = nightTheme.colours;
   return `<style data-polewright-night>
-html,body,body *:not(svg):not(svg *){background-color:${page}!important;background-image:none!important;color:${text};border-color:${rule}!important;box-shadow:none!important;text-shadow:none!important}
+html,body,body *:not(svg):not(svg *){background-color:${page}!important;background-image:none!important;color:${text}!important;border-color:${rule}!important;box-shadow:none!important;text-shadow:none!important}
 html{color-scheme:dark;scrollbar-color:${rule} ${page}}
 html::after{content:"";position:fixed;inset:0;background:#f00;mix-blend-mode:multiply;pointer-events:none;z-index:2147483647}
 @media print{html::after{display:none}}

@@ -38,10 +38,8 @@ export function axisPointing(fit: MountFit, advice?: TurnAdvice | null, theme: T
   const marks: AxisMark[] = [
     { pole, name: "now", colour: theme.colours.first, soft: theme.colours.firstSoft, symbol: "circle" },
   ];
-  const traces = [
-    ...targetTraces(theme, reachOf([pole], after === null ? [] : [after])),
-    ...marks.flatMap(markTraces),
-  ];
+  const [rings, poleCross] = targetTraces(theme, reachOf([pole], after === null ? [] : [after]));
+  const traces = [rings!, ...marks.flatMap(markTraces)];
   if (after !== null) {
     const reach = reachOf([pole], [after]);
     const sure = advice!.afterUncertainty;
@@ -77,6 +75,7 @@ export function axisPointing(fit: MountFit, advice?: TurnAdvice | null, theme: T
       },
     );
   }
+  traces.push(poleCross!);
   const layout = targetLayout(
     theme,
     `Where the polar axis of ${fit.mount.name} points`,
@@ -190,8 +189,8 @@ export function targetLayout(theme: Theme, title: string, reach: number): Figure
   return layoutFrame(theme, title, HEIGHT_PX, {
     margin: { l: 64, r: 16, t: 12, b: 16 },
     legend: legendBelow(theme, -0.16),
-    xaxis: axis(theme, "← west   east error, ′   east →", { range, dtick, constrain: "domain" }),
-    yaxis: axis(theme, "← low   altitude error, ′   high →", {
+    xaxis: axis(theme, "← west\u2003east error, ′\u2003east →", { range, dtick, constrain: "domain" }),
+    yaxis: axis(theme, "← low\u2003altitude error, ′\u2003high →", {
       range,
       dtick,
       scaleanchor: "x",

@@ -17,8 +17,9 @@ export function beforeAfter(before: MountFit, after: MountFit, theme: Theme = li
   const reach = reachOf([before.pole, after.pole], []);
   const from: Point = [before.pole.east.value, before.pole.altitude.value];
   const to: Point = [after.pole.east.value, after.pole.altitude.value];
+  const [rings, poleCross] = targetTraces(theme, reach);
   const traces = [
-    ...targetTraces(theme, reach),
+    rings!,
     ...markTraces({
       pole: before.pole,
       name: "before",
@@ -34,6 +35,7 @@ export function beforeAfter(before: MountFit, after: MountFit, theme: Theme = li
       soft: colours.secondSoft,
       symbol: "diamond",
     }),
+    poleCross!,
   ];
   const summary = `Before, the axis was ${sizeText(before.pole.distance)} from the pole; after, ${sizeText(after.pole.distance)}. The residuals went from ${arcminText(before.skyRms.found)} to ${arcminText(after.skyRms.found)}.`;
   return figure(

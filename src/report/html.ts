@@ -123,8 +123,7 @@ export function styleSheet(theme: Theme): string {
     [" figure", "margin:1em 0"],
     [" .polewright-title", `color:${c.text}!important;font-weight:700;font-size:1.1em;margin:.2em 0`],
     [" .polewright-summary", `color:${c.muted}!important;font-size:${theme.fontSizePx}px;margin:.2em 0`],
-    [" .polewright-drawing svg", "max-width:100%"],
-    [" .polewright-still svg", "height:auto"],
+    [" .polewright-still img", "display:block;width:100%;max-width:680px;height:auto;margin:0 auto"],
   ];
   return rules.map(([selector, body]) => `${root}${selector}{${body}}`).join("\n");
 }

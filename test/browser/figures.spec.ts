@@ -210,7 +210,7 @@ describe("the library and the figures find each other", () => {
     const plain = await Browser.open({ javaScriptEnabled: false });
     try {
       const { page } = await plain.show(library + first + second);
-      expect(await page.locator(".polewright-still svg:visible").count()).toBe(2);
+      expect(await page.locator(".polewright-still img:visible").count()).toBe(2);
       expect(await page.locator(".polewright-summary:visible").count()).toBe(2);
     } finally {
       await plain.close();

@@ -145,7 +145,10 @@ describe("the theme", () => {
     show(ridgeFit(), ridgeFigures()["residual-sky"]);
     expect(html().filter((text) => text.includes("data-polewright-night"))).toHaveLength(1);
     const shown = html().filter((text) => !text.includes("data-polewright-library"));
-    for (const colour of shown.join("").match(/#(?:[0-9a-f]{6}|[0-9a-f]{3})\b/gi) ?? []) {
+    for (const colour of shown
+      .join("")
+      .replaceAll("%23", "#")
+      .match(/#(?:[0-9a-f]{6}|[0-9a-f]{3})\b/gi) ?? []) {
       expect(colour).toMatch(/^#(?:[0-9a-f]{2}0000|f00)$/);
     }
     useTheme("light");
