@@ -109,6 +109,7 @@ function checkedTerms(night: Night, wanted: readonly TermName[] | undefined): re
     .filter((name) => !known.includes(name))
     .map((name) => ({
       code: "unknown-term",
+      path: "terms",
       found: shown(name),
       allowed: known.join(", "),
       message: "There is no such term.",
@@ -116,7 +117,12 @@ function checkedTerms(night: Night, wanted: readonly TermName[] | undefined): re
   if (faults.length > 0) throw new InputError(faults);
   if (wanted.length === 0) {
     throw new InputError([
-      { code: "no-terms", allowed: known.join(", "), message: "A fit needs at least one term." },
+      {
+        code: "no-terms",
+        path: "terms",
+        allowed: known.join(", "),
+        message: "A fit needs at least one term.",
+      },
     ]);
   }
   return [...new Set(wanted)];
