@@ -125,5 +125,7 @@ export function styleSheet(theme: Theme): string {
     [" .polewright-summary", `color:${c.muted}!important;font-size:${theme.fontSizePx}px;margin:.2em 0`],
     [" .polewright-still img", "display:block;width:100%;max-width:680px;height:auto;margin:0 auto"],
   ];
-  return rules.map(([selector, body]) => `${root}${selector}{${body}}`).join("\n");
+  // On a telephone the tables draw in before they scroll.
+  const narrow = `@media (max-width:560px){${root} :is(th,td){padding:.25em .3em}${root} :is(table,caption){font-size:14px}${root}{padding:.4em .3em}}`;
+  return [...rules.map(([selector, body]) => `${root}${selector}{${body}}`), narrow].join("\n");
 }
