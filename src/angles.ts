@@ -24,6 +24,7 @@ export const TURN = 2 * Math.PI;
  * ```
  */
 export function wrapHalfTurn(angle: number): number {
+  if (angle > -Math.PI && angle <= Math.PI) return angle;
   const wrapped = angle - TURN * Math.round(angle / TURN);
   return wrapped <= -Math.PI ? wrapped + TURN : wrapped;
 }

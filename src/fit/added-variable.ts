@@ -5,7 +5,6 @@
 
 import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
 import type { Workbench } from "./mount-problem.js";
-import { stanceOf } from "./mount-problem.js";
 import type { Outcome } from "./outcome.js";
 
 /**
@@ -15,7 +14,7 @@ import type { Outcome } from "./outcome.js";
  * @returns χ² with as many degrees of freedom as terms; 0 where they cannot be told from the others
  */
 export function addedVariableGain(bench: Workbench, outcome: Outcome, indices: readonly number[]): number {
-  const { night, model } = bench;
+  const { night, model, stances, directions } = bench;
   const { problem, solution, layout } = outcome;
   const { size } = problem;
   const k = indices.length;
@@ -35,11 +34,12 @@ export function addedVariableGain(bench: Workbench, outcome: Outcome, indices: r
     coefficients[HOUR_ANGLE_ZERO] = valueAt(layout.hourAngleZero[i]!);
     coefficients[DECLINATION_ZERO] = valueAt(layout.declinationZero[i]!);
     coefficients[CONE] = valueAt(layout.cone[i]!);
-    model.forward(
+    model.forwardVector(
       coefficients,
-      night.hourAngle[i]!,
-      night.declination[i]!,
-      stanceOf(night.sightings[i]!),
+      directions[3 * i]!,
+      directions[3 * i + 1]!,
+      directions[3 * i + 2]!,
+      stances[i]!,
       readings,
       modelPartials,
     );

@@ -12,7 +12,7 @@ const SAMPLE = 32;
  */
 export function circularMedian(values: ArrayLike<number>): number {
   const count = values.length;
-  const stride = Math.max(1, Math.floor(count / SAMPLE));
+  const stride = Math.max(1, Math.ceil(count / SAMPLE));
   let best = values[0]!;
   let least = Number.POSITIVE_INFINITY;
   for (let i = 0; i < count; i += stride) {
@@ -24,7 +24,9 @@ export function circularMedian(values: ArrayLike<number>): number {
     }
   }
   // Around that value the circle is as good as a line.
-  const offsets = Float64Array.from({ length: count }, (_, i) => wrapHalfTurn(values[i]! - best)).sort();
+  const offsets = new Float64Array(count);
+  for (let i = 0; i < count; i++) offsets[i] = wrapHalfTurn(values[i]! - best);
+  offsets.sort();
   const middle = (offsets[(count - 1) >> 1]! + offsets[count >> 1]!) / 2;
   return wrapHalfTurn(best + middle - TURN * Math.round(middle / TURN));
 }

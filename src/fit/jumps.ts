@@ -29,7 +29,7 @@ export function stretchProposal(bench: Workbench, outcome: Outcome): JumpProposa
   for (let i = 0; i < night.count; i++) if (night.sightings[i]!.use) rows.push(i);
   const count = rows.length;
   if (count < 4) return null;
-  const found = rows.map(compare);
+  const found = rows.map((i) => compare(i));
   const price = outlierPrice(count);
   const jump = jumpPrice(count);
   const scaleSquared = outcome.scale ** 2;

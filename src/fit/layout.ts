@@ -68,8 +68,16 @@ const NOTHING_KNOWN = Math.PI;
 /** How the free unknowns are held: not at all, the axis roughly (first search), or just kept finite. */
 export type Hold = "free" | "rough-axis" | "finite";
 
+/** What a layout needs of a night. */
+export interface LayoutNight {
+  readonly night: ReducedNight;
+  readonly zeroSets: DeclaredSets;
+  readonly tubeSets: DeclaredSets;
+}
+
 /** Lays out the unknowns of an explanation. */
-export function layOut(night: ReducedNight, explanation: Explanation, hold: Hold = "free"): Layout {
+export function layOut(of: LayoutNight, explanation: Explanation, hold: Hold = "free"): Layout {
+  const { night } = of;
   const { mount, count } = night;
   const unknowns: Unknown[] = [];
   const hourAngleZero = new Int32Array(count).fill(-1);
@@ -96,11 +104,10 @@ export function layOut(night: ReducedNight, explanation: Explanation, hold: Hold
           : index === DECLINATION_ZERO
             ? explanation.declinationBreaks
             : [];
-      const groups = groupRows(night, explanation.used, index === CONE ? "tubeSet" : "zeroSet", breaks);
-      for (const group of groups) {
-        for (const row of group.rows) columns[row] = unknowns.length;
-        unknowns.push({ name, index, set: groups.length > 1 ? group.label : null, prior });
-      }
+      const sets = index === CONE ? of.tubeSets : of.zeroSets;
+      const labels = groupRows(night, explanation.used, sets, breaks, columns, unknowns.length);
+      for (const label of labels)
+        unknowns.push({ name, index, set: labels.length > 1 ? label : null, prior });
     } else {
       common.push(index, unknowns.length);
       unknowns.push({ name, index, set: null, prior });
@@ -109,41 +116,86 @@ export function layOut(night: ReducedNight, explanation: Explanation, hold: Hold
   return { unknowns, common: Int32Array.from(common), hourAngleZero, declinationZero, cone };
 }
 
-/** Sightings that share a zero or a tube position. */
-interface Group {
-  readonly label: string;
-  readonly rows: number[];
+/** The labels of a night's zero sets or tube positions. */
+export interface DeclaredSets {
+  readonly labels: readonly string[];
+  /** For each sighting the place of its label. */
+  readonly of: Int32Array;
 }
 
+/** Gathers the labels that a column of the night file declares. */
+export function declaredSets(night: ReducedNight, column: "zeroSet" | "tubeSet"): DeclaredSets {
+  const places = new Map<string, number>();
+  const of = new Int32Array(night.count);
+  for (let i = 0; i < night.count; i++) {
+    const label = night.sightings[i]![column];
+    let place = places.get(label);
+    if (place === undefined) {
+      place = places.size;
+      places.set(label, place);
+    }
+    of[i] = place;
+  }
+  return { labels: [...places.keys()], of };
+}
+
+/** Sightings that share a zero or a tube position. */
+interface Group {
+  readonly declared: string;
+  readonly first: number;
+  last: number;
+  used: boolean;
+}
+
+/**
+ * Parts the sightings into those that share a zero or a tube position.
+ *
+ * @param columns - receives for each sighting the number of its group, counted from `from`, or −1
+ * @returns the groups' labels
+ */
 function groupRows(
   night: ReducedNight,
   used: Uint8Array,
-  column: "zeroSet" | "tubeSet",
+  sets: DeclaredSets,
   breaks: readonly number[],
-): Group[] {
-  const groups = new Map<string, { declared: string; rows: number[]; used: boolean }>();
+  columns: Int32Array,
+  from: number,
+): string[] {
+  const groups: Group[] = [];
+  const ordinals = new Map<number, number>();
+  const setCount = sets.labels.length;
   let segment = 0;
+  let key = -1;
+  let ordinal = -1;
   for (let i = 0; i < night.count; i++) {
     while (segment < breaks.length && i >= breaks[segment]!) segment++;
-    const declared = night.sightings[i]![column];
-    const key = `${segment} ${declared}`;
-    let group = groups.get(key);
-    if (!group) {
-      group = { declared, rows: [], used: false };
-      groups.set(key, group);
+    const set = sets.of[i]!;
+    if (segment * setCount + set !== key) {
+      key = segment * setCount + set;
+      const known = ordinals.get(key);
+      ordinal = known ?? groups.length;
+      if (known === undefined) {
+        ordinals.set(key, ordinal);
+        groups.push({ declared: sets.labels[set]!, first: i, last: i, used: false });
+      }
     }
-    group.rows.push(i);
+    const group = groups[ordinal]!;
+    group.last = i;
     if (used[i]) group.used = true;
+    columns[i] = ordinal;
   }
   // Only sets with a used sighting can be found; the others' sightings have no prediction of their own.
-  const kept = [...groups.values()].filter((group) => group.used);
+  const kept = groups.filter((group) => group.used);
+  let next = from;
+  const places = Int32Array.from(groups, (group) => (group.used ? next++ : -1));
+  for (let i = 0; i < night.count; i++) columns[i] = places[columns[i]!]!;
   const declaredCount = new Map<string, number>();
   for (const group of kept) declaredCount.set(group.declared, (declaredCount.get(group.declared) ?? 0) + 1);
-  return kept.map(({ declared, rows }) => {
-    const first = night.sightings[rows[0]!]!.row;
-    const last = night.sightings[rows[rows.length - 1]!]!.row;
-    const range = first === last ? `row ${first}` : `rows ${first}–${last}`;
+  return kept.map(({ declared, first, last }) => {
+    const firstRow = night.sightings[first]!.row;
+    const lastRow = night.sightings[last]!.row;
+    const range = firstRow === lastRow ? `row ${firstRow}` : `rows ${firstRow}–${lastRow}`;
     const split = declaredCount.get(declared)! > 1 || declared === "";
-    return { label: declared === "" ? range : split ? `${declared}, ${range}` : declared, rows };
+    return declared === "" ? range : split ? `${declared}, ${range}` : declared;
   });
 }

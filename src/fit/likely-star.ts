@@ -3,13 +3,12 @@
  */
 import { ARCMINUTE } from "../angles.js";
 import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
-import type { ReducedNight } from "../night/reduce.js";
 import { icrsFromObservedIn, observeIn } from "../sky/observe.js";
 import { skyFrame } from "../sky/sky-frame.js";
 import type { Star } from "../sky/star.js";
 import { starsNear } from "../sky/stars-near.js";
 import { chiSquareLimit } from "./distributions.js";
-import { mountProblem, type Workbench } from "./mount-problem.js";
+import type { Workbench } from "./mount-problem.js";
 import { comparer, type Outcome } from "./outcome.js";
 
 /** A star that the readings may have been made of. */
@@ -38,7 +37,8 @@ const SEARCH_LIMIT = 5 * 60 * ARCMINUTE;
 export function likelyStars(bench: Workbench, outcome: Outcome, sighting: number): LikelyStar[] {
   const { night, model, stances } = bench;
   const { layout, solution, explanation } = outcome;
-  const compared = comparer(bench, outcome)(sighting);
+  const compare = comparer(bench, outcome);
+  const compared = compare(sighting);
   if (!compared.comparable) return [];
   const coefficients = new Float64Array(model.size);
   layout.unknowns.forEach((unknown, j) => {
@@ -71,40 +71,12 @@ export function likelyStars(bench: Workbench, outcome: Outcome, sighting: number
   const found: LikelyStar[] = [];
   for (const { star } of starsNear(place, radius)) {
     if (entry.catalogueStar?.hip === star.hip) continue;
-    const seen = observeIn(frame, star);
-    const distance = distanceTo(bench, outcome, sighting, seen.hourAngle, seen.declination);
-    if (distance.squared > FIT_LIMIT * outcome.scale ** 2) continue;
-    found.push({ star, distanceArcmin: distance.arcmin, distanceSquared: distance.squared });
+    const c = compare(sighting, observeIn(frame, star));
+    if (c.distanceSquared > FIT_LIMIT * outcome.scale ** 2) continue;
+    const distance = Math.hypot(c.deltaHourAngle * c.cosDeclination, c.deltaDeclination);
+    found.push({ star, distanceArcmin: distance / ARCMINUTE, distanceSquared: c.distanceSquared });
   }
   const score = (likely: LikelyStar): number => likely.distanceSquared + PER_MAGNITUDE * likely.star.vMag;
   found.sort((a, b) => score(a) - score(b));
   return found.filter((likely) => score(likely) < score(found[0]!) + AMBIGUOUS);
-}
-
-/** How far a sighting's readings are from another direction, by an outcome. */
-function distanceTo(
-  bench: Workbench,
-  outcome: Outcome,
-  sighting: number,
-  hourAngle: number,
-  declination: number,
-): { squared: number; arcmin: number } {
-  const replaced = (values: Float64Array, value: number): Float64Array => {
-    const copy = Float64Array.from(values);
-    copy[sighting] = value;
-    return copy;
-  };
-  const night: ReducedNight = {
-    ...bench.night,
-    hourAngle: replaced(bench.night.hourAngle, hourAngle),
-    declination: replaced(bench.night.declination, declination),
-  };
-  const other: Workbench = { ...bench, night };
-  const problem = mountProblem(other, outcome.explanation, outcome.layout);
-  const compared = comparer(other, { ...outcome, problem })(sighting);
-  return {
-    squared: compared.distanceSquared,
-    arcmin:
-      Math.hypot(compared.deltaHourAngle * compared.cosDeclination, compared.deltaDeclination) / ARCMINUTE,
-  };
 }

@@ -9,6 +9,7 @@ import {
   type CustomEffect,
   DECLINATION_ZERO,
   HOUR_ANGLE_ZERO,
+  type ModelDirection,
   type MountModel,
   mountModel,
   type Stance,
@@ -17,7 +18,7 @@ import type { Mount } from "../mount/mount.js";
 import type { ReducedNight } from "../night/reduce.js";
 import type { Sighting } from "../night/sighting.js";
 import type { Explanation } from "./explanation.js";
-import type { Layout } from "./layout.js";
+import { declaredSets, type Layout, type LayoutNight } from "./layout.js";
 import type { LeastSquaresProblem } from "./least-squares.js";
 
 /** The rigorous model of a mount, its own terms compiled. */
@@ -28,23 +29,46 @@ export function modelOfMount(mount: Mount): MountModel {
   return mountModel(mount.site.latitude * DEGREE, custom);
 }
 
+/** The few stances that there are, so that a season's sightings share them. */
+const STANCES: readonly Stance[] = [false, true].flatMap((beyond) =>
+  [-1, 0, 1].flatMap((hourAngleApproach) =>
+    [-1, 0, 1].map((declinationApproach) => ({ beyond, hourAngleApproach, declinationApproach })),
+  ),
+);
+
 export function stanceOf(sighting: Sighting): Stance {
-  return {
-    beyond: sighting.side === "beyond",
-    hourAngleApproach: sighting.hourAngleApproach ?? 0,
-    declinationApproach: sighting.declinationApproach ?? 0,
-  };
+  const side = sighting.side === "beyond" ? 1 : 0;
+  const approaches = 3 * ((sighting.hourAngleApproach ?? 0) + 1) + (sighting.declinationApproach ?? 0) + 1;
+  return STANCES[9 * side + approaches]!;
 }
 
 /** What a night's rows need besides an explanation; made once a night. */
-export interface Workbench {
-  readonly night: ReducedNight;
+export interface Workbench extends LayoutNight {
   readonly model: MountModel;
   readonly stances: readonly Stance[];
+  /** Unit vectors of the observed directions in the hour-angle frame, three places a sighting. */
+  readonly directions: Float64Array;
 }
 
 export function workbench(night: ReducedNight): Workbench {
-  return { night, model: modelOfMount(night.mount), stances: night.sightings.map(stanceOf) };
+  const directions = new Float64Array(3 * night.count);
+  for (let i = 0; i < night.count; i++)
+    putDirection(directions, 3 * i, night.hourAngle[i]!, night.declination[i]!);
+  return {
+    night,
+    model: modelOfMount(night.mount),
+    stances: night.sightings.map(stanceOf),
+    directions,
+    zeroSets: declaredSets(night, "zeroSet"),
+    tubeSets: declaredSets(night, "tubeSet"),
+  };
+}
+
+function putDirection(into: Float64Array, at: number, hourAngle: number, declination: number): void {
+  const cosDeclination = Math.cos(declination);
+  into[at] = cosDeclination * Math.cos(hourAngle);
+  into[at + 1] = -cosDeclination * Math.sin(hourAngle);
+  into[at + 2] = Math.sin(declination);
 }
 
 /** The rows of one explanation, and the comparison of a single sighting with the model. */
@@ -57,15 +81,26 @@ export interface MountProblem extends LeastSquaresProblem {
    *
    * @param out - receives ΔH (wrapped), ΔD (reading minus model, radians) and |cos D| of the mount
    * @param partials - when given, `2 × size` places: ∂(row)/∂(unknown) of its two weighted rows
+   * @param seen - another direction than the sighting's own, radians: what if it had been that star?
    * @returns false where the sighting has no zero of its own to be compared with
    */
-  compare(parameters: Float64Array, sighting: number, out: Float64Array, partials?: Float64Array): boolean;
+  compare(
+    parameters: Float64Array,
+    sighting: number,
+    out: Float64Array,
+    partials?: Float64Array,
+    seen?: ModelDirection,
+  ): boolean;
 }
 
 export function mountProblem(bench: Workbench, explanation: Explanation, layout: Layout): MountProblem {
-  const { night, model, stances } = bench;
+  const { night, model, stances, directions } = bench;
   const size = layout.unknowns.length;
-  const usedRows = Int32Array.from(Array.from(explanation.used.keys()).filter((i) => explanation.used[i]));
+  const { used } = explanation;
+  let usedCount = 0;
+  for (let i = 0; i < used.length; i++) usedCount += used[i]!;
+  const usedRows = new Int32Array(usedCount);
+  for (let i = 0, k = 0; i < used.length; i++) if (used[i]) usedRows[k++] = i;
   const priorColumns: number[] = [];
   layout.unknowns.forEach((unknown, j) => {
     if (unknown.prior !== null) priorColumns.push(j);
@@ -80,23 +115,37 @@ export function mountProblem(bench: Workbench, explanation: Explanation, layout:
   const readingH = explanation.exchanged ? night.readingDeclination : night.readingHourAngle;
   const readingD = explanation.exchanged ? night.readingHourAngle : night.readingDeclination;
 
-  function compare(
+  /** The unknowns that all sightings share: to be called before {@link compareRow} with other parameters. */
+  function share(parameters: Float64Array): void {
+    for (let k = 0; k < pairs; k += 2) coefficients[common[k]!] = parameters[common[k + 1]!]!;
+  }
+
+  function compareRow(
     parameters: Float64Array,
     i: number,
     out: Float64Array,
-    partials?: Float64Array,
-    at = 0,
-    width = size,
+    partials: Float64Array | undefined,
+    at: number,
+    width: number,
+    vectors: Float64Array,
+    vectorAt: number,
   ): boolean {
     const zeroH = layout.hourAngleZero[i]!;
     const zeroD = layout.declinationZero[i]!;
     const coneColumn = layout.cone[i]!;
-    for (let k = 0; k < pairs; k += 2) coefficients[common[k]!] = parameters[common[k + 1]!]!;
     coefficients[HOUR_ANGLE_ZERO] = zeroH >= 0 ? parameters[zeroH]! : 0;
     coefficients[DECLINATION_ZERO] = zeroD >= 0 ? parameters[zeroD]! : 0;
     coefficients[CONE] = coneColumn >= 0 ? parameters[coneColumn]! : 0;
     const wanted = partials ? modelPartials : undefined;
-    model.forward(coefficients, night.hourAngle[i]!, night.declination[i]!, stances[i]!, readings, wanted);
+    model.forwardVector(
+      coefficients,
+      vectors[vectorAt]!,
+      vectors[vectorAt + 1]!,
+      vectors[vectorAt + 2]!,
+      stances[i]!,
+      readings,
+      wanted,
+    );
     const cosD = Math.abs(Math.cos(readings[1]! - coefficients[DECLINATION_ZERO]!));
     out[0] = wrapHalfTurn(readingH[i]! * explanation.hourAngleFactor - readings[0]!);
     out[1] = wrapHalfTurn(readingD[i]! * explanation.declinationFactor - readings[1]!);
@@ -136,10 +185,12 @@ export function mountProblem(bench: Workbench, explanation: Explanation, layout:
     partials: boolean,
   ): void {
     const sightingRows = 2 * usedRows.length;
+    share(parameters);
     for (let at = 0, row = first; row < first + count; ) {
       if (row < sightingRows) {
         const i = usedRows[row >> 1]!;
-        compare(parameters, i, difference, partials ? block : undefined, at * width, width);
+        const slopes = partials ? block : undefined;
+        compareRow(parameters, i, difference, slopes, at * width, width, directions, 3 * i);
         block[at * width + size] = (difference[0]! * difference[2]!) / night.sigmaWest[i]!;
         block[(at + 1) * width + size] = difference[1]! / night.sigmaNorth[i]!;
         at += 2;
@@ -165,7 +216,14 @@ export function mountProblem(bench: Workbench, explanation: Explanation, layout:
     layout,
     usedRows,
     evaluate,
-    compare: (parameters, sighting, out, partials) => compare(parameters, sighting, out, partials),
+    compare(parameters, sighting, out, partials, seen) {
+      share(parameters);
+      if (seen === undefined)
+        return compareRow(parameters, sighting, out, partials, 0, size, directions, 3 * sighting);
+      const other = new Float64Array(3);
+      putDirection(other, 0, seen.hourAngle, seen.declination);
+      return compareRow(parameters, sighting, out, partials, 0, size, other, 0);
+    },
   };
 }
 

@@ -2,7 +2,7 @@
  * Fitting one explanation: unknowns, their factor, and how well each sighting goes with it.
  */
 
-import { DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
+import { DECLINATION_ZERO, HOUR_ANGLE_ZERO, type ModelDirection } from "../mount/model.js";
 import type { ReducedNight } from "../night/reduce.js";
 import { circularMedian } from "./circular.js";
 import { type Explanation, penalisedCost, scaleProfile } from "./explanation.js";
@@ -92,7 +92,7 @@ export function fitExplanation(
   hold: Hold = "free",
   iterationLimit = hold === "rough-axis" ? 8 : 60,
 ): Outcome {
-  const layout = layOut(bench.night, explanation, hold);
+  const layout = layOut(bench, explanation, hold);
   const problem = mountProblem(bench, explanation, layout);
   const solution = minimise(problem, startingPoint(problem, previous), {
     tolerance: hold === "rough-axis" ? 1e-2 : 1e-4,
@@ -123,24 +123,33 @@ function isSingular(factor: TriangularFactor): boolean {
   return false;
 }
 
-/** Compares sightings with an outcome; keeps its working space. */
-export function comparer(bench: Workbench, outcome: Outcome): (sighting: number) => Comparison {
+/**
+ * Compares sightings with an outcome; keeps its working space.
+ *
+ * @returns from a sighting, and another direction (radians) to hold its readings against, if wanted
+ */
+export function comparer(
+  bench: Workbench,
+  outcome: Outcome,
+): (sighting: number, seen?: ModelDirection) => Comparison {
   const { problem, solution, explanation } = outcome;
   const { night } = bench;
   const size = problem.size;
   const difference = new Float64Array(3);
   const partials = new Float64Array(2 * size);
-  return (i) => {
-    const comparable = problem.compare(solution.parameters, i, difference, partials);
-    const u = solution.factor.solveTransposed(partials.subarray(0, size));
-    const v = solution.factor.solveTransposed(partials.subarray(size, 2 * size));
+  return (i, seen) => {
+    const comparable = problem.compare(solution.parameters, i, difference, partials, seen);
+    solution.factor.solveTransposedInPlace(partials, 0);
+    solution.factor.solveTransposedInPlace(partials, size);
     let uu = 0;
     let uv = 0;
     let vv = 0;
     for (let j = 0; j < size; j++) {
-      uu += u[j]! * u[j]!;
-      uv += u[j]! * v[j]!;
-      vv += v[j]! * v[j]!;
+      const u = partials[j]!;
+      const v = partials[size + j]!;
+      uu += u * u;
+      uv += u * v;
+      vv += v * v;
     }
     const west = (difference[0]! * difference[2]!) / night.sigmaWest[i]!;
     const north = difference[1]! / night.sigmaNorth[i]!;

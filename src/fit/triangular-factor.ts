@@ -97,13 +97,20 @@ export class TriangularFactor {
 
   /** Solves Rᵀ z = y. */
   solveTransposed(y: Float64Array): Float64Array {
-    const z = new Float64Array(this.size);
-    for (let i = 0; i < this.size; i++) {
-      let sum = y[i]!;
-      for (let j = 0; j < i; j++) sum -= this.entry(j, i) * z[j]!;
-      z[i] = sum / this.entry(i, i);
-    }
+    const z = Float64Array.from(y);
+    this.solveTransposedInPlace(z, 0);
     return z;
+  }
+
+  /** Solves Rᵀ z = y for the `size` values of an array from a place on, which receive the answer. */
+  solveTransposedInPlace(y: Float64Array, at: number): void {
+    const { size, width, values } = this;
+    for (let i = 0; i < size; i++) {
+      const z = y[at + i]! / values[i * width + i]!;
+      y[at + i] = z;
+      // Taken off what comes after, along a row of R.
+      if (z !== 0) for (let j = i + 1; j < size; j++) y[at + j]! -= values[i * width + j]! * z;
+    }
   }
 
   /** (AᵀA)⁻¹ = R⁻¹R⁻ᵀ, row-major. */

@@ -92,6 +92,22 @@ export interface MountModel {
     partials?: Float64Array,
   ): void;
   /**
+   * The same for a direction given as a unit vector in the hour-angle frame: for many passes over the same sightings.
+   *
+   * @param x - to the meridian at the equator
+   * @param y - east
+   * @param z - north pole
+   */
+  forwardVector(
+    coefficients: Float64Array,
+    x: number,
+    y: number,
+    z: number,
+    stance: Stance,
+    out: Float64Array,
+    partials?: Float64Array,
+  ): void;
+  /**
    * The observed direction at which the telescope points, from its readings: the exact inverse of `forward`.
    *
    * @param hourAngleReading - radians, as `forward` gives it
@@ -139,6 +155,45 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     };
   }
 
+  // Sines and cosines of coefficients that most sightings of a night share, kept from one call to the next.
+  let wx = Number.NaN;
+  let wy = Number.NaN;
+  let angleSquared = 0;
+  let sinc = 1;
+  let cosc = 0.5;
+  let jacobianSecond = 1 / 6;
+  let keptCone = Number.NaN;
+  let cosCone = 1;
+  let sinCone = 0;
+  let keptSquareness = Number.NaN;
+  let cosSquare = 1;
+  let sinSquare = 0;
+
+  function keep(polarX: number, polarY: number, cone: number, squareness: number): void {
+    if (polarX !== wx || polarY !== wy) {
+      wx = polarX;
+      wy = polarY;
+      angleSquared = wx * wx + wy * wy;
+      const angle = Math.sqrt(angleSquared);
+      const small = angle < 1e-4;
+      sinc = small ? 1 - angleSquared / 6 : Math.sin(angle) / angle;
+      cosc = small ? 0.5 - angleSquared / 24 : (1 - Math.cos(angle)) / angleSquared;
+      jacobianSecond = small
+        ? 1 / 6 - angleSquared / 120
+        : (angle - Math.sin(angle)) / (angleSquared * angle);
+    }
+    if (cone !== keptCone) {
+      keptCone = cone;
+      cosCone = Math.cos(cone);
+      sinCone = Math.sin(cone);
+    }
+    if (squareness !== keptSquareness) {
+      keptSquareness = squareness;
+      cosSquare = Math.cos(squareness);
+      sinSquare = Math.sin(squareness);
+    }
+  }
+
   function forward(
     coefficients: Float64Array,
     hourAngle: number,
@@ -147,15 +202,37 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     out: Float64Array,
     partials?: Float64Array,
   ): void {
-    const tubeSag = coefficients[TUBE_SAG]!;
-    const cone = coefficients[CONE]!;
-    const squareness = coefficients[SQUARENESS]!;
-
-    // Star, then the direction in which the unbent tube must point: above the star.
     const cosDeclination = Math.cos(declination);
-    const sx = cosDeclination * Math.cos(hourAngle);
-    const sy = -cosDeclination * Math.sin(hourAngle);
-    const sz = Math.sin(declination);
+    forwardVector(
+      coefficients,
+      cosDeclination * Math.cos(hourAngle),
+      -cosDeclination * Math.sin(hourAngle),
+      Math.sin(declination),
+      stance,
+      out,
+      partials,
+    );
+  }
+
+  function forwardVector(
+    coefficients: Float64Array,
+    sx: number,
+    sy: number,
+    sz: number,
+    stance: Stance,
+    out: Float64Array,
+    partials?: Float64Array,
+  ): void {
+    const tubeSag = coefficients[TUBE_SAG]!;
+    // m = Rᵀ t, R the rotation by w = (wx, wy, 0).
+    keep(
+      -elevated * coefficients[POLAR_EAST]!,
+      elevated * coefficients[POLAR_ALTITUDE]!,
+      coefficients[CONE]!,
+      coefficients[SQUARENESS]!,
+    );
+
+    // From the star to the direction in which the unbent tube must point: above the star.
     const up = cosLatitude * sx + sinLatitude * sz;
     const ex = cosLatitude - up * sx;
     const ey = -up * sy;
@@ -165,14 +242,7 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     const ty = (sy + tubeSag * ey) * bent;
     const tz = (sz + tubeSag * ez) * bent;
 
-    // Into the mount's frame: m = Rᵀ t, R the rotation by w = (wx, wy, 0).
-    const wx = -elevated * coefficients[POLAR_EAST]!;
-    const wy = elevated * coefficients[POLAR_ALTITUDE]!;
-    const angleSquared = wx * wx + wy * wy;
-    const angle = Math.sqrt(angleSquared);
-    const small = angle < 1e-4;
-    const sinc = small ? 1 - angleSquared / 6 : Math.sin(angle) / angle;
-    const cosc = small ? 0.5 - angleSquared / 24 : (1 - Math.cos(angle)) / angleSquared;
+    // Into the mount's frame.
     // w × t and w × (w × t), with w in the XY plane; Rᵀ takes the first with a minus.
     const cx = wy * tz;
     const cy = -wx * tz;
@@ -181,10 +251,6 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     const my = ty - sinc * cy - cosc * (wx * cz);
     const mz = tz - sinc * cz + cosc * (wx * cy - wy * cx);
 
-    const cosCone = Math.cos(cone);
-    const sinCone = Math.sin(cone);
-    const cosSquare = Math.cos(squareness);
-    const sinSquare = Math.sin(squareness);
     const factor = 1 / (cosCone * cosSquare);
     const sinD = Math.max(-1, Math.min(1, (mz + sinCone * sinSquare) * factor));
     // mz near ±1 loses digits in an arcsine: use the other side of the triangle as well.
@@ -202,10 +268,14 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
           : axisD;
     const px = cosCone * cosD;
     const py = cosSquare * sinCone + sinSquare * cosCone * sinD;
-    const axisHourAngle = wrapHalfTurn(Math.atan2(py, px) - Math.atan2(my, mx));
+    // The angle from (mx, my) to (px, py).
+    const across = py * mx - px * my;
+    const along = px * mx + py * my;
+    const reach = Math.sqrt(across * across + along * along);
+    const axisHourAngle = wrapHalfTurn(Math.atan2(across, along));
+    const cosH = reach > 0 ? along / reach : 1;
+    const sinH = reach > 0 ? across / reach : 0;
 
-    const cosH = Math.cos(axisHourAngle);
-    const sinH = Math.sin(axisHourAngle);
     const safeCosD = Math.abs(cosD) < TINY ? (cosD < 0 ? -TINY : TINY) : cosD;
     const tanD = sinD / safeCosD;
     const trunnionSag = coefficients[TRUNNION_SAG]!;
@@ -236,7 +306,7 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
       coefficients[DECLINATION_ZERO]!;
     let variables: CustomVariables | null = null;
     for (let k = 0; k < custom.length; k++) {
-      variables ??= customVariables(hourAngle, declination);
+      variables ??= customVariables(Math.atan2(-sy, sx), Math.atan2(sz, Math.sqrt(sx * sx + sy * sy)));
       const effect = custom[k]!;
       const onH = effect.hourAngle(variables);
       const onD = effect.declination(variables);
@@ -280,21 +350,20 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     };
 
     // dm = −(J dw) × m with the right Jacobian J = 1 − A [w]× + B [w]×² of the rotation.
-    const b = small ? 1 / 6 - angleSquared / 120 : (angle - Math.sin(angle)) / (angleSquared * angle);
     const polar = (index: number, dwx: number, dwy: number): void => {
       const turn = wx * dwy - wy * dwx; // z of w × dw
-      const jx = dwx + b * (wy * turn);
-      const jy = dwy - b * (wx * turn);
+      const jx = dwx + jacobianSecond * (wy * turn);
+      const jy = dwy - jacobianSecond * (wx * turn);
       const jz = -cosc * turn;
       setFromM(index, -(jy * mz - jz * my), -(jz * mx - jx * mz), -(jx * my - jy * mx));
     };
     polar(POLAR_ALTITUDE, 0, elevated);
     polar(POLAR_EAST, -elevated, 0);
 
-    const along = tx * ex + ty * ey + tz * ez;
-    const dtx = (ex - tx * along) * bent;
-    const dty = (ey - ty * along) * bent;
-    const dtz = (ez - tz * along) * bent;
+    const lengthening = tx * ex + ty * ey + tz * ez;
+    const dtx = (ex - tx * lengthening) * bent;
+    const dty = (ey - ty * lengthening) * bent;
+    const dtz = (ez - tz * lengthening) * bent;
     const dcz = wx * dty - wy * dtx;
     const dcx = wy * dtz;
     const dcy = -wx * dtz;
@@ -419,7 +488,7 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     return direction;
   }
 
-  return { latitude, size, forward, inverse };
+  return { latitude, size, forward, forwardVector, inverse };
 }
 
 const DIRECT_ON_HOUR_ANGLE = [
