@@ -5,7 +5,15 @@
 export type { BoltTurn, JackTurn, TurnAdvice, TurnStep } from "./base/turn-advice.js";
 export type { TurnOptions } from "./base/turn-question.js";
 export { type TurnedRow, turnedFileText, turnedRows } from "./base/turned-file.js";
+export { type AppliedTurns, applyTurns } from "./base/turns-made.js";
 export { type Fault, InputError, PolewrightError } from "./errors.js";
+export { type Comparison, compareModels } from "./evening/compare.js";
+export { type Daylight, daylight } from "./evening/daylight.js";
+export { type Exposure, exposure } from "./evening/exposure.js";
+export { fieldOfCamera, fieldOfEyepiece, type ImageField } from "./evening/field.js";
+export { type KeptModel, keepModel, keptModelText, keptStanding, parseKeptModel } from "./evening/keep.js";
+export { standingTonight } from "./evening/keep-tonight.js";
+export type { MountStanding } from "./evening/known-mount.js";
 export type {
   Estimate,
   MountFit,
@@ -35,11 +43,12 @@ export {
   type SightAnswer,
   type SightOptions,
 } from "./notebook/open-night.js";
+export { htmlPage, type PageContent } from "./notebook/page.js";
 export * as plots from "./notebook/plots.js";
-export { fitMount, jackTurns } from "./notebook/results.js";
+export { explain, fitMount, jackTurns } from "./notebook/results.js";
 export { rounds } from "./notebook/rounds.js";
 export type { Figure } from "./plots/figure.js";
-export { explain } from "./report/explain.js";
+export { reportHtml } from "./report/html.js";
 export type { Report } from "./report/report.js";
 export { reportText } from "./report/text.js";
 export type { SimulatedNight, SimulationOptions } from "./simulate/options.js";

@@ -6,8 +6,11 @@ import type { TurnAdvice } from "../base/turn-advice.js";
 import type { TurnOptions } from "../base/turn-question.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { type FitOptions, fitMount as plainFitMount } from "../fit/mount-fit.js";
+import type { TermName } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
+import { explain as plainExplain } from "../report/explain.js";
 import { fitReport } from "../report/fit-report.js";
+import type { Report } from "../report/report.js";
 import { turnsReport } from "../report/turns-report.js";
 import { printable } from "./printable.js";
 
@@ -38,4 +41,20 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
 export function jackTurns(fit: MountFit, options: TurnOptions = {}): TurnAdvice {
   const advice = plainJackTurns(fit, options);
   return printable({ ...advice }, () => turnsReport(advice, fit));
+}
+
+/**
+ * What an error of the mount is, how it shows, and how to mend it. As a cell's last expression it prints as its report.
+ *
+ * @param name - a term's key
+ * @param fit - with tonight's value, and the shim that would mend it
+ * @throws InputError `unknown-term`
+ * @example
+ * ```ts
+ * explain("cone", fit)
+ * ```
+ */
+export function explain(name: TermName, fit?: MountFit): Report {
+  const report = plainExplain(name, fit);
+  return printable({ ...report }, () => report);
 }
