@@ -155,43 +155,48 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     };
   }
 
-  // Sines and cosines of coefficients that most sightings of a night share, kept from one call to the next.
-  let wx = Number.NaN;
-  let wy = Number.NaN;
-  let angleSquared = 0;
-  let sinc = 1;
-  let cosc = 0.5;
-  let jacobianSecond = 1 / 6;
-  let keptCone = Number.NaN;
-  let cosCone = 1;
-  let sinCone = 0;
-  let keptSquareness = Number.NaN;
-  let cosSquare = 1;
-  let sinSquare = 0;
+  // Functions of the coefficients that most sightings of a night share, kept from one call to the next.
+  const kept = {
+    wx: Number.NaN,
+    wy: Number.NaN,
+    sinc: 1,
+    cosc: 0.5,
+    jacobian: 1 / 6,
+    cone: Number.NaN,
+    cosCone: 1,
+    sinCone: 0,
+    squareness: Number.NaN,
+    cosSquare: 1,
+    sinSquare: 0,
+  };
 
-  function keep(polarX: number, polarY: number, cone: number, squareness: number): void {
-    if (polarX !== wx || polarY !== wy) {
-      wx = polarX;
-      wy = polarY;
-      angleSquared = wx * wx + wy * wy;
+  function shared(coefficients: Float64Array): typeof kept {
+    // The error of the polar axis as a rotation vector w = (wx, wy, 0), sin w / w, (1 − cos w) / w² and (w − sin w) / w³.
+    const wx = -elevated * coefficients[POLAR_EAST]!;
+    const wy = elevated * coefficients[POLAR_ALTITUDE]!;
+    if (wx !== kept.wx || wy !== kept.wy) {
+      const angleSquared = wx * wx + wy * wy;
       const angle = Math.sqrt(angleSquared);
       const small = angle < 1e-4;
-      sinc = small ? 1 - angleSquared / 6 : Math.sin(angle) / angle;
-      cosc = small ? 0.5 - angleSquared / 24 : (1 - Math.cos(angle)) / angleSquared;
-      jacobianSecond = small
-        ? 1 / 6 - angleSquared / 120
-        : (angle - Math.sin(angle)) / (angleSquared * angle);
+      kept.wx = wx;
+      kept.wy = wy;
+      kept.sinc = small ? 1 - angleSquared / 6 : Math.sin(angle) / angle;
+      kept.cosc = small ? 0.5 - angleSquared / 24 : (1 - Math.cos(angle)) / angleSquared;
+      kept.jacobian = small ? 1 / 6 - angleSquared / 120 : (angle - Math.sin(angle)) / (angleSquared * angle);
     }
-    if (cone !== keptCone) {
-      keptCone = cone;
-      cosCone = Math.cos(cone);
-      sinCone = Math.sin(cone);
+    const cone = coefficients[CONE]!;
+    if (cone !== kept.cone) {
+      kept.cone = cone;
+      kept.cosCone = Math.cos(cone);
+      kept.sinCone = Math.sin(cone);
     }
-    if (squareness !== keptSquareness) {
-      keptSquareness = squareness;
-      cosSquare = Math.cos(squareness);
-      sinSquare = Math.sin(squareness);
+    const squareness = coefficients[SQUARENESS]!;
+    if (squareness !== kept.squareness) {
+      kept.squareness = squareness;
+      kept.cosSquare = Math.cos(squareness);
+      kept.sinSquare = Math.sin(squareness);
     }
+    return kept;
   }
 
   function forward(
@@ -224,13 +229,7 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     partials?: Float64Array,
   ): void {
     const tubeSag = coefficients[TUBE_SAG]!;
-    // m = Rᵀ t, R the rotation by w = (wx, wy, 0).
-    keep(
-      -elevated * coefficients[POLAR_EAST]!,
-      elevated * coefficients[POLAR_ALTITUDE]!,
-      coefficients[CONE]!,
-      coefficients[SQUARENESS]!,
-    );
+    const { wx, wy, sinc, cosc, jacobian, cosCone, sinCone, cosSquare, sinSquare } = shared(coefficients);
 
     // From the star to the direction in which the unbent tube must point: above the star.
     const up = cosLatitude * sx + sinLatitude * sz;
@@ -242,7 +241,7 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     const ty = (sy + tubeSag * ey) * bent;
     const tz = (sz + tubeSag * ez) * bent;
 
-    // Into the mount's frame.
+    // Into the mount's frame: m = Rᵀ t, R the rotation by w.
     // w × t and w × (w × t), with w in the XY plane; Rᵀ takes the first with a minus.
     const cx = wy * tz;
     const cy = -wx * tz;
@@ -324,69 +323,69 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
 
     // Partials of the axis angles, then of the readings by the chain rule. Within a few arcminutes of its own pole
     // a mount with a cone error may not reach the star at all: there the slopes are cut off instead of running away.
-    const reachable = cosDMagnitude > 0;
+    const reachable = cosDMagnitude > 0 ? 1 : 0;
     const slopeCosD = Math.abs(cosD) < STEEP ? (cosD < 0 ? -STEEP : STEEP) : cosD;
     const horizontal = 1 / Math.max(TINY * TINY, mx * mx + my * my);
     const plane = 1 / Math.max(TINY * TINY, px * px + py * py);
-    const hFromH = 1 - trunnionSag * cosLatitude * sinH + hourSin * cosH - hourCos * sinH + hourScale;
-    const hFromD = (trunnionSag * sinLatitude) / (slopeCosD * slopeCosD);
-    const dFromD = 1 + declinationSin * cosD - declinationCos * sinD + declinationScale;
-    const dFromH = -ringSag * sinH;
+    const hFromH =
+      reachable * (1 - trunnionSag * cosLatitude * sinH + hourSin * cosH - hourCos * sinH + hourScale);
+    const hFromD = (reachable * (trunnionSag * sinLatitude)) / (slopeCosD * slopeCosD);
+    const dFromD = reachable * (1 + declinationSin * cosD - declinationCos * sinD + declinationScale);
+    const dFromH = reachable * (-ringSag * sinH);
     // d(azimuth of p)/dD
     const pFromD = plane * (px * sinSquare * cosCone * cosD + py * cosCone * sinD);
+    // D and H of a small turn of m: dD = dFromMz · dmz, dH = pFromD · dD − horizontal · (mx · dmy − my · dmx).
+    const dFromMz = factor / slopeCosD;
 
-    const set = (index: number, dH: number, dD: number): void => {
-      if (!reachable) {
-        partials[index] = 0;
-        partials[size + index] = 0;
-        return;
-      }
-      partials[index] = hFromH * dH + hFromD * dD;
-      partials[size + index] = dFromD * dD + dFromH * dH;
-    };
-    const setFromM = (index: number, dmx: number, dmy: number, dmz: number): void => {
-      const dD = (dmz * factor) / slopeCosD;
-      set(index, pFromD * dD - horizontal * (mx * dmy - my * dmx), dD);
-    };
-
-    // dm = −(J dw) × m with the right Jacobian J = 1 − A [w]× + B [w]×² of the rotation.
-    const polar = (index: number, dwx: number, dwy: number): void => {
-      const turn = wx * dwy - wy * dwx; // z of w × dw
-      const jx = dwx + jacobianSecond * (wy * turn);
-      const jy = dwy - jacobianSecond * (wx * turn);
+    // dm = −(J dw) × m with the right Jacobian J = 1 − A [w]× + B [w]×² of the rotation; turn is z of w × dw.
+    {
+      const turn = wx * elevated;
+      const jx = jacobian * (wy * turn);
+      const jy = elevated - jacobian * (wx * turn);
       const jz = -cosc * turn;
-      setFromM(index, -(jy * mz - jz * my), -(jz * mx - jx * mz), -(jx * my - jy * mx));
-    };
-    polar(POLAR_ALTITUDE, 0, elevated);
-    polar(POLAR_EAST, -elevated, 0);
-
-    const lengthening = tx * ex + ty * ey + tz * ez;
-    const dtx = (ex - tx * lengthening) * bent;
-    const dty = (ey - ty * lengthening) * bent;
-    const dtz = (ez - tz * lengthening) * bent;
-    const dcz = wx * dty - wy * dtx;
-    const dcx = wy * dtz;
-    const dcy = -wx * dtz;
-    setFromM(
-      TUBE_SAG,
-      dtx - sinc * dcx + cosc * (wy * dcz),
-      dty - sinc * dcy - cosc * (wx * dcz),
-      dtz - sinc * dcz + cosc * (wx * dcy - wy * dcx),
-    );
-
-    const coneD = (cosCone * sinSquare * factor + (sinD * sinCone) / cosCone) / slopeCosD;
-    set(
-      CONE,
-      pFromD * coneD +
-        plane * (px * (cosSquare * cosCone - sinSquare * sinCone * sinD) + py * sinCone * cosD),
-      coneD,
-    );
-    const squareD = (sinCone * cosSquare * factor + (sinD * sinSquare) / cosSquare) / slopeCosD;
-    set(
-      SQUARENESS,
-      pFromD * squareD + plane * px * (-sinSquare * sinCone + cosSquare * cosCone * sinD),
-      squareD,
-    );
+      const dD = -(jx * my - jy * mx) * dFromMz;
+      const dH = pFromD * dD + horizontal * (mx * (jz * mx - jx * mz) - my * (jy * mz - jz * my));
+      partials[POLAR_ALTITUDE] = hFromH * dH + hFromD * dD;
+      partials[size + POLAR_ALTITUDE] = dFromD * dD + dFromH * dH;
+    }
+    {
+      const turn = wy * elevated;
+      const jx = jacobian * (wy * turn) - elevated;
+      const jy = -jacobian * (wx * turn);
+      const jz = -cosc * turn;
+      const dD = -(jx * my - jy * mx) * dFromMz;
+      const dH = pFromD * dD + horizontal * (mx * (jz * mx - jx * mz) - my * (jy * mz - jz * my));
+      partials[POLAR_EAST] = hFromH * dH + hFromD * dD;
+      partials[size + POLAR_EAST] = dFromD * dD + dFromH * dH;
+    }
+    {
+      const lengthening = tx * ex + ty * ey + tz * ez;
+      const dtx = (ex - tx * lengthening) * bent;
+      const dty = (ey - ty * lengthening) * bent;
+      const dtz = (ez - tz * lengthening) * bent;
+      const dcx = wy * dtz;
+      const dcy = -wx * dtz;
+      const dcz = wx * dty - wy * dtx;
+      const dmx = dtx - sinc * dcx + cosc * (wy * dcz);
+      const dmy = dty - sinc * dcy - cosc * (wx * dcz);
+      const dD = (dtz - sinc * dcz + cosc * (wx * dcy - wy * dcx)) * dFromMz;
+      const dH = pFromD * dD - horizontal * (mx * dmy - my * dmx);
+      partials[TUBE_SAG] = hFromH * dH + hFromD * dD;
+      partials[size + TUBE_SAG] = dFromD * dD + dFromH * dH;
+    }
+    {
+      const dD = (cosCone * sinSquare * factor + (sinD * sinCone) / cosCone) / slopeCosD;
+      const dH =
+        pFromD * dD + plane * (px * (cosSquare * cosCone - sinSquare * sinCone * sinD) + py * sinCone * cosD);
+      partials[CONE] = hFromH * dH + hFromD * dD;
+      partials[size + CONE] = dFromD * dD + dFromH * dH;
+    }
+    {
+      const dD = (sinCone * cosSquare * factor + (sinD * sinSquare) / cosSquare) / slopeCosD;
+      const dH = pFromD * dD + plane * px * (-sinSquare * sinCone + cosSquare * cosCone * sinD);
+      partials[SQUARENESS] = hFromH * dH + hFromD * dD;
+      partials[size + SQUARENESS] = dFromD * dD + dFromH * dH;
+    }
 
     for (const index of DIRECT_ON_HOUR_ANGLE) partials[size + index] = 0;
     for (const index of DIRECT_ON_DECLINATION) partials[index] = 0;
