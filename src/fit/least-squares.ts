@@ -53,6 +53,9 @@ export interface LeastSquaresOptions {
   readonly firstDamping?: number;
 }
 
+/** With less damping than this, relative to the squared column lengths, a step is Gauss's and Newton's. */
+const UNDAMPED = 1e-6;
+
 /** Rows in a block: a block and the factor stay in the processor's cache. */
 const BLOCK_ROWS = 128;
 
@@ -131,8 +134,14 @@ export function minimise(
       relative = Math.max(relative, Math.abs(step[j]!) / (Math.abs(next[j]!) + Number.MIN_VALUE));
     }
     if (relative < 4e-16) return finish("converged", iteration);
-    const nextSum = scan(problem, next, block, spare);
     const small = Math.sqrt(stepLength) <= tolerance * Math.min(1, Math.sqrt(sum) + Number.MIN_VALUE);
+    if (small && damping < UNDAMPED) {
+      // A full step so small is as exact as the slopes: no need to pass over the rows once more.
+      parameters = next;
+      sum -= predicted;
+      return finish("converged", iteration);
+    }
+    const nextSum = scan(problem, next, block, spare);
     // Close to the minimum the sum of squares no longer shows what a step gains: trust the step, a few times.
     const belowRounding = predicted < 1e-11 * sum && Math.abs(nextSum - sum) < 1e-11 * sum;
     if (belowRounding && ++restful > 40) return finish("converged", iteration);

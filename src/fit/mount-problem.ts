@@ -146,13 +146,18 @@ export function mountProblem(bench: Workbench, explanation: Explanation, layout:
       readings,
       wanted,
     );
-    const cosD = Math.abs(Math.cos(readings[1]! - coefficients[DECLINATION_ZERO]!));
+    const axisD = readings[1]! - coefficients[DECLINATION_ZERO]!;
+    const signedCosD = Math.cos(axisD);
+    const cosD = Math.abs(signedCosD);
     out[0] = wrapHalfTurn(readingH[i]! * explanation.hourAngleFactor - readings[0]!);
     out[1] = wrapHalfTurn(readingD[i]! * explanation.declinationFactor - readings[1]!);
     out[2] = cosD;
     if (partials) {
       const west = -cosD / night.sigmaWest[i]!;
       const north = -1 / night.sigmaNorth[i]!;
+      // The cosine in the first row moves with D as well.
+      const sinD = signedCosD < 0 ? -Math.sin(axisD) : Math.sin(axisD);
+      const lean = (-out[0] * sinD) / night.sigmaWest[i]!;
       const second = at + width;
       for (let j = 0; j < size; j++) {
         partials[at + j] = 0;
@@ -161,14 +166,16 @@ export function mountProblem(bench: Workbench, explanation: Explanation, layout:
       for (let k = 0; k < pairs; k += 2) {
         const index = common[k]!;
         const column = common[k + 1]!;
-        partials[at + column] = west * modelPartials[index]!;
-        partials[second + column] = north * modelPartials[model.size + index]!;
+        const onD = modelPartials[model.size + index]!;
+        partials[at + column] = west * modelPartials[index]! + lean * onD;
+        partials[second + column] = north * onD;
       }
       if (zeroH >= 0) partials[at + zeroH] = west;
       if (zeroD >= 0) partials[second + zeroD] = north;
       if (coneColumn >= 0) {
-        partials[at + coneColumn] = west * modelPartials[CONE]!;
-        partials[second + coneColumn] = north * modelPartials[model.size + CONE]!;
+        const onD = modelPartials[model.size + CONE]!;
+        partials[at + coneColumn] = west * modelPartials[CONE]! + lean * onD;
+        partials[second + coneColumn] = north * onD;
       }
     }
     return (zeroH >= 0 || !hourAngleFitted) && (zeroD >= 0 || !declinationFitted);

@@ -95,7 +95,7 @@ export function fitExplanation(
   const layout = layOut(bench, explanation, hold);
   const problem = mountProblem(bench, explanation, layout);
   const solution = minimise(problem, startingPoint(problem, previous), {
-    tolerance: hold === "rough-axis" ? 1e-2 : 1e-4,
+    tolerance: hold === "rough-axis" ? 1e-2 : 1e-3,
     iterationLimit,
   });
   const used = problem.usedRows.length;
