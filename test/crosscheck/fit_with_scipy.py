@@ -5,7 +5,7 @@ Usage: fit_with_scipy.py MOUNT.json NIGHT.csv [--terms hourAngleZero,declination
 With --terms the classical fit of just those, without tolerances as prior knowledge; --without leaves rows out. Several
 nights at once: pairs of files on standard input, one JSON list of [mount, night, terms or null, rows left out] a line.
 The readings are compared with the model as in the project's definition: ΔH cos D and ΔD, each in units of its
-expected error. Standard errors are those of the expected errors, not scaled by chi-square.
+expected error, cos D of the model and moving with it. Standard errors are those of the expected errors, not scaled by chi-square.
 """
 
 import argparse

@@ -77,20 +77,17 @@ def draw_mount(rng, kind):
 
 
 def dark_span(rng, site):
-    """A night's first or later hours with the Sun under -12 degrees."""
+    """Some hours after nightfall, the Sun under -12 degrees all the while."""
     while True:
-        day = float(pm.seconds_of("2018-01-01T00:00:00Z") + 86400 * rng.integers(0, 3600))
-        times = day + np.arange(0, 86400, 300.0)
-        dark = pm.sun_altitude(times, site) < -12 * pm.DEGREE
-        starts = np.flatnonzero(dark & ~np.roll(dark, 1))
-        if len(starts) == 0:
+        noon = pm.seconds_of("2018-01-01T12:00:00Z") + 86400 * int(rng.integers(0, 3600)) - 240 * site["longitude"]
+        times = noon + np.arange(0, 86400, 900.0)
+        dark = np.flatnonzero(pm.sun_altitude(times, site) < -12 * pm.DEGREE)
+        if len(dark) == 0:
             continue
-        begin = times[starts[0]]
-        if begin + 5 * 3600 < times[-1] and dark[starts[0] : starts[0] + 24].all():
-            hours = rng.uniform(1.5, 4)
-            later = pm.sun_altitude(begin + 3600 * hours, site) < -12 * pm.DEGREE
-            if later:
-                return begin, begin + 3600 * hours
+        hours = rng.uniform(1.5, 4)
+        begin = times[dark[0]]
+        if begin + 3600 * hours <= times[dark[-1]]:
+            return begin, begin + 3600 * hours
 
 
 def can_be_sighted(hour_angle, declination, altitude, limits):
@@ -123,12 +120,14 @@ def draw_plan(rng, mount, terms, count, kind):
         possible = can_be_sighted(h, d, a, mount["limits"])
         # Nearer to the mount's pole than cone and squareness together the tube cannot be brought.
         possible &= np.abs(np.cos(pm.readings(radians, site["latitude"] * pm.DEGREE, h, d)[1])) > 0.002
-        allowed = [
+        open_stars = [
             k for k in np.flatnonzero(possible)
-            if STARS[k]["vMag"] <= FAINTEST and k not in taken and ALONE[k] and (kind != "strip" or abs(STARS[k]["decDeg"]) < 12)
+            if STARS[k]["vMag"] <= FAINTEST and ALONE[k] and (kind != "strip" or abs(STARS[k]["decDeg"]) < 12)
         ]
-        if not allowed:
+        if not open_stars:
             return None
+        # A star twice rather than none: the strip has few.
+        allowed = [k for k in open_stars if k not in taken] or open_stars
         k = int(rng.choice(allowed))
         taken.add(k)
         plan.append((k, float(time)))

@@ -128,9 +128,10 @@ def sun_altitude(seconds, site):
     days = np.asarray(seconds) / 86400
     heliocentric, _ = erfa.epv00(2440587.5, days + 69.2 / 86400)
     direction = -np.asarray(heliocentric["p"])
-    of_date = np.einsum("...ij,...j->...i", erfa.pnm06a(2440587.5, days), direction)
+    # Precession and nutation stand still for a day.
+    of_date = direction @ erfa.pnm06a(2440587.5, float(np.mean(days))).T
     ra, dec = np.arctan2(of_date[..., 1], of_date[..., 0]), np.arctan2(of_date[..., 2], np.hypot(of_date[..., 0], of_date[..., 1]))
-    hour_angle = erfa.gst06a(2440587.5, days, 2440587.5, days) + site["longitude"] * DEGREE - ra
+    hour_angle = erfa.gmst06(2440587.5, days, 2440587.5, days) + site["longitude"] * DEGREE - ra
     latitude = site["latitude"] * DEGREE
     return np.arcsin(np.sin(latitude) * np.sin(dec) + np.cos(latitude) * np.cos(dec) * np.cos(hour_angle))
 
