@@ -29,9 +29,10 @@ if (given.one !== undefined) {
 
 const BATCH = 10;
 const chosen = experiments.filter(({ name }) => !given.only || given.only.split(";").includes(name));
-const batches = chosen.flatMap(({ name, share }, place) => {
+const batches = chosen.flatMap(({ name, share }) => {
   const nights = Math.max(1, Math.round(share * Number(given.scale)));
   // Far apart, so that no two experiments share a night.
+  const place = experiments.findIndex((experiment) => experiment.name === name);
   const from = firstSeed * 10_000_019 + place * 1_000_003;
   return Array.from({ length: Math.ceil(nights / BATCH) }, (_, k) => ({
     name,

@@ -169,7 +169,7 @@ export function summarise(byExperiment) {
       Object.entries(byExperiment).map(([name, records]) => [
         name,
         records
-          .filter((r) => !r.ok || r.renamed === false || r.placedNear === false)
+          .filter((r) => !r.ok || r.renamed === false || r.placedNear === false || r.stopped === false)
           .slice(0, 40)
           .map(({ terms: _terms, ...rest }) => rest),
       ]),
