@@ -6,7 +6,8 @@ import { parse } from "csv-parse/sync";
 
 const root = new URL("../", import.meta.url);
 
-const readTable = (text) => parse(text, { columns: true, comment: "#", comment_no_infix: true, skip_empty_lines: true });
+const readTable = (text) =>
+  parse(text, { columns: true, comment: "#", comment_no_infix: true, skip_empty_lines: true });
 
 const quoted = (text) => JSON.stringify(text);
 
@@ -18,9 +19,30 @@ function figure(text, place) {
 }
 
 const greek = {
-  α: "alpha", β: "beta", γ: "gamma", δ: "delta", ε: "epsilon", ζ: "zeta", η: "eta", θ: "theta", ι: "iota", κ: "kappa",
-  λ: "lambda", μ: "mu", ν: "nu", ξ: "xi", ο: "omicron", π: "pi", ρ: "rho", σ: "sigma", τ: "tau", υ: "upsilon", φ: "phi",
-  χ: "chi", ψ: "psi", ω: "omega",
+  α: "alpha",
+  β: "beta",
+  γ: "gamma",
+  δ: "delta",
+  ε: "epsilon",
+  ζ: "zeta",
+  η: "eta",
+  θ: "theta",
+  ι: "iota",
+  κ: "kappa",
+  λ: "lambda",
+  μ: "mu",
+  ν: "nu",
+  ξ: "xi",
+  ο: "omicron",
+  π: "pi",
+  ρ: "rho",
+  σ: "sigma",
+  τ: "tau",
+  υ: "upsilon",
+  φ: "phi",
+  χ: "chi",
+  ψ: "psi",
+  ω: "omega",
 };
 
 /** How a star is shown: its name, else its Bayer or Flamsteed designation, else its Hipparcos number. */
@@ -36,13 +58,22 @@ function completions(stars) {
   return all.sort((a, b) => (a < b ? -1 : 1));
 }
 
-const head = (source) => `// Written by .dev/make-catalogue.mjs from ${source}; change that table, not this file.\n`;
+const head = (source) =>
+  `// Written by .dev/make-catalogue.mjs from ${source}; change that table, not this file.\n`;
 
 /** The files that the two tables make: their path from the root, and their text. */
 export function catalogueFiles(starsText, messierText) {
   const stars = readTable(starsText);
   const starRow = (star) => {
-    const numbers = [star.vMag, star.raDeg, star.decDeg, star.pmRaCosDecMasYr, star.pmDecMasYr, star.parallaxMas, star.radialVelocityKmS];
+    const numbers = [
+      star.vMag,
+      star.raDeg,
+      star.decDeg,
+      star.pmRaCosDecMasYr,
+      star.pmDecMasYr,
+      star.parallaxMas,
+      star.radialVelocityKmS,
+    ];
     const texts = [star.name, star.bayer, star.flamsteed, star.constellation].map(quoted);
     return `  [${[figure(star.hip, "hip"), ...texts, ...numbers.map((text) => figure(text, `HIP ${star.hip}`))].join(", ")}],`;
   };
@@ -53,8 +84,15 @@ export function catalogueFiles(starsText, messierText) {
   const messierRow = (object) => {
     const place = `M ${object.messier}`;
     return `  [${[
-      figure(object.messier, place), quoted(object.designation), quoted(object.commonName), quoted(object.kind), figure(object.vMag, place),
-      optional(object.longArcmin, place), optional(object.shortArcmin, place), figure(object.raDeg, place), figure(object.decDeg, place),
+      figure(object.messier, place),
+      quoted(object.designation),
+      quoted(object.commonName),
+      quoted(object.kind),
+      figure(object.vMag, place),
+      optional(object.longArcmin, place),
+      optional(object.shortArcmin, place),
+      figure(object.raDeg, place),
+      figure(object.decDeg, place),
     ].join(", ")}],`;
   };
 
@@ -124,5 +162,6 @@ export function currentCatalogueFiles() {
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
-  for (const [path, text] of Object.entries(currentCatalogueFiles())) writeFileSync(new URL(path, root), text);
+  for (const [path, text] of Object.entries(currentCatalogueFiles()))
+    writeFileSync(new URL(path, root), text);
 }

@@ -13,8 +13,28 @@ const firstPole = { polarAltitude: 14, polarEast: -19 };
 
 /** A star every two and a half minutes, the brightest in the dusk first, from the west by north to the south-east. */
 const firstStars = [
-  "Sirius", "Menkar", "Acamar", "Aldebaran", "Rigel", "Betelgeuse", "Elnath", "Alhena", "Castor", "Procyon", "Adhara",
-  "Arneb", "Phact", "Naos", "Alphard", "Regulus", "Suhail", "Avior", "Aspidiske", "Miaplacidus", "Acrux", "Gacrux",
+  "Sirius",
+  "Menkar",
+  "Acamar",
+  "Aldebaran",
+  "Rigel",
+  "Betelgeuse",
+  "Elnath",
+  "Alhena",
+  "Castor",
+  "Procyon",
+  "Adhara",
+  "Arneb",
+  "Phact",
+  "Naos",
+  "Alphard",
+  "Regulus",
+  "Suhail",
+  "Avior",
+  "Aspidiske",
+  "Miaplacidus",
+  "Acrux",
+  "Gacrux",
 ];
 /** Sighted in the notebook, after the night file's. */
 const typedStars = [
@@ -30,27 +50,54 @@ const invented = [
 function times(start, count, minutes) {
   const first = Date.parse(start);
   // Nobody is punctual: a fixed unevenness, so that no random number is needed for it.
-  return Array.from({ length: count }, (_, k) => first + 1000 * Math.round(60 * minutes * k + 37 * Math.sin(5 * k)));
+  return Array.from(
+    { length: count },
+    (_, k) => first + 1000 * Math.round(60 * minutes * k + 37 * Math.sin(5 * k)),
+  );
 }
 
 /** A night's text with its last sightings taken out, and those as a notebook types them. */
 function withoutLast(night, count) {
   const lines = night.csv.trimEnd().split("\n");
   const typed = night.sightings.slice(-count).map(({ star, time, hourAngle, declination }) => ({
-    star, time, hourAngle, declination,
+    star,
+    time,
+    hourAngle,
+    declination,
   }));
   return { csv: `${lines.slice(0, -count).join("\n")}\n`, typed };
 }
 
-const json = (value) => `${JSON.stringify(value, (_, v) => (typeof v === "number" ? Number(v.toFixed(4)) : v), 2)}\n`;
+const json = (value) =>
+  `${JSON.stringify(value, (_, v) => (typeof v === "number" ? Number(v.toFixed(4)) : v), 2)}\n`;
 
 /** A week later the encoders have been switched on anew. */
 const secondZeros = { hourAngleZero: -71, declinationZero: 38 };
 /** What the screws and the floor really do of what is asked of them: the pads under the feet give a little. */
 const gains = { tilt: 0.93, bolts: 0.98 };
 const secondStars = [
-  "Sirius", "Menkar", "Acamar", "Aldebaran", "Rigel", "Betelgeuse", "Elnath", "Alhena", "Castor", "Procyon", "Adhara",
-  "Arneb", "Phact", "Naos", "Alphard", "Regulus", "Suhail", "Avior", "Aspidiske", "Miaplacidus", "Canopus", "Acrux",
+  "Sirius",
+  "Menkar",
+  "Acamar",
+  "Aldebaran",
+  "Rigel",
+  "Betelgeuse",
+  "Elnath",
+  "Alhena",
+  "Castor",
+  "Procyon",
+  "Adhara",
+  "Arneb",
+  "Phact",
+  "Naos",
+  "Alphard",
+  "Regulus",
+  "Suhail",
+  "Avior",
+  "Aspidiske",
+  "Miaplacidus",
+  "Canopus",
+  "Acrux",
 ];
 const SECOND_SEED = 20260321;
 
@@ -94,7 +141,10 @@ export function demoFiles(library, mountText) {
     mount,
     terms: secondTerms,
     targets: secondStars.map((star, k) => ({ star, timeMs: secondMoments[k] })),
-    comments: [...invented, "A week later, after the turns in turned.csv; the encoders were switched on anew."],
+    comments: [
+      ...invented,
+      "A week later, after the turns in turned.csv; the encoders were switched on anew.",
+    ],
   });
   return {
     "data/first-light/night.csv": first.csv,

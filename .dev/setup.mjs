@@ -62,5 +62,9 @@ const isLink = (path) => {
 if (!isLink(link) || !existsSync(link)) {
   if (isLink(link)) rmSync(link);
   mkdirSync(modules, { recursive: true });
-  symlinkSync(process.platform === "win32" ? root : "..", link, process.platform === "win32" ? "junction" : "dir");
+  symlinkSync(
+    process.platform === "win32" ? root : "..",
+    link,
+    process.platform === "win32" ? "junction" : "dir",
+  );
 }

@@ -9,11 +9,19 @@ const out = join(root, "out");
 mkdirSync(out, { recursive: true });
 const page = join(out, "first-night.html");
 const main = join(root, "dist", "cli", "main.js");
-const polewright = (...args) => spawnSync(process.execPath, [main, ...args], { cwd: root, stdio: "inherit" }).status;
+const polewright = (...args) =>
+  spawnSync(process.execPath, [main, ...args], { cwd: root, stdio: "inherit" }).status;
 
 let status = polewright("turns", "data/first-light/night.csv", "--brief");
 console.log("\nNow the same evening as a notebook:");
-status ||= polewright("run", "notebooks/01-first-night.ipynb", "--out", join(out, "first-night.ipynb"), "--html", page);
+status ||= polewright(
+  "run",
+  "notebooks/01-first-night.ipynb",
+  "--out",
+  join(out, "first-night.ipynb"),
+  "--html",
+  page,
+);
 if (status === 0) {
   console.log(`
 The page with the pictures:  ${page}

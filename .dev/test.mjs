@@ -12,7 +12,7 @@ let failed = 0;
 let passed = 0;
 if (some.length === 0) {
   const biome = join(root, "node_modules", "@biomejs", "biome", "bin", "biome");
-  if (node([biome, "check", `--config-path=${join(root, ".dev")}`, "--error-on-warnings", root]) === 0) passed++;
+  if (node([biome, "check", "--error-on-warnings", root]) === 0) passed++;
   else failed++;
 }
 

@@ -1,5 +1,10 @@
 import { defineConfig } from "vitest/config";
 
 export default defineConfig({
-  test: { include: ["test/**/*.test.ts"], root: new URL("..", import.meta.url).pathname, testTimeout: 120_000, passWithNoTests: false },
+  test: {
+    include: ["test/**/*.test.ts"],
+    root: new URL("..", import.meta.url).pathname,
+    testTimeout: 120_000,
+    passWithNoTests: false,
+  },
 });
