@@ -116,7 +116,7 @@ export interface MountFit {
   /** False when the readings cannot be trusted as they stand (reversed sense, wrong steps, clock): no turns then. */
   readonly sound: boolean;
   readonly stop: { readonly reason: StopReason; readonly iterations: number };
-  /** Ratio of the largest to the smallest singular value of the scaled, weighted problem. */
+  /** Ratio of the largest to the smallest singular value of the scaled, weighted problem; 1e16 where it is singular. */
   readonly condition: number;
   /** Whether tolerances were used as prior knowledge. */
   readonly priors: boolean;

@@ -34,6 +34,8 @@ export interface FitOptions {
   readonly trustClock?: boolean;
 }
 
+/** The condition given where the sightings do not tell all terms: infinity, as far as doubles and JSON can say it. */
+const SINGULAR = 1e16;
 /** From this probability of χ² down, uncertainties are scaled up. */
 export const SCALE_UP_PROBABILITY = 0.05;
 /** From this probability down, the fit is called poor. */
@@ -236,7 +238,7 @@ function assemble(night: Night, bench: Workbench, outcome: Outcome, findings: Fi
     notes,
     sound,
     stop: { reason: solution.stop as StopReason, iterations: solution.iterations },
-    condition: conditionOf(solution.factor).condition,
+    condition: Math.min(conditionOf(solution.factor).condition, SINGULAR),
     priors: findings.priors,
     meanTimeMs,
   };

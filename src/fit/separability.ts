@@ -24,6 +24,9 @@ const ENTANGLED = 0.95;
 /** Brighter stars than this are proposed. */
 const BRIGHT = 2.6;
 
+/** A variance smaller than this part of the one before cannot be told from rounding. */
+const ROUNDING = 1e-9;
+
 /** Pairs of terms too strongly correlated, of which one at least is not measured; the worst first. */
 export function entanglements(fit: Pick<MountFit, "terms" | "covariance">): Entanglement[] {
   const found: Entanglement[] = [];
@@ -70,6 +73,8 @@ export function tellingStar(
       { row: g.west, sigma: error.west / ARCMINUTE },
       { row: g.north, sigma: error.north / ARCMINUTE },
     ]);
+    // A term that nothing holds has a variance so large that the difference drowns in rounding.
+    if (!(left > ROUNDING * variance)) continue;
     if (!best || left < best.variance) best = { star, variance: left };
   }
   if (!best || best.variance > 0.81 * variance) return null;
