@@ -119,6 +119,11 @@ export function solveMotion(setting: Setting, wish: Wish): { readonly up: number
   return { up, over };
 }
 
+/** Whether Newton's method came to a motion: for an axis far out it may run away. */
+export function isSolved({ up, over }: { readonly up: number; readonly over: number }): boolean {
+  return Number.isFinite(up) && Number.isFinite(over);
+}
+
 /** The jacks' rises for a tilt: raised rather than lowered, within the travel. */
 export function placeJacks(
   jacks: readonly Jack[],
@@ -205,6 +210,7 @@ export function weigh(
   if (lack !== null) return { ...none, because: `no, ${lack}` };
   const { base, latitudeDeg, gains } = setting;
   const real = realTurns(setting, wish);
+  if (!isSolved(real)) return { ...none, because: "no, for no motion of it takes the axis there" };
   const motion = expectedMotion(real.parts, gains);
   const shift = moveAxis(setting.from, motion, latitudeDeg).hourAngleZero;
   const outOfLevelArcmin = Math.hypot(motion.slopeEast, motion.slopeNorth) / ARCMINUTE;

@@ -3,6 +3,7 @@ import { ARCMINUTE, DEGREE } from "../angles.js";
 import {
   altitudePreference,
   azimuthPreference,
+  isSolved,
   lacking,
   preferred,
   reachablePart,
@@ -103,7 +104,7 @@ function along(from: number, to: number, part: number): number {
 /** Whether a wish stays within every travel (the builder's tilt limit is for choosing, not for forbidding). */
 function reaches(setting: Setting, wish: Wish): boolean {
   const real = realTurns(setting, wish);
-  if (real.risesMm === null) return false;
+  if (!isSolved(real) || real.risesMm === null) return false;
   const { azimuthBolts, lowerBearing } = setting.base;
   if (wish.east?.by === "bolts" && azimuthBolts?.travelMm != null) {
     if (Math.abs(real.over) * azimuthBolts.leverMm > azimuthBolts.travelMm) return false;

@@ -16,6 +16,9 @@ import { turnsOfAdvice } from "./turns-made.js";
 
 export type { TurnOptions, TurnQuestion } from "./turn-question.js";
 
+/** An axis farther from the pole than this is no matter of jacks: arcminutes. */
+const FARTHEST_ARCMIN = 20 * 60;
+
 const azimuthAllowed = ["auto", "bolts", "tilt", "lowerBearing", "slide"];
 const altitudeAllowed = ["auto", "jacks", "lowerBearing"];
 const aimAllowed = ["true", "refracted"];
@@ -74,7 +77,9 @@ export function adviseTurns(question: TurnQuestion, options: TurnOptions = {}): 
     }
   }
   const known = [pole.altitude.value, pole.altitude.uncertainty, pole.east.value, pole.east.uncertainty];
-  if (!question.sound || !known.every(Number.isFinite)) {
+  const isKnown = known.every(Number.isFinite);
+  const isFar = isKnown && Math.hypot(from.altitude, from.east) > FARTHEST_ARCMIN;
+  if (!question.sound || !isKnown || isFar) {
     return still(
       setting,
       pole,
@@ -82,7 +87,9 @@ export function adviseTurns(question: TurnQuestion, options: TurnOptions = {}): 
       [],
       [
         question.sound
-          ? "Turn nothing: the axis error is not known. Sight more stars, well spread over the sky, and fit again."
+          ? isFar
+            ? `Turn nothing: the axis comes out ${(Math.hypot(from.altitude, from.east) / 60).toFixed(0)}° from the pole. Look at the stars' names, the times and the mount file (site, sense, perTurn); if it truly stands so, set it by level, latitude and north first, then sight again.`
+            : "Turn nothing: the axis error is not known. Sight more stars, well spread over the sky, and fit again."
           : "Turn nothing: the readings cannot be trusted as they stand, so no turn can be. Mend what is named here and fit again.",
         ...question.troubles,
       ],
