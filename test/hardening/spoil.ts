@@ -164,4 +164,3 @@ function spoil(text: string, { kind, at, to, length, token }: Edit): string {
     }
   }
 }
-

@@ -1,0 +1,44 @@
+/** The rooms of src import only inwards, and the core knows no disk, clock, console or chance of its own. */
+import { readdirSync, readFileSync } from "node:fs";
+import { dirname, join, relative } from "node:path";
+import { expect, it } from "vitest";
+
+const SRC = new URL("../../src/", import.meta.url).pathname;
+/** Each room and the rooms it may import from, besides itself and the files at the top of src. */
+const ALLOWED: Record<string, readonly string[]> = {
+  sky: [],
+  mount: ["sky"],
+  night: ["sky", "mount"],
+  fit: ["sky", "mount", "night"],
+  base: ["sky", "mount", "night", "fit"],
+  evening: ["sky", "mount", "night", "fit", "base"],
+  simulate: ["sky", "mount", "night", "fit", "evening"],
+  report: ["sky", "mount", "night", "fit", "base", "evening"],
+  plots: ["sky", "mount", "night", "fit", "base", "evening", "report"],
+};
+/** `custom-term.ts` loads mathjs only when a mount has terms of its own. */
+const NODE_ALLOWED = new Set(["mount/custom-term.ts"]);
+
+const files = readdirSync(SRC, { recursive: true })
+  .map(String)
+  .filter((path) => path.endsWith(".ts"));
+
+it.each(Object.keys(ALLOWED))("%s", (room) => {
+  const own = files.filter((path) => path.startsWith(`${room}/`));
+  expect(own.length).toBeGreaterThan(0);
+  for (const path of own) {
+    const text = readFileSync(join(SRC, path), "utf8");
+    const code = text.replace(/\/\*[\s\S]*?\*\//g, "").replace(/^\s*\/\/.*$/gm, "");
+    for (const [, target] of code.matchAll(/from\s+"([^"]+)"/g)) {
+      if (target!.startsWith(".")) {
+        const to = relative(SRC, join(SRC, dirname(path), target!));
+        const other = to.includes("/") ? to.split("/")[0]! : null;
+        if (other !== null && other !== room) expect(ALLOWED[room], `${path} imports ${to}`).toContain(other);
+      } else if (target!.startsWith("node:")) {
+        expect(NODE_ALLOWED.has(path), `${path} imports ${target}`).toBe(true);
+      } else expect(target, path).not.toBe("tslab");
+    }
+    for (const forbidden of [/\bconsole\./, /\bDate\.now\(/, /\bMath\.random\(/, /\bprocess\./, /\bfetch\(/])
+      expect(code, `${path}: ${forbidden}`).not.toMatch(forbidden);
+  }
+});
