@@ -108,7 +108,7 @@ export const edit = fc.record({
 });
 export type Edit = typeof edit extends fc.Arbitrary<infer Value> ? Value : never;
 
-function spoil(text: string, { kind, at, to, length, token }: Edit): string {
+export function spoil(text: string, { kind, at, to, length, token }: Edit): string {
   const place = Math.floor(at * text.length);
   const lines = (): string[] => text.split("\n");
   const lineAt = (part: number): number => Math.min(lines().length - 1, Math.floor(part * lines().length));
