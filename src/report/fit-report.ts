@@ -186,8 +186,27 @@ function toleranceText(term: TermEstimate, priors: boolean): string {
   return `± ${fixed(term.tolerance, term.tolerance < 1 ? 2 : 1)}′${term.unit === "arcmin" ? "" : "/rad"}`;
 }
 
+/** More rows than this nobody reads; of a longer night those that matter are shown. */
+const MOST_ROWS = 500;
+
+/** The residuals to show, in the night's order: all, or those set aside and then the largest. */
+function shownResiduals({ residuals }: MountFit): readonly Residual[] {
+  if (residuals.length <= MOST_ROWS) return residuals;
+  const weight = (residual: Residual): number =>
+    residual.standing === "set aside" ? Number.POSITIVE_INFINITY : residual.distance;
+  return [...residuals]
+    .sort((a, b) => (weight(a) === weight(b) ? a.row - b.row : weight(b) - weight(a)))
+    .slice(0, MOST_ROWS)
+    .sort((a, b) => a.row - b.row);
+}
+
 function residualBlocks(fit: MountFit): Block[] {
-  const rows = fit.residuals.map((residual) => [
+  const residuals = shownResiduals(fit);
+  const some =
+    residuals.length < fit.residuals.length
+      ? `; the ${residuals.length} of ${fit.residuals.length} rows that were set aside or fit worst`
+      : "";
+  const rows = residuals.map((residual) => [
     String(residual.row),
     residual.star,
     residualText(residual.west),
@@ -199,7 +218,7 @@ function residualBlocks(fit: MountFit): Block[] {
     { kind: "heading", text: "How each sighting fits" },
     {
       kind: "table",
-      caption: "Telescope minus star, on the sky; west and north are positive",
+      caption: `Telescope minus star, on the sky; west and north are positive${some}`,
       head: ["Row", "Star", "West", "North", "Distance", "Standing"],
       rows,
       align: ["right", "left", "right", "right", "right", "left"],

@@ -42,7 +42,9 @@ export function reportText(report: Report, options: TextOptions = {}): string {
   }
   lines.push("=".repeat(Math.min(width, letters(plainText(report.title)))));
   for (const block of report.blocks) {
-    lines.push("", ...blockLines(block, width, style));
+    lines.push("");
+    // Not spread into one call: a long night's table has more lines than a call may have arguments.
+    for (const line of blockLines(block, width, style)) lines.push(line);
   }
   return `${lines.map((line) => line.trimEnd()).join("\n")}\n`;
 }
@@ -143,14 +145,18 @@ function pad(text: string, width: number, align: "left" | "right"): string {
   return align === "right" ? space + text : text + space;
 }
 
+function longestWord(text: string): number {
+  return Math.max(...text.split(/[ \t]+/).map(letters));
+}
+
 /** Each column as wide as its widest cell; where that is too much, the widest columns give first, down to their longest word. */
 function columnWidths(cells: readonly (readonly string[])[], available: number): number[] {
   const columns = cells[0]!.length;
   const widths = Array.from({ length: columns }, (_, column) =>
-    Math.max(1, ...cells.map((row) => letters(row[column]!))),
+    cells.reduce((widest, row) => Math.max(widest, letters(row[column]!)), 1),
   );
   const longestWords = Array.from({ length: columns }, (_, column) =>
-    Math.max(1, ...cells.flatMap((row) => row[column]!.split(/[ \t]+/).map(letters))),
+    cells.reduce((widest, row) => Math.max(widest, longestWord(row[column]!)), 1),
   );
   for (const floors of [longestWords, widths.map(() => LEAST_COLUMN), widths.map(() => 1)]) {
     let excess = widths.reduce((sum, columnWidth) => sum + columnWidth, 0) - available;
