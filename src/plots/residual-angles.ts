@@ -3,6 +3,7 @@ import { lightTheme, type Theme } from "../report/theme.js";
 import { arcminText, fixed, signed } from "../report/words.js";
 import { axis, figure, layoutFrame, legendBelow, niceAbove, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
+import { pictured } from "./pictured.js";
 import { sightingHover } from "./residual-sky.js";
 
 const HEIGHT_PX = 720;
@@ -18,10 +19,11 @@ interface Component {
  * The residuals westward and northward against hour angle (above) and against declination (below), with the band that
  * the encoders and the centring lead one to expect.
  *
- * @param fit - a fit
+ * @param whole - a fit
  * @param theme - the colours; light when not given
  */
-export function residualAngles(fit: MountFit, theme: Theme = lightTheme): Figure {
+export function residualAngles(whole: MountFit, theme: Theme = lightTheme): Figure {
+  const { fit, said } = pictured(whole);
   const { colours } = theme;
   const used = fit.residuals.filter((residual) => residual.standing === "used");
   const expected = rootMeanSquare(
@@ -132,7 +134,7 @@ export function residualAngles(fit: MountFit, theme: Theme = lightTheme): Figure
     worst === undefined
       ? ""
       : ` The largest in use is row ${worst.row}, ${worst.star}: west ${signed(worst.west, 1)}′, north ${signed(worst.north, 1)}′.`;
-  const summary = `Telescope minus star, westward and northward; they fit to ${arcminText(fit.skyRms.found)} where ${arcminText(fit.skyRms.expected)} is expected. A slope or a wave means that a term is missing.${worstText}`;
+  const summary = `Telescope minus star, westward and northward; they fit to ${arcminText(fit.skyRms.found)} where ${arcminText(fit.skyRms.expected)} is expected. A slope or a wave means that a term is missing.${worstText}${said}`;
   return figure(traces, layout, summary);
 }
 

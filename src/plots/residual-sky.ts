@@ -4,6 +4,7 @@ import { arcminText, count, fixed, signed } from "../report/words.js";
 import { dishBackdrop, dishLayout, dishOffset, dishPoint } from "./dish.js";
 import { arrowsTrace, figure, hoverText, niceBelow, type Point, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
+import { pictured } from "./pictured.js";
 
 const ARCMIN_TO_ZENITH = 90 * 60;
 /** The longest arrow of a star in use, as a part of the dish's radius. */
@@ -16,10 +17,11 @@ const ARROW_CUT = { shaft: 0.012, head: 0.05 };
  * Where the telescope points beside each star, as arrows over the sky: a pattern in them is an error that the model does
  * not hold yet.
  *
- * @param fit - a fit
+ * @param whole - a fit
  * @param theme - the colours; light when not given
  */
-export function residualSky(fit: MountFit, theme: Theme = lightTheme): Figure {
+export function residualSky(whole: MountFit, theme: Theme = lightTheme): Figure {
+  const { fit, said } = pictured(whole);
   const { latitude } = fit.mount.site;
   const used = fit.residuals.filter((residual) => residual.standing === "used");
   const largest = Math.max(0, ...used.map((residual) => residual.distance));
@@ -40,7 +42,7 @@ export function residualSky(fit: MountFit, theme: Theme = lightTheme): Figure {
   traces.push(...scaleArrow(scaleArcmin, onDish, theme));
   const aside = fit.residuals.length - used.length;
   const title = `Where ${fit.mount.name} points beside each star`;
-  const summary = `${count(used.length, "star")} in use, ${aside} not; arrows from star to telescope, ${fixed(factor, factor < 1 ? 2 : 0)} times as long as on the sky; the largest in use is ${arcminText(largest)}. Seen from above: north up, east right, the zenith in the middle.`;
+  const summary = `${count(used.length, "star")} in use, ${aside} not; arrows from star to telescope, ${fixed(factor, factor < 1 ? 2 : 0)} times as long as on the sky; the largest in use is ${arcminText(largest)}. Seen from above: north up, east right, the zenith in the middle.${said}`;
   return figure(traces, dishLayout(theme, title), summary);
 }
 

@@ -4,6 +4,7 @@ import { count, fixed, listText } from "../report/words.js";
 import { dishBackdrop, dishLayout, dishPoint } from "./dish.js";
 import { figure, hoverText, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
+import { pictured } from "./pictured.js";
 import { sightingHover, standingGroups } from "./residual-sky.js";
 
 /** A star that is worth sighting next. */
@@ -22,15 +23,16 @@ const QUARTERS = ["north-east", "south-east", "south-west", "north-west"] as con
 /**
  * Where the sightings lie on the sky, where the mount cannot go, and which stars would help most.
  *
- * @param fit - a fit
+ * @param whole - a fit
  * @param next - stars to sight next
  * @param theme - the colours; light when not given
  */
 export function skyCoverage(
-  fit: MountFit,
+  whole: MountFit,
   next: readonly NextStar[] = [],
   theme: Theme = lightTheme,
 ): Figure {
+  const { fit, said } = pictured(whole);
   const { colours } = theme;
   const traces: Trace[] = [...dishBackdrop(theme, fit.mount.site.latitude, fit.mount.limits)];
   for (const group of standingGroups(theme)) {
@@ -84,6 +86,6 @@ export function skyCoverage(
   );
   const gaps = empty.length === 0 ? "every quarter of the sky has some" : `none in the ${listText(empty)}`;
   const nextText = next.length === 0 ? "" : ` Sight next: ${listText(next.map((star) => star.label))}.`;
-  const summary = `${count(used.length, "sighting")} in use, ${gaps}.${nextText} The shaded rim is outside the mount's limits. Seen from above: north up, east right.`;
+  const summary = `${count(used.length, "sighting")} in use, ${gaps}.${nextText} The shaded rim is outside the mount's limits. Seen from above: north up, east right.${said}`;
   return figure(traces, dishLayout(theme, `Where the stars of ${fit.mount.name} lie`), summary);
 }

@@ -14,6 +14,7 @@ import {
   type Trace,
 } from "./drawing.js";
 import type { Figure } from "./figure.js";
+import { pictured } from "./pictured.js";
 import { sightingHover } from "./residual-sky.js";
 
 const HEIGHT_PX = 640;
@@ -22,10 +23,11 @@ const HEIGHT_PX = 640;
  * The encoders' zeros sighting by sighting, against the first set of zeros: a step is where power was lost or a
  * clutch slipped.
  *
- * @param fit - a fit, with one set of zeros or several
+ * @param whole - a fit, with one set of zeros or several
  * @param theme - the colours; light when not given
  */
-export function zeroJump(fit: MountFit, theme: Theme = lightTheme): Figure {
+export function zeroJump(whole: MountFit, theme: Theme = lightTheme): Figure {
+  const { fit, said } = pictured(whole);
   const { colours } = theme;
   const rows = fit.residuals.filter((residual) => residual.standing === "used");
   const axes = [
@@ -106,7 +108,7 @@ export function zeroJump(fit: MountFit, theme: Theme = lightTheme): Figure {
     xaxis2: axis(theme, "row of the night file", { ...across, anchor: "y2" }),
     yaxis2: axis(theme, "declination, ′", { ...vertical(ranges[1]), domain: [0, 0.42], anchor: "x2" }),
   });
-  return figure(traces, layout, summaryText(fit, rows));
+  return figure(traces, layout, `${summaryText(fit, rows)}${said}`);
 }
 
 type Zeros = ReadonlyMap<string | null, number>;
