@@ -4,7 +4,6 @@
 import { DEGREE, wrapHalfTurn } from "../angles.js";
 import { compileCustomTerm } from "../mount/custom-term.js";
 import {
-  BUILT_IN_COUNT,
   CONE,
   type CustomEffect,
   DECLINATION_ZERO,
@@ -93,14 +92,20 @@ export interface MountProblem extends LeastSquaresProblem {
   ): boolean;
 }
 
-export function mountProblem(bench: Workbench, explanation: Explanation, layout: Layout): MountProblem {
+/**
+ * Sets up the rows.
+ *
+ * @param chosen - indices of the sightings to use, when not all that the explanation uses
+ */
+export function mountProblem(
+  bench: Workbench,
+  explanation: Explanation,
+  layout: Layout,
+  chosen?: Int32Array,
+): MountProblem {
   const { night, model, stances, directions } = bench;
   const size = layout.unknowns.length;
-  const { used } = explanation;
-  let usedCount = 0;
-  for (let i = 0; i < used.length; i++) usedCount += used[i]!;
-  const usedRows = new Int32Array(usedCount);
-  for (let i = 0, k = 0; i < used.length; i++) if (used[i]) usedRows[k++] = i;
+  const usedRows = chosen ?? placesOf(explanation.used);
   const priorColumns: number[] = [];
   layout.unknowns.forEach((unknown, j) => {
     if (unknown.prior !== null) priorColumns.push(j);
@@ -234,7 +239,10 @@ export function mountProblem(bench: Workbench, explanation: Explanation, layout:
   };
 }
 
-/** Whether a model coefficient belongs to a builder's own term. */
-export function isCustom(index: number): boolean {
-  return index >= BUILT_IN_COUNT;
+function placesOf(flags: Uint8Array): Int32Array {
+  let count = 0;
+  for (let i = 0; i < flags.length; i++) count += flags[i]!;
+  const places = new Int32Array(count);
+  for (let i = 0, k = 0; i < flags.length; i++) if (flags[i]) places[k++] = i;
+  return places;
 }

@@ -78,6 +78,70 @@ function startingPoint(
   return start;
 }
 
+/** An outcome is near enough to start from where at most this part of its sightings has come or gone. */
+const LIKE_BEFORE = 0.1;
+
+/** The solution of an outcome that has the same unknowns and nearly the same sightings. */
+function samePlace(
+  layout: Layout,
+  explanation: Explanation,
+  previous: Outcome | ArrayLike<number> | undefined,
+): Float64Array | null {
+  if (previous === undefined || !("solution" in previous)) return null;
+  const before = previous.explanation;
+  if (
+    before.hourAngleFactor !== explanation.hourAngleFactor ||
+    before.declinationFactor !== explanation.declinationFactor ||
+    before.exchanged !== explanation.exchanged
+  ) {
+    return null;
+  }
+  const known = previous.layout.unknowns;
+  if (known.length !== layout.unknowns.length) return null;
+  if (known.some(({ index }, j) => index !== layout.unknowns[j]!.index)) return null;
+  let used = 0;
+  let changed = 0;
+  for (let i = 0; i < explanation.used.length; i++) {
+    if (!explanation.used[i] && !before.used[i]) continue;
+    used++;
+    if (
+      explanation.used[i] !== before.used[i] ||
+      layout.hourAngleZero[i] !== previous.layout.hourAngleZero[i] ||
+      layout.declinationZero[i] !== previous.layout.declinationZero[i] ||
+      layout.cone[i] !== previous.layout.cone[i]
+    ) {
+      changed++;
+    }
+  }
+  return changed <= LIKE_BEFORE * used ? previous.solution.parameters : null;
+}
+
+/** From so many sightings on, a few of them are fitted first. */
+const MANY = 8000;
+const FEW = 2000;
+
+/** The fit of a few among very many sightings: the first passes over all of them are spared. */
+function startFromFew(
+  bench: Workbench,
+  explanation: Explanation,
+  layout: Layout,
+  problem: MountProblem,
+  previous: Outcome | ArrayLike<number> | undefined,
+  iterationLimit: number,
+): Float64Array | null {
+  const { usedRows } = problem;
+  if (usedRows.length < MANY || iterationLimit === 0) return null;
+  const stride = Math.floor(usedRows.length / FEW);
+  const few = mountProblem(
+    bench,
+    explanation,
+    layout,
+    usedRows.filter((_, k) => k % stride === 0),
+  );
+  const { parameters, stop } = minimise(few, startingPoint(few, previous), { tolerance: 1e-2 });
+  return stop === "converged" ? parameters : null;
+}
+
 /**
  * Fits an explanation.
  *
@@ -94,7 +158,11 @@ export function fitExplanation(
 ): Outcome {
   const layout = layOut(bench, explanation, hold);
   const problem = mountProblem(bench, explanation, layout);
-  const solution = minimise(problem, startingPoint(problem, previous), {
+  const start =
+    samePlace(layout, explanation, previous) ??
+    startFromFew(bench, explanation, layout, problem, previous, iterationLimit) ??
+    startingPoint(problem, previous);
+  const solution = minimise(problem, start, {
     tolerance: hold === "rough-axis" ? 1e-2 : 1e-3,
     iterationLimit,
   });
