@@ -3,9 +3,10 @@
  */
 import { wrapHalfTurn } from "../angles.js";
 import { circularMedian } from "./circular.js";
+import { comparisons } from "./comparisons.js";
 import { jumpPrice, outlierPrice } from "./explanation.js";
 import type { Workbench } from "./mount-problem.js";
-import { type Comparison, comparer, type Outcome } from "./outcome.js";
+import type { Outcome } from "./outcome.js";
 
 /** A change of an explanation: zeros that begin anew at some places. */
 export interface JumpProposal {
@@ -24,18 +25,17 @@ const PLACE_LIMIT = 60;
  */
 export function stretchProposal(bench: Workbench, outcome: Outcome): JumpProposal | null {
   const { night } = bench;
-  const compare = comparer(bench, outcome);
+  const found = comparisons(bench, outcome);
   const rows: number[] = [];
   for (let i = 0; i < night.count; i++) if (night.sightings[i]!.use) rows.push(i);
   const count = rows.length;
   if (count < 4) return null;
-  const found = rows.map((i) => compare(i));
   const price = outlierPrice(count);
   const jump = jumpPrice(count);
   const scaleSquared = outcome.scale ** 2;
-  const deltaH = Float64Array.from(found, (c) => c.deltaHourAngle);
-  const deltaD = Float64Array.from(found, (c) => c.deltaDeclination);
-  const weightH = Float64Array.from(found, (c, k) => c.cosDeclination / night.sigmaWest[rows[k]!]!);
+  const deltaH = Float64Array.from(rows, (i) => found.deltaHourAngle[i]!);
+  const deltaD = Float64Array.from(rows, (i) => found.deltaDeclination[i]!);
+  const weightH = Float64Array.from(rows, (i) => found.cosDeclination[i]! / night.sigmaWest[i]!);
   const weightD = Float64Array.from(rows, (i) => 1 / night.sigmaNorth[i]!);
   const costAt = (k: number, offsetH: number, offsetD: number): number =>
     Math.min(
@@ -44,7 +44,7 @@ export function stretchProposal(bench: Workbench, outcome: Outcome): JumpProposa
         (wrapHalfTurn(deltaD[k]! - offsetD) * weightD[k]!) ** 2) /
         scaleSquared,
     );
-  const now = Float64Array.from(found, (c: Comparison, k) => (c.comparable ? costAt(k, 0, 0) : price));
+  const now = Float64Array.from(rows, (i, k) => (found.comparable[i] ? costAt(k, 0, 0) : price));
 
   const steps = new Float64Array(count);
   for (let k = 1; k < count; k++) {
@@ -91,45 +91,37 @@ export function stretchProposal(bench: Workbench, outcome: Outcome): JumpProposa
 /**
  * Looks for one more jump among the used sightings, however small: for every place and axis the exact fall of χ² by
  * a step there, all other unknowns refitted (the added-variable test, by projection on the triangular factor).
+ *
+ * @param scale - by how much the errors are thought to be larger than expected; 1 where a refit will judge
+ * @returns the best step of one axis and the best of both together, where they pay their price
  */
-export function stepProposal(bench: Workbench, outcome: Outcome): JumpProposal | null {
-  const { night } = bench;
-  const { problem, solution, explanation } = outcome;
-  const { size, usedRows } = problem;
-  const scaleSquared = outcome.scale ** 2;
-  const price = jumpPrice(usedRows.length);
-  const partials = new Float64Array(2 * size);
-  const difference = new Float64Array(3);
-  // Sums over the sightings from the end back to a place: for each axis xᵀx, xᵀr and Jᵀx.
-  const square = [0, 0];
-  const product = [0, 0];
-  const projection = [new Float64Array(size), new Float64Array(size)];
+export function stepProposals(bench: Workbench, outcome: Outcome, scale = 1): JumpProposal[] {
+  const { problem, explanation } = outcome;
+  const { stepGainHourAngle, stepGainDeclination } = comparisons(bench, outcome);
+  const scaleSquared = scale ** 2;
+  const price = jumpPrice(problem.usedRows.length);
   let best: JumpProposal | null = null;
-  for (let k = usedRows.length - 1; k >= 1; k--) {
-    const i = usedRows[k]!;
-    problem.compare(solution.parameters, i, difference, partials);
-    const x = [difference[2]! / night.sigmaWest[i]!, 1 / night.sigmaNorth[i]!];
-    const r = [difference[0]! * x[0]!, difference[1]! * x[1]!];
-    for (let axis = 0; axis < 2; axis++) {
-      square[axis]! += x[axis]! * x[axis]!;
-      product[axis]! += x[axis]! * r[axis]!;
-      const sums = projection[axis]!;
-      for (let j = 0; j < size; j++) sums[j]! += x[axis]! * partials[axis * size + j]!;
-      const u = solution.factor.solveTransposed(sums);
-      let explained = 0;
-      for (let j = 0; j < size; j++) explained += u[j]! * u[j]!;
-      const free = square[axis]! - explained;
-      if (free < 1e-6 * square[axis]!) continue;
-      const gain = product[axis]! ** 2 / free / scaleSquared - price;
-      const known = axis === 0 ? explanation.hourAngleBreaks : explanation.declinationBreaks;
-      if (gain > (best?.gain ?? 0) && !known.includes(i)) {
-        best = {
-          hourAngleBreaks: axis === 0 ? [i] : [],
-          declinationBreaks: axis === 1 ? [i] : [],
-          gain,
-        };
-      }
+  let both: JumpProposal | null = null;
+  for (let k = problem.usedRows.length - 1; k >= 1; k--) {
+    const i = problem.usedRows[k]!;
+    const free = [!explanation.hourAngleBreaks.includes(i), !explanation.declinationBreaks.includes(i)];
+    const gains = [
+      stepGainHourAngle[i]! / scaleSquared - price,
+      stepGainDeclination[i]! / scaleSquared - price,
+    ];
+    for (const axis of [0, 1]) {
+      if (!free[axis] || gains[axis]! <= (best?.gain ?? 0)) continue;
+      best = {
+        hourAngleBreaks: axis === 0 ? [i] : [],
+        declinationBreaks: axis === 1 ? [i] : [],
+        gain: gains[axis]!,
+      };
+    }
+    // A power failure moves both zeros at one place, and each alone leaves the fit as bad as before.
+    const sum = gains[0]! + gains[1]!;
+    if (free[0] && free[1] && sum > (both?.gain ?? 0)) {
+      both = { hourAngleBreaks: [i], declinationBreaks: [i], gain: sum };
     }
   }
-  return best;
+  return [best, both].filter((proposal): proposal is JumpProposal => proposal !== null);
 }

@@ -7,6 +7,7 @@ import { type BuiltInTermName, type TermName, termDescriptions, termNames } from
 import type { Night } from "../night/night.js";
 import { reduceNight } from "../night/reduce.js";
 import { clockVerdict } from "./clock.js";
+import { comparisons } from "./comparisons.js";
 import { chiSquareProbability } from "./distributions.js";
 import { type CalledTerm, withCalledTerms, withWiderTerms } from "./empirical-terms.js";
 import type { MountFit, Note, PoleError, Residual, StopReason, TermEstimate } from "./fit-result.js";
@@ -14,7 +15,7 @@ import { horizonNotes } from "./horizon-notes.js";
 import { usualTerms } from "./layout.js";
 import { conditionOf } from "./least-squares.js";
 import { modelOfMount, type Workbench, workbench } from "./mount-problem.js";
-import { comparer, fitExplanation, type Outcome } from "./outcome.js";
+import { fitExplanation, type Outcome } from "./outcome.js";
 import { plainExplanation } from "./search.js";
 import { entanglements, tellingStar } from "./separability.js";
 import { explainWithSettings } from "./settings.js";
@@ -295,16 +296,15 @@ function residualsOf(
   likely: ReadonlyMap<number, string>,
 ): { residuals: Residual[]; found: number; expected: number } {
   const { night } = bench;
-  const compare = comparer(bench, outcome);
+  const compared = comparisons(bench, outcome);
   const residuals: Residual[] = [];
   let foundSum = 0;
   let expectedSum = 0;
   let count = 0;
   for (let i = 0; i < night.count; i++) {
     const sighting = night.sightings[i]!;
-    const c = compare(i);
-    const west = (c.deltaHourAngle * c.cosDeclination) / ARCMINUTE;
-    const north = c.deltaDeclination / ARCMINUTE;
+    const west = (compared.deltaHourAngle[i]! * compared.cosDeclination[i]!) / ARCMINUTE;
+    const north = compared.deltaDeclination[i]! / ARCMINUTE;
     const sigmaWest = night.sigmaWest[i]! / ARCMINUTE;
     const sigmaNorth = night.sigmaNorth[i]! / ARCMINUTE;
     const used = outcome.explanation.used[i] === 1;
@@ -312,7 +312,8 @@ function residualsOf(
       foundSum += west * west + north * north;
       // The part of each error that the fit takes up is not seen in its residual.
       expectedSum +=
-        sigmaWest ** 2 * Math.max(0, 1 - c.absorbedWest) + sigmaNorth ** 2 * Math.max(0, 1 - c.absorbedNorth);
+        sigmaWest ** 2 * Math.max(0, 1 - compared.absorbedWest[i]!) +
+        sigmaNorth ** 2 * Math.max(0, 1 - compared.absorbedNorth[i]!);
       count++;
     }
     residuals.push({
@@ -321,7 +322,7 @@ function residualsOf(
       time: sighting.time,
       west,
       north,
-      distance: Math.hypot(west, north),
+      distance: Math.sqrt(west * west + north * north),
       expectedWest: sigmaWest,
       expectedNorth: sigmaNorth,
       standing: used ? "used" : sighting.use ? "set aside" : "not used",

@@ -205,39 +205,60 @@ export function comparer(
   const size = problem.size;
   const difference = new Float64Array(3);
   const partials = new Float64Array(2 * size);
+  const single = new Float64Array(3);
   return (i, seen) => {
     const comparable = problem.compare(solution.parameters, i, difference, partials, seen);
     solution.factor.solveTransposedInPlace(partials, 0);
     solution.factor.solveTransposedInPlace(partials, size);
-    let uu = 0;
-    let uv = 0;
-    let vv = 0;
-    for (let j = 0; j < size; j++) {
-      const u = partials[j]!;
-      const v = partials[size + j]!;
-      uu += u * u;
-      uv += u * v;
-      vv += v * v;
-    }
     const west = (difference[0]! * difference[2]!) / night.sigmaWest[i]!;
     const north = difference[1]! / night.sigmaNorth[i]!;
-    const sign = explanation.used[i] ? -1 : 1;
-    const a = Math.max(1 + sign * uu, 1e-9);
-    const c = Math.max(1 + sign * vv, 1e-9);
-    const b = sign * uv;
-    const determinant = Math.max(a * c - b * b, 1e-12);
+    leaveOneOut(partials, size, west, north, explanation.used[i] === 1, single);
     return {
       deltaHourAngle: difference[0]!,
       deltaDeclination: difference[1]!,
       cosDeclination: difference[2]!,
-      distanceSquared: comparable
-        ? (c * west * west - 2 * b * west * north + a * north * north) / determinant
-        : Number.POSITIVE_INFINITY,
-      absorbedWest: uu,
-      absorbedNorth: vv,
+      distanceSquared: comparable ? single[0]! : Number.POSITIVE_INFINITY,
+      absorbedWest: single[1]!,
+      absorbedNorth: single[2]!,
       comparable,
     };
   };
+}
+
+/**
+ * The squared distance of a sighting from a fit, in units of its covariance.
+ *
+ * @param solved - R⁻ᵀ times the slopes of its two rows
+ * @param west - its weighted residuals
+ * @param used - whether it is one of those fitted: then as if it had been left out
+ * @param out - receives the squared distance and what the fit absorbed of each row's variance
+ */
+export function leaveOneOut(
+  solved: Float64Array,
+  size: number,
+  west: number,
+  north: number,
+  used: boolean,
+  out: Float64Array,
+): void {
+  let uu = 0;
+  let uv = 0;
+  let vv = 0;
+  for (let j = 0; j < size; j++) {
+    const u = solved[j]!;
+    const v = solved[size + j]!;
+    uu += u * u;
+    uv += u * v;
+    vv += v * v;
+  }
+  const sign = used ? -1 : 1;
+  const a = Math.max(1 + sign * uu, 1e-9);
+  const c = Math.max(1 + sign * vv, 1e-9);
+  const b = sign * uv;
+  const determinant = Math.max(a * c - b * b, 1e-12);
+  out[0] = (c * west * west - 2 * b * west * north + a * north * north) / determinant;
+  out[1] = uu;
+  out[2] = vv;
 }
 
 /** The value of a term in an outcome, radians; of its first set where it has several; 0 where it is not fitted. */

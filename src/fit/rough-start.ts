@@ -5,10 +5,11 @@
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import { fromSpherical, separation } from "../vectors.js";
+import { comparisons } from "./comparisons.js";
 import type { Explanation } from "./explanation.js";
 import { outlierPrice } from "./explanation.js";
 import type { Workbench } from "./mount-problem.js";
-import { comparer, fitExplanation, type Outcome } from "./outcome.js";
+import { fitExplanation, type Outcome } from "./outcome.js";
 
 /** What cone, squareness and sags of the usual sizes do to a model that has only zeros and the axis. */
 const ROUGH_SLACK = 25 * ARCMINUTE;
@@ -123,21 +124,21 @@ export function refineStart(bench: Workbench, explanation: Explanation, rough: R
     : fitExplanation(bench, { ...explanation, used: agreeing(bench, outcome, 0, false) }, outcome);
 
   function agreeing(b: Workbench, from: Outcome, width: number, first: boolean): Uint8Array {
-    const compare = comparer(b, from);
+    const found = comparisons(b, from);
     const price = outlierPrice(night.count);
     const flags = new Uint8Array(night.count);
     for (let i = 0; i < night.count; i++) {
       if (!night.sightings[i]!.use) continue;
-      const c = compare(i);
-      if (!c.comparable) {
+      if (!found.comparable[i]) {
         flags[i] = first ? 1 : 0;
         continue;
       }
       if (width > 0) {
-        const west = c.deltaHourAngle * c.cosDeclination;
-        const square = (west * west + c.deltaDeclination * c.deltaDeclination) / (width * width);
+        const west = found.deltaHourAngle[i]! * found.cosDeclination[i]!;
+        const north = found.deltaDeclination[i]!;
+        const square = (west * west + north * north) / (width * width);
         flags[i] = square < ROUGH_CUT ? 1 : 0;
-      } else flags[i] = c.distanceSquared < price * from.scale * from.scale ? 1 : 0;
+      } else flags[i] = found.distanceSquared[i]! < price * from.scale * from.scale ? 1 : 0;
     }
     return flags;
   }

@@ -4,11 +4,12 @@
  * zero costs a price; one number, the penalised cost, judges every step (see "The statistical model" in
  * DEVELOPERS.md). The search is greedy from several starts, and every step that it takes is a refit.
  */
+import { comparisons } from "./comparisons.js";
 import { chiSquareProbability } from "./distributions.js";
 import { type Explanation, outlierPrice, setAsideCount } from "./explanation.js";
-import { type JumpProposal, stepProposal, stretchProposal } from "./jumps.js";
+import { type JumpProposal, stepProposals, stretchProposal } from "./jumps.js";
 import type { Workbench } from "./mount-problem.js";
-import { comparer, fitExplanation, type Outcome } from "./outcome.js";
+import { fitExplanation, type Outcome } from "./outcome.js";
 import { type RoughStart, refineStart, roughStarts } from "./rough-start.js";
 
 /** Pairs tried for a rough start of a night that does not fit as it stands. */
@@ -38,10 +39,10 @@ export function isClean(bench: Workbench, outcome: Outcome): boolean {
   const { problem, solution } = outcome;
   if (solution.stop !== "converged") return false;
   if (chiSquareProbability(solution.sumOfSquares, problem.rows - problem.size) < 1e-5) return false;
-  const compare = comparer(bench, outcome);
+  const { distanceSquared } = comparisons(bench, outcome);
   const price = outlierPrice(problem.usedRows.length);
-  for (const i of problem.usedRows) if (compare(i).distanceSquared > price) return false;
-  return stepProposal(bench, outcome) === null;
+  for (const i of problem.usedRows) if (distanceSquared[i]! > price) return false;
+  return stepProposals(bench, outcome, outcome.scale).length === 0;
 }
 
 /** The best explanation that keeps the settings of `base`, from several starts. */
@@ -72,7 +73,7 @@ export function improve(bench: Workbench, start: Outcome): Outcome {
   for (let move = 0; move < MOVES; move++) {
     const proposals: Explanation[] = [];
     const { explanation } = current;
-    const compare = comparer(bench, current);
+    const distances = comparisons(bench, current).distanceSquared;
     const price = outlierPrice(night.count) * current.scale ** 2;
     let worst = -1;
     let worstDistance = 0;
@@ -80,7 +81,7 @@ export function improve(bench: Workbench, start: Outcome): Outcome {
     const welcome: number[] = [];
     for (let i = 0; i < night.count; i++) {
       if (!night.sightings[i]!.use) continue;
-      const { distanceSquared } = compare(i);
+      const distanceSquared = distances[i]!;
       if (explanation.used[i]) {
         if (distanceSquared > price) wrong.push(i);
         if (distanceSquared > worstDistance) {
@@ -99,7 +100,7 @@ export function improve(bench: Workbench, start: Outcome): Outcome {
           proposals.push({ ...explanation, used: flipped(explanation.used, [i]) });
     }
     const stretch = aside + wrong.length >= 2 || current.scale > 1.2 ? stretchProposal(bench, current) : null;
-    for (const proposal of [stretch, stepProposal(bench, current)]) {
+    for (const proposal of [stretch, ...stepProposals(bench, current)]) {
       if (!proposal) continue;
       const jumped = withJumps(explanation, proposal);
       proposals.push(jumped);
@@ -172,14 +173,13 @@ function takenBack(bench: Workbench, explanation: Explanation, from: Outcome): E
   });
   // The zeros of all stretches by their medians, everything else as it was.
   const medians = fitExplanation(bench, { ...explanation, used: all }, coefficients, "free", 0);
-  const compare = comparer(bench, medians);
+  const found = comparisons(bench, medians);
   const price = outlierPrice(night.count) * from.scale ** 2;
   const used = Uint8Array.from(all);
   for (let i = 0; i < night.count; i++) {
     if (!all[i]) continue;
-    const c = compare(i);
-    const west = (c.deltaHourAngle * c.cosDeclination) / night.sigmaWest[i]!;
-    const north = c.deltaDeclination / night.sigmaNorth[i]!;
+    const west = (found.deltaHourAngle[i]! * found.cosDeclination[i]!) / night.sigmaWest[i]!;
+    const north = found.deltaDeclination[i]! / night.sigmaNorth[i]!;
     if (west * west + north * north > price) used[i] = 0;
   }
   return { ...explanation, used };

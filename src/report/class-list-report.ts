@@ -75,9 +75,7 @@ export function classListReport(list: ClassList): Report {
 
 function withinText(entry: ClassEntry): string {
   const { uncertaintyArcmin } = entry.predicted;
-  return uncertaintyArcmin === null
-    ? "zeros not known"
-    : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
+  return uncertaintyArcmin === null ? "open" : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
 }
 
 /**

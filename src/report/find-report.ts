@@ -63,9 +63,7 @@ export function findReport(finding: Finding): Report {
 function withinText(found: Found): string {
   if (found.predicted === null) return "—";
   const { uncertaintyArcmin } = found.predicted;
-  return uncertaintyArcmin === null
-    ? "zeros not known"
-    : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
+  return uncertaintyArcmin === null ? "open" : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
 }
 
 /** The time of day, with the date where it is another one. */

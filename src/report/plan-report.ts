@@ -60,7 +60,7 @@ export function planReport(plan: Plan): Report {
         star.predicted.hourAngleText,
         star.predicted.declinationText,
         star.predicted.uncertaintyArcmin === null
-          ? "zeros not known"
+          ? "open"
           : uncertaintyText(star.predicted.uncertaintyArcmin),
       ]),
     },

@@ -90,7 +90,7 @@ export function simulateNight(options: SimulationOptions): SimulatedNight {
     let inField: ChosenStar = { star: written, seen: intended };
     const mistake = misnamed.get(row);
     if (mistake) {
-      inField = mistakenStar(mistake, frame, written, mount, random) ?? inField;
+      inField = mistakenStar(mistake, frame, written, mount, reachable, random) ?? inField;
       if (inField.star !== written) resolved.push({ ...mistake, instead: { star: inField.star.label } });
     }
     const { seen } = inField;
@@ -255,10 +255,11 @@ function mistakenStar(
   frame: SkyFrame,
   written: Star,
   mount: Mount,
+  reachable: (seen: ObservedDirection) => boolean,
   random: () => number,
 ): ChosenStar | null {
   if (typeof mistake.instead !== "object") {
-    return drawMistake(frame, written, mistake.instead, mount.limits.altitudeDeg, random);
+    return drawMistake(frame, written, mistake.instead, mount.limits.altitudeDeg, reachable, random);
   }
   const star = findStar(mistake.instead.star);
   return { star, seen: observeIn(frame, star) };

@@ -64,12 +64,13 @@ function greatestCommonDivisor(a: number, b: number): number {
   return b === 0 ? a : greatestCommonDivisor(b, a % b);
 }
 
-/** A star that a builder could take for this one: near it in the sky, or any that is above the horizon. */
+/** A star that a builder could take for this one: near it in the sky, or any that is high enough and within reach. */
 export function drawMistake(
   frame: SkyFrame,
   written: Star,
   instead: "neighbour" | "any",
   lowestDeg: number,
+  reachable: (seen: ObservedDirection) => boolean,
   random: () => number,
 ): ChosenStar | null {
   const pool =
@@ -81,7 +82,7 @@ export function drawMistake(
   while (possible.length > 0) {
     const [star] = possible.splice(Math.floor(random() * possible.length), 1);
     const seen = observeIn(frame, star!);
-    if (seen.altitude > lowestDeg * DEGREE) return { star: star!, seen };
+    if (seen.altitude > lowestDeg * DEGREE && reachable(seen)) return { star: star!, seen };
   }
   return null;
 }

@@ -153,8 +153,10 @@ def draw_night(rng, kind):
     if kind == "misnamed":
         near = rng.random() < 0.5
         h, d, a = pm.observed_all(STARS, times[row - 1], site)
+        radians = {name: terms[name] * pm.ARCMINUTE for name in ("polarAltitude", "polarEast", "cone", "squareness", "tubeSag")}
+        reachable = np.abs(np.cos(pm.readings(radians, latitude, h, d)[1])) > 0.002
         others = [
-            k for k in np.flatnonzero(a > 15 * pm.DEGREE)
+            k for k in np.flatnonzero((a > 15 * pm.DEGREE) & reachable)
             if ALONE[k] and k != written[row - 1] and (not near or APART[k, written[row - 1]] < 15)
         ]
         if not others:
