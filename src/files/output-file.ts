@@ -63,16 +63,23 @@ export function writeOutputFile(path: string, text: string, kind: OutputKind, op
   checkOutputFile(path, kind, option);
   const isDevice = existsSync(path) && !statSync(path).isFile();
   const aside = isDevice ? path : `${path}.part`;
+  // What another run left or is writing is not ours to remove.
+  let isOurs = false;
   try {
-    writeFileSync(aside, text, isDevice ? {} : { flag: "wx" });
+    const descriptor = openSync(aside, isDevice ? "w" : "wx");
+    isOurs = !isDevice;
+    try {
+      writeFileSync(descriptor, text);
+    } finally {
+      closeSync(descriptor);
+    }
     if (!isDevice) renameSync(aside, path);
   } catch (problem) {
     const { code } = problem as NodeJS.ErrnoException;
-    // What another run left or is writing is not ours to remove.
-    if (!isDevice && code !== "EEXIST") rmSync(aside, { force: true });
+    if (isOurs) rmSync(aside, { force: true });
     throw new PolewrightError(
       "not-writable",
-      `${option} ${path}: the ${kinds[kind].what} could not be written. ${reason(code, aside, problem)}`,
+      `${option} ${path}: the ${kinds[kind].what} could not be written. ${writeProblem(code, aside, problem)}`,
     );
   }
 }
@@ -87,7 +94,8 @@ function startOf(path: string): string {
   }
 }
 
-function reason(code: string | undefined, aside: string, problem: unknown): string {
+/** Why a file could not be written and what to do, in a sentence. */
+export function writeProblem(code: string | undefined, aside: string, problem: unknown): string {
   switch (code) {
     case "ENOENT":
       return "Its folder does not exist: make it first, or give another path.";

@@ -1,6 +1,7 @@
 import { writeFileSync } from "node:fs";
 import { PolewrightError } from "../../errors.js";
 import { keepModel, keptModelText } from "../../evening/keep.js";
+import { writeProblem } from "../../files/output-file.js";
 import { type FitCommandOptions, fitOf } from "./fit.js";
 
 export interface KeepCommandOptions extends FitCommandOptions {
@@ -14,9 +15,14 @@ export function keepCommand(nightPath: string, options: KeepCommandOptions): voi
   try {
     writeFileSync(options.out, text, { flag: "wx" });
   } catch (problem) {
+    const { code } = problem as NodeJS.ErrnoException;
     throw new PolewrightError(
-      "model-not-written",
-      `The model cannot be written to ${options.out}: ${(problem as Error).message}. An older file is never overwritten: choose another name.`,
+      code === "EEXIST" ? "already-there" : "not-writable",
+      `--out ${options.out}: ${
+        code === "EEXIST"
+          ? "a file stands there already, and a kept model is never written over: choose another name."
+          : `the model could not be written. ${writeProblem(code, options.out, problem)}`
+      }`,
     );
   }
   process.stdout.write(`The model is kept in ${options.out}\n`);
