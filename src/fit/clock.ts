@@ -4,6 +4,7 @@
  * against how often zeros fall so by chance, and by what the other time does to the fit, the horizon and the Sun.
  */
 import { DEGREE, HOUR, wrapHalfTurn } from "../angles.js";
+import { InputError } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import { type ReducedNight, reduceNight } from "../night/reduce.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
@@ -139,19 +140,27 @@ export function clockVerdict(bench: Workbench, base: Explanation, outcome: Outco
   if (likely.length === 0) return null;
   const plainCost = outcome.cost + circumstance(night, explanation.used);
   const judged = likely
-    .map(({ fault, odds }) => {
-      const other = workbench(mend(night, fault));
-      // Refraction at the wrong altitudes may have set sightings aside: they are offered anew.
-      const refitted = explain(other, { ...base, terms: explanation.terms });
-      const cost = refitted.cost + circumstance(other.night, explanation.used);
-      return {
-        fault,
-        odds: odds * Math.exp(Math.min(50, (plainCost - cost) / 2)),
-        mended: { bench: other, outcome: refitted },
-      };
+    .flatMap(({ fault, odds }) => {
+      try {
+        const other = workbench(mend(night, fault));
+        // Refraction at the wrong altitudes may have set sightings aside: they are offered anew.
+        const refitted = explain(other, { ...base, terms: explanation.terms });
+        const cost = refitted.cost + circumstance(other.night, explanation.used);
+        return {
+          fault,
+          odds: odds * Math.exp(Math.min(50, (plainCost - cost) / 2)),
+          mended: { bench: other, outcome: refitted },
+        };
+      } catch (problem) {
+        // A builder's own term has no value in the mended night, for instance the root of an altitude below 0.
+        if (problem instanceof InputError) return [];
+        throw problem;
+      }
     })
     .sort((a, b) => b.odds - a.odds);
-  const best = judged[0]!;
+  const best = judged[0];
+  if (best === undefined)
+    return unseen ? { standing: "wrong", fault: null, mended: null, belowHorizon: below } : null;
   const total = judged.reduce((sum, { odds }) => sum + odds, 0);
   if (unseen && best.odds < 0.8 * total) {
     return { standing: "wrong", fault: null, mended: null, belowHorizon: below };
