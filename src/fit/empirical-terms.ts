@@ -49,6 +49,22 @@ export function withCalledTerms(
   bench: Workbench,
   outcome: Outcome,
 ): { outcome: Outcome; called: readonly CalledTerm[] } {
+  // With a term known, sightings that it had pushed out may come back.
+  return termsCalledFor(bench, outcome, (_, wider, from) =>
+    improve(bench, fitExplanation(bench, wider, from)),
+  );
+}
+
+/**
+ * The same, with a choice of what is done once a term is taken in.
+ *
+ * @param refit - fits an explanation, from an outcome on
+ */
+export function termsCalledFor(
+  bench: Workbench,
+  outcome: Outcome,
+  refit: (bench: Workbench, wider: Explanation, from: Outcome) => Outcome,
+): { outcome: Outcome; called: readonly CalledTerm[] } {
   const called: CalledTerm[] = [];
   let current = outcome;
   for (let round = 0; round < ROUNDS; round++) {
@@ -68,8 +84,7 @@ export function withCalledTerms(
     if (!best) break;
     called.push({ names: best.names, gain: best.gain });
     const wider = { ...current.explanation, terms: [...current.explanation.terms, ...best.names] };
-    // With the term known, sightings that it had pushed out may come back.
-    current = improve(bench, fitExplanation(bench, wider, current));
+    current = refit(bench, wider, current);
   }
   return { outcome: current, called };
 }

@@ -14,6 +14,7 @@ import type { MountFit, Note, PoleError, Residual, StopReason, TermEstimate } fr
 import { horizonNotes } from "./horizon-notes.js";
 import { usualTerms } from "./layout.js";
 import { conditionOf } from "./least-squares.js";
+import { explainLongNight } from "./long-night.js";
 import { modelOfMount, type Workbench, workbench } from "./mount-problem.js";
 import { fitExplanation, type Outcome } from "./outcome.js";
 import { plainExplanation } from "./search.js";
@@ -70,16 +71,22 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
   let sound = true;
   let called: readonly CalledTerm[] = [];
   if (catches) {
-    const { plain, verdict, doubtful } = explainWithSettings(bench, base);
-    final = { bench, outcome: plain };
-    if (verdict) {
-      sound = false;
-      final = { bench, outcome: verdict.outcome };
-      notes.push(settingsNote(verdict.outcome, verdict.others, reduced));
-    } else if (doubtful && priors) {
-      const wider = withWiderTerms(bench, base, plain);
-      final = { bench, outcome: wider.outcome };
-      called = wider.called;
+    const long = explainLongNight(bench, base);
+    if (long) {
+      final = { bench, outcome: long.outcome };
+      called = long.called;
+    } else {
+      const { plain, verdict, doubtful } = explainWithSettings(bench, base);
+      final = { bench, outcome: plain };
+      if (verdict) {
+        sound = false;
+        final = { bench, outcome: verdict.outcome };
+        notes.push(settingsNote(verdict.outcome, verdict.others, reduced));
+      } else if (doubtful && priors) {
+        const wider = withWiderTerms(bench, base, plain);
+        final = { bench, outcome: wider.outcome };
+        called = wider.called;
+      }
     }
     if (priors) {
       const wider = withCalledTerms(bench, final.outcome);
