@@ -4,6 +4,7 @@
 import { type Fault, faultText, InputError, PolewrightError } from "../errors.js";
 import { checkOutputFile, writeOutputFile } from "../files/output-file.js";
 import type { Figure } from "../plots/figure.js";
+import { plainText } from "../report/escape.js";
 import type { Report } from "../report/report.js";
 import { reportText } from "../report/text.js";
 import { packageVersion } from "./version.js";
@@ -92,7 +93,8 @@ export function giveProblem(problem: unknown, json: boolean): void {
   }
   const faults: readonly Fault[] = problem instanceof InputError ? problem.faults : [];
   const lines = faults.length > 0 ? faults.map(faultText) : [problem.message];
-  process.stderr.write(`${lines.join("\n")}\n`);
+  // A file's keys and names, told as they are, could move the terminal's cursor.
+  process.stderr.write(`${plainText(lines.join("\n"))}\n`);
   if (json) {
     process.stdout.write(
       jsonText({

@@ -5,6 +5,7 @@ import { MOUNT_FILE, NIGHT_FILE, readMountFile, readNightFile } from "../files/n
 import type { Mount } from "../mount/mount.js";
 import { parseMount } from "../mount/mount-file.js";
 import type { Night } from "../night/night.js";
+import { plainText } from "../report/escape.js";
 
 /** The night file: the one given, or `night.csv` in the folder given. */
 export function nightPathFor(path: string): string {
@@ -52,7 +53,7 @@ export function readNightInput(
       faults.filter(({ file, column }) => read !== null || file !== path || !isReading(column)),
     );
   }
-  for (const warning of reading.warnings) process.stderr.write(`Note: ${faultText(warning)}\n`);
+  for (const warning of reading.warnings) process.stderr.write(`Note: ${plainText(faultText(warning))}\n`);
   return { mount: read, night: reading.night };
 }
 

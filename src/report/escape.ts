@@ -10,8 +10,12 @@ const htmlEntities: Readonly<Record<string, string>> = {
   "'": "&#39;",
 };
 
+/** Control characters that neither HTML nor XML may hold: a picture with one in it is not drawn at all. */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is replaced
+const control = /[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/g;
+
 /**
- * Text as HTML text or attribute value.
+ * Text as HTML text or attribute value, or as XML's; control characters become dots.
  *
  * @example
  * ```ts
@@ -19,7 +23,7 @@ const htmlEntities: Readonly<Record<string, string>> = {
  * ```
  */
 export function escapeHtml(text: string): string {
-  return text.replace(/[&<>"']/g, (character) => htmlEntities[character]!);
+  return text.replace(control, "·").replace(/[&<>"']/g, (character) => htmlEntities[character]!);
 }
 
 /**
