@@ -18,6 +18,13 @@ export interface JumpProposal {
 
 /** At most so many places are tried as the ends of a stretch. */
 const PLACE_LIMIT = 60;
+/** So many sightings speak for a long stretch; what is proposed is refitted with all of them. */
+const STRETCH_SAMPLE = 200;
+
+function sampled(values: Float64Array, from: number, to: number, stride: number): Float64Array {
+  if (stride === 1) return values.subarray(from, to);
+  return Float64Array.from({ length: Math.ceil((to - from) / stride) }, (_, k) => values[from + k * stride]!);
+}
 
 /**
  * Looks for a stretch of sightings that would fit with zeros of its own, the model otherwise as it is: finds large
@@ -68,8 +75,9 @@ export function stretchProposal(bench: Workbench, outcome: Outcome): JumpProposa
       const from = ends[p]!;
       const to = ends[q]!;
       if ((from === 0 && to === count) || to - from < 2) continue;
-      const medianH = circularMedian(deltaH.subarray(from, to));
-      const medianD = circularMedian(deltaD.subarray(from, to));
+      const stride = Math.ceil((to - from) / STRETCH_SAMPLE);
+      const medianH = circularMedian(sampled(deltaH, from, to, stride));
+      const medianD = circularMedian(sampled(deltaD, from, to, stride));
       const breaks = (from > 0 ? 1 : 0) + (to < count ? 1 : 0);
       for (const [useH, useD] of [
         [true, false],
@@ -77,7 +85,8 @@ export function stretchProposal(bench: Workbench, outcome: Outcome): JumpProposa
         [true, true],
       ] as const) {
         let gain = -breaks * jump * ((useH ? 1 : 0) + (useD ? 1 : 0));
-        for (let k = from; k < to; k++) gain += now[k]! - costAt(k, useH ? medianH : 0, useD ? medianD : 0);
+        for (let k = from; k < to; k += stride)
+          gain += stride * (now[k]! - costAt(k, useH ? medianH : 0, useD ? medianD : 0));
         if (gain > (best?.gain ?? 0)) {
           const places = [from, to].filter((k) => k > 0 && k < count).map((k) => rows[k]!);
           best = { hourAngleBreaks: useH ? places : [], declinationBreaks: useD ? places : [], gain };
