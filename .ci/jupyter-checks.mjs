@@ -1,7 +1,7 @@
 // Runs notebooks in Debian's Jupyter: through nbconvert, and in a live classic Notebook in headless Chromium.
 // The last line states the counts.
 import { spawn, spawnSync } from "node:child_process";
-import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync } from "node:fs";
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -10,7 +10,6 @@ import { chromium } from "playwright-core";
 const root = new URL("..", import.meta.url).pathname;
 const PYTHON = "/usr/bin/python3";
 const LARGEST_BYTES = 2.5e6;
-const FIGURES_FIRST_NIGHT = 4;
 let passed = 0;
 let failed = 0;
 function check(what, holds, detail = "") {
@@ -30,7 +29,8 @@ const env = {
   JUPYTER_CONFIG_DIR: join(work, "config"),
   JUPYTER_RUNTIME_DIR: join(work, "runtime"),
 };
-const notebook = join(work, "notebooks", "01-first-night.ipynb");
+const names = readdirSync(join(work, "notebooks")).filter((name) => name.endsWith(".ipynb"));
+const pathOf = (name) => join(work, "notebooks", name);
 const outputsOf = (path) =>
   JSON.parse(readFileSync(path, "utf8")).cells.flatMap((cell) => cell.outputs ?? []);
 
@@ -42,7 +42,7 @@ try {
 
   const executed = join(work, "executed.ipynb");
   const convert = (...args) => spawnSync(PYTHON, ["-m", "nbconvert", ...args], { env, encoding: "utf8" });
-  const run = convert("--to", "notebook", "--execute", "--output", executed, notebook);
+  const run = convert("--to", "notebook", "--execute", "--output", executed, pathOf("01-first-night.ipynb"));
   check("nbconvert --execute", run.status === 0, run.stderr?.slice(-800));
   if (run.status === 0) {
     check(
@@ -94,64 +94,74 @@ try {
       "--disable-sync",
     ],
   });
-  const errors = [];
-  const open = async () => {
-    const page = await browser.newPage({ viewport: { width: 1200, height: 1000 } });
-    page.on("pageerror", (error) => errors.push(error.message));
-    await page.goto(`${address}/notebooks/notebooks/01-first-night.ipynb?token=polewright`);
-    await page.waitForFunction(() => globalThis.Jupyter?.notebook?.kernel?.is_connected(), null, {
-      timeout: 90_000,
-    });
-    return page;
-  };
-  const drawn = (page) =>
-    page.waitForFunction(
-      (count) => document.querySelectorAll(".js-plotly-plot .main-svg").length >= count,
-      FIGURES_FIRST_NIGHT,
-      { timeout: 60_000 },
+  const shots = join(root, "out", "screenshots");
+  mkdirSync(shots, { recursive: true });
+  const becomes = (promise) =>
+    promise.then(
+      () => true,
+      () => false,
     );
-  const first = await open();
-  await first.evaluate(() => globalThis.Jupyter.notebook.execute_all_cells());
-  await first.waitForFunction(
-    () =>
-      globalThis.Jupyter.notebook
-        .get_cells()
-        .filter((cell) => cell.cell_type === "code")
-        .every((cell) => typeof cell.input_prompt_number === "number"),
-    null,
-    { timeout: 120_000 },
-  );
-  check(
-    "live Notebook: plots drawn",
-    await drawn(first).then(
-      () => true,
-      () => false,
-    ),
-  );
-  await first.evaluate(() => globalThis.Jupyter.notebook.save_notebook());
-  await first.waitForFunction(() => !globalThis.Jupyter.notebook.dirty, null, { timeout: 30_000 });
-  mkdirSync(join(root, "out", "screenshots"), { recursive: true });
-  await first.screenshot({ path: join(root, "out", "screenshots", "first-night-run.png") });
-  await first.close();
-  check(
-    "live Notebook: no error outputs",
-    outputsOf(notebook).every((output) => output.output_type !== "error"),
-  );
-  check(
-    "saved notebook below 2.5 MB",
-    statSync(notebook).size < LARGEST_BYTES,
-    `${statSync(notebook).size} bytes`,
-  );
-  const again = await open();
-  check(
-    "live Notebook: plots drawn again after reopening",
-    await drawn(again).then(
-      () => true,
-      () => false,
-    ),
-  );
-  await again.screenshot({ path: join(root, "out", "screenshots", "first-night-reopened.png") });
-  check("live Notebook: no script errors", errors.length === 0, errors.join("; "));
+  let drawings = 0;
+  for (const name of names) {
+    const errors = [];
+    const open = async () => {
+      const page = await browser.newPage({ viewport: { width: 1200, height: 1000 } });
+      page.on("pageerror", (error) => errors.push(error.message));
+      await page.goto(`${address}/notebooks/notebooks/${name}?token=polewright`);
+      await page.waitForFunction(() => globalThis.Jupyter?.notebook?.kernel?.is_connected(), null, {
+        timeout: 90_000,
+      });
+      return page;
+    };
+    // Every figure's holder has been taken over by a live drawing.
+    const drawn = (page, count) =>
+      becomes(
+        page.waitForFunction(
+          (expected) => document.querySelectorAll(".js-plotly-plot .main-svg").length >= expected,
+          count,
+          { timeout: 60_000 },
+        ),
+      );
+    const first = await open();
+    await first.evaluate(() => globalThis.Jupyter.notebook.execute_all_cells());
+    const ran = await becomes(
+      first.waitForFunction(
+        () =>
+          globalThis.Jupyter.notebook
+            .get_cells()
+            .filter((cell) => cell.cell_type === "code")
+            .every((cell) => typeof cell.input_prompt_number === "number"),
+        null,
+        { timeout: 150_000 },
+      ),
+    );
+    check(`${name}: every cell ran`, ran);
+    await first.waitForTimeout(1500);
+    await first.evaluate(() => globalThis.Jupyter.notebook.save_notebook());
+    await becomes(first.waitForFunction(() => !globalThis.Jupyter.notebook.dirty, null, { timeout: 30_000 }));
+    const outputs = outputsOf(pathOf(name));
+    check(
+      `${name}: no error outputs`,
+      outputs.every((output) => output.output_type !== "error"),
+    );
+    const figures = outputs.filter((output) =>
+      [output.data?.["text/html"] ?? []].flat().join("").includes('class="polewright-drawing"'),
+    ).length;
+    drawings += figures;
+    check(`${name}: plots drawn (${figures})`, figures === 0 || (await drawn(first, figures)));
+    await first.screenshot({ path: join(shots, `${name}.png`) });
+    await first.evaluate(() => globalThis.Jupyter.notebook.session.delete());
+    await first.close();
+    const { size } = statSync(pathOf(name));
+    check(`${name}: saved below 2.5 MB`, size < LARGEST_BYTES, `${size} bytes`);
+    const again = await open();
+    check(`${name}: plots drawn again after reopening`, figures === 0 || (await drawn(again, figures)));
+    await again.screenshot({ path: join(shots, `${name}-reopened.png`) });
+    await again.evaluate(() => globalThis.Jupyter.notebook.session.delete());
+    await again.close();
+    check(`${name}: no script errors`, errors.length === 0, errors.join("; "));
+  }
+  check("the notebooks hold pictures at all", drawings >= names.length, `${drawings} pictures`);
 } catch (error) {
   check("the checks ran through", false, error.stack);
 } finally {
