@@ -75,6 +75,9 @@ export interface Residual {
   readonly altitudeDeg: number;
   readonly azimuthDeg: number;
   readonly zeroSet: string;
+  /** The encoder zeros in force at this row, arcminutes; null where that zero was not fitted. */
+  readonly hourAngleZero: number | null;
+  readonly declinationZero: number | null;
   readonly side: Side;
   /** The readings as entered, in the mount file's unit. */
   readonly readingHourAngle: number;

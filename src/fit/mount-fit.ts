@@ -308,6 +308,8 @@ function residualsOf(
   let foundSum = 0;
   let expectedSum = 0;
   let count = 0;
+  const zeroOf = (column: number): number | null =>
+    column < 0 ? null : outcome.solution.parameters[column]! / ARCMINUTE;
   for (let i = 0; i < night.count; i++) {
     const sighting = night.sightings[i]!;
     const west = (compared.deltaHourAngle[i]! * compared.cosDeclination[i]!) / ARCMINUTE;
@@ -339,6 +341,8 @@ function residualsOf(
       altitudeDeg: night.altitude[i]! / DEGREE,
       azimuthDeg: night.azimuth[i]! / DEGREE,
       zeroSet: sighting.zeroSet,
+      hourAngleZero: zeroOf(outcome.layout.hourAngleZero[i]!),
+      declinationZero: zeroOf(outcome.layout.declinationZero[i]!),
       side: sighting.side,
       readingHourAngle: sighting.hourAngle,
       readingDeclination: sighting.declination,

@@ -36,7 +36,7 @@ export function zeroJump(whole: MountFit, theme: Theme = lightTheme): Figure {
       name: "hour angle",
       colour: colours.first,
       symbol: "circle",
-      zeros: zerosOf(fit, "hourAngleZero"),
+      zeroOf: (r: Residual) => r.hourAngleZero ?? 0,
       // A westward offset on the sky is more of a turn of the axis the nearer the pole.
       residual: (r: Residual) => r.west / Math.max(0.05, Math.cos(r.declinationDeg * DEGREE)),
     },
@@ -45,16 +45,16 @@ export function zeroJump(whole: MountFit, theme: Theme = lightTheme): Figure {
       name: "declination",
       colour: colours.second,
       symbol: "square-open",
-      zeros: zerosOf(fit, "declinationZero"),
+      zeroOf: (r: Residual) => r.declinationZero ?? 0,
       residual: (r: Residual) => r.north,
     },
   ];
   const traces: Trace[] = [];
   const ranges: [number, number][] = [];
   for (const entry of axes) {
-    const base = zeroFor(entry.zeros, rows[0]?.zeroSet ?? "");
-    const level = (residual: Residual): number => zeroFor(entry.zeros, residual.zeroSet) - base;
-    const runs = runsOfSets(rows);
+    const base = rows[0] === undefined ? 0 : entry.zeroOf(rows[0]);
+    const level = (residual: Residual): number => entry.zeroOf(residual) - base;
+    const runs = runsOfZeros(rows);
     const lines = runs.map((run): Point[] => [
       [run[0]!.row - 0.45, level(run[0]!)],
       [run[run.length - 1]!.row + 0.45, level(run[0]!)],
@@ -108,24 +108,15 @@ export function zeroJump(whole: MountFit, theme: Theme = lightTheme): Figure {
     xaxis2: axis(theme, "row of the night file", { ...across, anchor: "y2" }),
     yaxis2: axis(theme, "declination, ′", { ...vertical(ranges[1]), domain: [0, 0.42], anchor: "x2" }),
   });
-  return figure(traces, layout, `${summaryText(fit, rows)}${said}`);
+  return figure(traces, layout, `${summaryText(rows)}${said}`);
 }
 
-type Zeros = ReadonlyMap<string | null, number>;
-
-function zerosOf(fit: MountFit, name: "hourAngleZero" | "declinationZero"): Zeros {
-  return new Map(fit.terms.filter((term) => term.name === name).map((term) => [term.set, term.value]));
-}
-
-function zeroFor(zeros: Zeros, set: string): number {
-  return zeros.get(set) ?? zeros.get(null) ?? 0;
-}
-
-function runsOfSets(rows: readonly Residual[]): Residual[][] {
+/** Rows one after another with the same zeros, whether the night file declares them or the fit found them. */
+function runsOfZeros(rows: readonly Residual[]): Residual[][] {
   const runs: Residual[][] = [];
   for (const residual of rows) {
     const run = runs[runs.length - 1];
-    if (run !== undefined && run[0]!.zeroSet === residual.zeroSet) {
+    if (run !== undefined && sameZeros(run[0]!, residual)) {
       run.push(residual);
     } else {
       runs.push([residual]);
@@ -134,17 +125,19 @@ function runsOfSets(rows: readonly Residual[]): Residual[][] {
   return runs;
 }
 
-function summaryText(fit: MountFit, rows: readonly Residual[]): string {
-  const runs = runsOfSets(rows);
+function sameZeros(a: Residual, b: Residual): boolean {
+  return a.hourAngleZero === b.hourAngleZero && a.declinationZero === b.declinationZero;
+}
+
+function summaryText(rows: readonly Residual[]): string {
+  const runs = runsOfZeros(rows);
   if (runs.length < 2) {
     return "The zeros stood still through the night: the scatter is that of the sightings.";
   }
-  const [hourAngle, declination] = [zerosOf(fit, "hourAngleZero"), zerosOf(fit, "declinationZero")];
   const jumps = runs.slice(1).map((run, index) => {
     const before = runs[index]!;
-    const [from, to] = [before[0]!.zeroSet, run[0]!.zeroSet];
-    const dh = zeroFor(hourAngle, to) - zeroFor(hourAngle, from);
-    const dd = zeroFor(declination, to) - zeroFor(declination, from);
+    const dh = (run[0]!.hourAngleZero ?? 0) - (before[0]!.hourAngleZero ?? 0);
+    const dd = (run[0]!.declinationZero ?? 0) - (before[0]!.declinationZero ?? 0);
     return `between rows ${before[before.length - 1]!.row} and ${run[0]!.row} by ${jumpText(dh)} in hour angle and ${jumpText(dd)} in declination`;
   });
   return `The zeros jumped ${jumps.join("; ")}.`;

@@ -1,7 +1,11 @@
+import { readFileSync } from "node:fs";
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { ARCMINUTE, DEGREE } from "../../src/angles.js";
 import type { Residual } from "../../src/fit/fit-result.js";
+import { fitMount } from "../../src/fit/mount-fit.js";
+import { parseMountText } from "../../src/mount/mount-file.js";
+import { readNight } from "../../src/night/night-file.js";
 import { dishOffset, dishPoint, fromDishPoint } from "../../src/plots/dish.js";
 import { arrowOutline, ellipsePoints, niceAbove, niceBelow } from "../../src/plots/drawing.js";
 import type { Json } from "../../src/plots/figure.js";
@@ -269,6 +273,21 @@ test("a jump of the zeros is found where it is", () => {
   expect(Math.abs(Number(hour) - 61.2)).toBeLessThan(1.5);
   expect(Math.abs(Number(declination) - 14.5)).toBeLessThan(1.5);
   expect(plots.zeroJump(ridgeFit()).summary).toContain("stood still");
+});
+
+test("a jump that the night file does not declare, of one axis only, is drawn too", () => {
+  // The demonstration's night with 60 counts of declination (sense −1, 16384 a turn: −79.1′) from row 13 on.
+  const mount = parseMountText(readFileSync("data/first-light/mount.json", "utf8"));
+  let row = 0;
+  const text = readFileSync("data/first-light/night.csv", "utf8").replace(/^2026.*$/gm, (line) => {
+    row += 1;
+    const [time, star, hourAngle, declination] = line.split(",");
+    return row < 13 ? line : [time, star, hourAngle, Number(declination) + 60].join(",");
+  });
+  const figure = plots.zeroJump(fitMount(readNight(text, mount).night));
+  const [, jump] = /rows 12 and 13 by [+−]?0\.0′ in hour angle and −([\d.]+)′/.exec(figure.summary)!;
+  // The jump's own uncertainty is 1.1′ on this night.
+  expect(Math.abs(Number(jump) - 79.1)).toBeLessThan(3.5);
 });
 
 test("the pointing map is read between its points, and held against the camera's field", () => {

@@ -219,6 +219,8 @@ export function ridgeFit(options: FixtureOptions = {}): MountFit {
       altitudeDeg: place.altitude / DEGREE,
       azimuthDeg: place.azimuth / DEGREE,
       zeroSet: setOf(row),
+      hourAngleZero: solution[0]! + (setOf(row) === "second" ? solution[FITTED.length]! : 0),
+      declinationZero: solution[1]! + (setOf(row) === "second" ? solution[FITTED.length + 1]! : 0),
       side: "normal",
       readingHourAngle: Math.round(((place.hourAngle / DEGREE) * 16384) / 360 + 313),
       readingDeclination: Math.round(((-place.declination / DEGREE) * 16384) / 360 + 67),
