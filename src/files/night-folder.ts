@@ -113,7 +113,7 @@ export function openNightFolder(folder: string): NightFolder {
 
   const append = (fields: SightingFields): Sighting => {
     const sighting = makeSighting(fields, mount, reading.night.sightings.length + 1);
-    const line = sightingLine(fields, currentHeader(nightPath, fields));
+    const line = sightingLine(fields, currentHeader(nightPath, fields, reading.header));
     appendLine(nightPath, line);
     reread(line, () => ({
       ...reading,
@@ -179,18 +179,31 @@ export function openNightFolder(folder: string): NightFolder {
  * The file's columns as they are now, because it may have been edited since it was opened. Only the columns: a faulty row
  * elsewhere is no reason to lose a sighting, and where there are no columns the sighting is in the message.
  */
-function currentHeader(path: string, fields: SightingFields): NightReading["header"] {
+function currentHeader(
+  path: string,
+  fields: SightingFields,
+  before: NightReading["header"],
+): NightReading["header"] {
   try {
     return readNightHeader(readTextFile(path, "night file"), path);
   } catch (problem) {
     if (!(problem instanceof InputError)) throw problem;
-    const line = sightingLine(fields, sightingColumns);
+    const line = lineFor(fields, before);
     throw new JournalError(
       "no-night-file",
       `The sighting is NOT on the disk, because the night file cannot be used any more. ${problem.message}\nThe line was:\n${line}`,
       line,
       path,
     );
+  }
+}
+
+/** The line as it fits into the file that was there, or with every column where that had too few. */
+function lineFor(fields: SightingFields, header: NightReading["header"]): string {
+  try {
+    return sightingLine(fields, header);
+  } catch {
+    return `${sightingLine(fields, sightingColumns)}\n(columns: ${sightingColumns.join(",")})`;
   }
 }
 

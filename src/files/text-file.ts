@@ -1,11 +1,27 @@
 /**
  * Text files from the disk, with faults that say what to do.
  */
-import { closeSync, fstatSync, openSync, readFileSync } from "node:fs";
+import { closeSync, fstatSync, openSync, readFileSync, readSync } from "node:fs";
 import { type Fault, InputError } from "../errors.js";
 
 /** Larger than any mount or night file; more would not fit into a text. */
 const LARGEST_FILE = 400_000_000;
+
+/** A pipe or device gives no size beforehand, and some never end. */
+const LARGEST_STREAM = 64_000_000;
+
+function readStream(descriptor: number): Buffer {
+  const parts: Buffer[] = [];
+  let size = 0;
+  for (;;) {
+    const part = Buffer.alloc(65_536);
+    const count = readSync(descriptor, part, 0, part.length, null);
+    if (count === 0) return Buffer.concat(parts);
+    size += count;
+    if (size > LARGEST_STREAM) throw Object.assign(new Error("it does not end"), { code: "EFBIG" });
+    parts.push(part.subarray(0, count));
+  }
+}
 
 /**
  * Reads a file as UTF-8.
@@ -33,7 +49,7 @@ export function readTextFile(path: string, what: string): string {
           message: `This is too large for a ${what}.`,
         });
       }
-      bytes = readFileSync(descriptor);
+      bytes = status.isFile() ? readFileSync(descriptor) : readStream(descriptor);
     } finally {
       closeSync(descriptor);
     }
@@ -45,6 +61,14 @@ export function readTextFile(path: string, what: string): string {
         code: "file-missing",
         allowed: `the path of a ${what}; \`polewright new FOLDER\` writes a first one`,
         message: `There is no ${what} here.`,
+      });
+    }
+    if (code === "EFBIG") {
+      return refuse({
+        code: "file-too-large",
+        found: `more than ${LARGEST_STREAM} bytes`,
+        allowed: `a ${what} of at most ${LARGEST_STREAM} bytes through a pipe or device`,
+        message: `This is too large for a ${what}, or does not end.`,
       });
     }
     return refuse({
