@@ -1,0 +1,77 @@
+// The package as others get it: packed, installed into an empty folder, run, and compiled against.
+// The last line states the counts.
+import { spawnSync } from "node:child_process";
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+
+const root = new URL("..", import.meta.url).pathname;
+const LARGEST_TARBALL = 1_500_000;
+let passed = 0;
+let failed = 0;
+function check(what, holds, detail = "") {
+  if (holds) passed++;
+  else {
+    failed++;
+    console.log(`FAILED: ${what} ${detail}`);
+  }
+}
+const run = (cwd, command, ...args) => spawnSync(command, args, { cwd, encoding: "utf8" });
+
+const work = mkdtempSync(join(tmpdir(), "polewright-package-"));
+try {
+  const packed = run(root, "npm", "pack", "--json", "--pack-destination", work);
+  const [{ filename, files }] = JSON.parse(packed.stdout);
+  const tarball = join(work, filename);
+  check("the tarball is small", statSync(tarball).size < LARGEST_TARBALL, `${statSync(tarball).size} bytes`);
+  check("no tests in it", !files.some(({ path }) => path.startsWith("test/")));
+  const user = join(work, "user");
+  mkdirSync(user);
+  writeFileSync(join(user, "package.json"), JSON.stringify({ name: "user", private: true, type: "module" }));
+  const installed = run(user, "npm", "install", "--no-audit", "--no-fund", tarball);
+  check("npm install FILE", installed.status === 0, installed.stderr.slice(-500));
+  const made = run(user, "npx", "--no-install", "polewright", "new", "demo");
+  check("polewright new", made.status === 0, made.stderr);
+  const ran = run(join(user, "demo"), "npx", "--no-install", "polewright", "run", "first-night.ipynb");
+  check("polewright run", ran.status === 0, (ran.stdout + ran.stderr).slice(-800));
+  writeFileSync(
+    join(user, "use.ts"),
+    'import { fitMount, type MountFit, openNight, type StarName } from "polewright";\n' +
+      'const star: StarName = "Achernar";\nconst fit: MountFit = fitMount(openNight("demo"));\n' +
+      "console.log(star, fit.pole.altitude.value);\n",
+  );
+  const compilers = {
+    "TypeScript 5.9": join(root, "node_modules/typescript/bin/tsc"),
+    "TypeScript 5.0": join(root, "node_modules/@tslab/typescript-for-tslab/bin/tsc"),
+  };
+  for (const [name, compiler] of Object.entries(compilers))
+    for (const [module, resolution] of [
+      ["NodeNext", "NodeNext"],
+      ["ES2022", "node10"],
+    ]) {
+      const options = ["--noEmit", "--strict", "--target", "ES2022", "--module", module];
+      const types = ["--types", "node", "--typeRoots", join(root, "node_modules/@types")];
+      const resolving = ["--moduleResolution", resolution, "--skipLibCheck", ...types];
+      const done = run(user, process.execPath, compiler, ...options, ...resolving, "use.ts");
+      check(`${name} compiles against it, ${resolution}`, done.status === 0, done.stdout.slice(0, 600));
+      writeFileSync(
+        join(user, "wrong.ts"),
+        'import type { StarName } from "polewright";\nexport const star: StarName = "Achernor";\n',
+      );
+      const wrong = run(user, process.execPath, compiler, ...options, ...resolving, "wrong.ts");
+      check(
+        `${name} refuses a misspelt star, ${resolution}`,
+        wrong.stdout.includes("Achernor"),
+        wrong.stdout,
+      );
+    }
+  const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8"));
+  const said = run(user, "npx", "--no-install", "polewright", "--version");
+  check("tells its version", said.stdout.trim() === version, said.stdout);
+} catch (error) {
+  check("the checks ran through", false, error.stack);
+} finally {
+  rmSync(work, { recursive: true, force: true });
+}
+console.log(`${passed} passed, ${failed} failed`);
+process.exitCode = failed === 0 ? 0 : 1;
