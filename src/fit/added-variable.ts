@@ -3,7 +3,7 @@
  * without fitting them (the new columns projected on what is left of the old; Rao's score test for a linear model).
  */
 
-import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
+import { fittedCoefficients, ownCoefficients } from "./layout.js";
 import type { Workbench } from "./mount-problem.js";
 import type { Outcome } from "./outcome.js";
 
@@ -22,18 +22,13 @@ export function addedVariableGain(bench: Workbench, outcome: Outcome, indices: r
   const modelPartials = new Float64Array(2 * model.size);
   const readings = new Float64Array(2);
   const difference = new Float64Array(3);
-  const coefficients = new Float64Array(model.size);
+  const coefficients = fittedCoefficients(layout, solution.parameters, model.size);
   const square = new Float64Array(k * k);
   const product = new Float64Array(k);
   const projections = indices.map(() => new Float64Array(size));
-  layout.unknowns.forEach((unknown, j) => {
-    coefficients[unknown.index] = solution.parameters[j]!;
-  });
   for (const i of problem.usedRows) {
     problem.compare(solution.parameters, i, difference, partials);
-    coefficients[HOUR_ANGLE_ZERO] = valueAt(layout.hourAngleZero[i]!);
-    coefficients[DECLINATION_ZERO] = valueAt(layout.declinationZero[i]!);
-    coefficients[CONE] = valueAt(layout.cone[i]!);
+    ownCoefficients(layout, solution.parameters, i, coefficients);
     model.forwardVector(
       coefficients,
       directions[3 * i]!,
@@ -81,8 +76,4 @@ export function addedVariableGain(bench: Workbench, outcome: Outcome, indices: r
     gain += z[a]! * z[a]!;
   }
   return gain;
-
-  function valueAt(column: number): number {
-    return column >= 0 ? solution.parameters[column]! : 0;
-  }
 }

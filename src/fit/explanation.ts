@@ -25,6 +25,39 @@ export interface Explanation {
   readonly exchanged: boolean;
 }
 
+/** A night's readings as an explanation has them: each axis's angles, to be multiplied by its factor. */
+export interface ExplainedReadings {
+  readonly hourAngle: Float64Array;
+  readonly hourAngleFactor: number;
+  readonly declination: Float64Array;
+  readonly declinationFactor: number;
+}
+
+/**
+ * The readings under an explanation. Where the columns were exchanged, each axis takes the other column's figures with
+ * its own sense and steps.
+ */
+export function readingsUnder(explanation: Explanation, night: ReducedNight): ExplainedReadings {
+  const { hourAngleFactor, declinationFactor } = explanation;
+  const { readingHourAngle, readingDeclination } = night;
+  if (!explanation.exchanged) {
+    return {
+      hourAngle: readingHourAngle,
+      hourAngleFactor,
+      declination: readingDeclination,
+      declinationFactor,
+    };
+  }
+  const { hourAngle, declination } = night.mount.readings;
+  const ratio = (hourAngle.sense * declination.perTurn) / (declination.sense * hourAngle.perTurn);
+  return {
+    hourAngle: readingDeclination,
+    hourAngleFactor: hourAngleFactor * ratio,
+    declination: readingHourAngle,
+    declinationFactor: declinationFactor / ratio,
+  };
+}
+
 /** The chance, over a whole clean night, that a rule below sets any sighting aside. */
 const FALSE_ALARM_OUTLIER = 0.001;
 /** The chance, over a whole clean night, that a jump of the zeros is seen where there is none. */

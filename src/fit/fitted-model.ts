@@ -2,8 +2,8 @@
  * A fit put to use: the model with its fitted terms, and how the readings at any direction depend on them.
  */
 import { ARCMINUTE } from "../angles.js";
-import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO, type MountModel, type Stance } from "../mount/model.js";
-import type { MountFit, TermEstimate } from "./fit-result.js";
+import { DECLINATION_ZERO, type MountModel, type Stance } from "../mount/model.js";
+import type { MountFit } from "./fit-result.js";
 import { termIndex } from "./layout.js";
 import { modelOfMount } from "./mount-problem.js";
 
@@ -70,10 +70,4 @@ export function parameterGradient(
     north[j] = partials[model.size + index]!;
   }
   return { west, north };
-}
-
-/** Whether a term belongs to one zero set or tube position only. */
-export function isSetTerm(term: TermEstimate, fit: Pick<MountFit, "mount">): boolean {
-  const index = termIndex(term.name, fit.mount);
-  return index === HOUR_ANGLE_ZERO || index === DECLINATION_ZERO || index === CONE;
 }

@@ -139,6 +139,34 @@ export function declaredSets(night: ReducedNight, column: "zeroSet" | "tubeSet")
   return { labels: [...places.keys()], of };
 }
 
+/**
+ * Writes the coefficients that are a sighting's own, its zeros and its cone; 0 where they are not fitted.
+ *
+ * @param coefficients - in the model's order; the others are left alone
+ */
+export function ownCoefficients(
+  layout: Layout,
+  parameters: Float64Array,
+  sighting: number,
+  coefficients: Float64Array,
+): void {
+  const zeroH = layout.hourAngleZero[sighting]!;
+  const zeroD = layout.declinationZero[sighting]!;
+  const cone = layout.cone[sighting]!;
+  coefficients[HOUR_ANGLE_ZERO] = zeroH >= 0 ? parameters[zeroH]! : 0;
+  coefficients[DECLINATION_ZERO] = zeroD >= 0 ? parameters[zeroD]! : 0;
+  coefficients[CONE] = cone >= 0 ? parameters[cone]! : 0;
+}
+
+/** All fitted unknowns in the model's order, of several sets the last; 0 for what is not fitted. */
+export function fittedCoefficients(layout: Layout, parameters: Float64Array, size: number): Float64Array {
+  const coefficients = new Float64Array(size);
+  layout.unknowns.forEach((unknown, j) => {
+    coefficients[unknown.index] = parameters[j]!;
+  });
+  return coefficients;
+}
+
 /** Sightings that share a zero or a tube position. */
 interface Group {
   readonly declared: string;

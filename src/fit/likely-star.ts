@@ -2,12 +2,13 @@
  * Which star a sighting that does not fit was really made of: the catalogue around where the readings point.
  */
 import { ARCMINUTE } from "../angles.js";
-import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
 import { icrsFromObservedIn, observeIn } from "../sky/observe.js";
 import { skyFrame } from "../sky/sky-frame.js";
 import type { Star } from "../sky/star.js";
 import { starsNear } from "../sky/stars-near.js";
 import { chiSquareLimit } from "./distributions.js";
+import { readingsUnder } from "./explanation.js";
+import { fittedCoefficients, ownCoefficients } from "./layout.js";
 import type { Workbench } from "./mount-problem.js";
 import { comparer, type Outcome } from "./outcome.js";
 
@@ -40,23 +41,13 @@ export function likelyStars(bench: Workbench, outcome: Outcome, sighting: number
   const compare = comparer(bench, outcome);
   const compared = compare(sighting);
   if (!compared.comparable) return [];
-  const coefficients = new Float64Array(model.size);
-  layout.unknowns.forEach((unknown, j) => {
-    coefficients[unknown.index] = solution.parameters[j]!;
-  });
-  const own = (columns: Int32Array): number => {
-    const column = columns[sighting]!;
-    return column < 0 ? 0 : solution.parameters[column]!;
-  };
-  coefficients[HOUR_ANGLE_ZERO] = own(layout.hourAngleZero);
-  coefficients[DECLINATION_ZERO] = own(layout.declinationZero);
-  coefficients[CONE] = own(layout.cone);
-  const readingH = explanation.exchanged ? night.readingDeclination : night.readingHourAngle;
-  const readingD = explanation.exchanged ? night.readingHourAngle : night.readingDeclination;
+  const coefficients = fittedCoefficients(layout, solution.parameters, model.size);
+  ownCoefficients(layout, solution.parameters, sighting, coefficients);
+  const read = readingsUnder(explanation, night);
   const pointed = model.inverse(
     coefficients,
-    readingH[sighting]! * explanation.hourAngleFactor,
-    readingD[sighting]! * explanation.declinationFactor,
+    read.hourAngle[sighting]! * read.hourAngleFactor,
+    read.declination[sighting]! * read.declinationFactor,
     stances[sighting]!,
   );
   const entry = night.sightings[sighting]!;

@@ -16,8 +16,8 @@ import {
 import type { Mount } from "../mount/mount.js";
 import type { ReducedNight } from "../night/reduce.js";
 import type { Sighting } from "../night/sighting.js";
-import type { Explanation } from "./explanation.js";
-import { declaredSets, type Layout, type LayoutNight } from "./layout.js";
+import { type Explanation, readingsUnder } from "./explanation.js";
+import { declaredSets, type Layout, type LayoutNight, ownCoefficients } from "./layout.js";
 import type { LeastSquaresProblem } from "./least-squares.js";
 
 /** The rigorous model of a mount, its own terms compiled. */
@@ -117,8 +117,7 @@ export function mountProblem(
   const pairs = common.length;
   const hourAngleFitted = layout.unknowns.some((unknown) => unknown.index === HOUR_ANGLE_ZERO);
   const declinationFitted = layout.unknowns.some((unknown) => unknown.index === DECLINATION_ZERO);
-  const readingH = explanation.exchanged ? night.readingDeclination : night.readingHourAngle;
-  const readingD = explanation.exchanged ? night.readingHourAngle : night.readingDeclination;
+  const read = readingsUnder(explanation, night);
 
   /** The unknowns that all sightings share: to be called before {@link compareRow} with other parameters. */
   function share(parameters: Float64Array): void {
@@ -138,9 +137,7 @@ export function mountProblem(
     const zeroH = layout.hourAngleZero[i]!;
     const zeroD = layout.declinationZero[i]!;
     const coneColumn = layout.cone[i]!;
-    coefficients[HOUR_ANGLE_ZERO] = zeroH >= 0 ? parameters[zeroH]! : 0;
-    coefficients[DECLINATION_ZERO] = zeroD >= 0 ? parameters[zeroD]! : 0;
-    coefficients[CONE] = coneColumn >= 0 ? parameters[coneColumn]! : 0;
+    ownCoefficients(layout, parameters, i, coefficients);
     const wanted = partials ? modelPartials : undefined;
     model.forwardVector(
       coefficients,
@@ -154,8 +151,8 @@ export function mountProblem(
     const axisD = readings[1]! - coefficients[DECLINATION_ZERO]!;
     const signedCosD = Math.cos(axisD);
     const cosD = Math.abs(signedCosD);
-    out[0] = wrapHalfTurn(readingH[i]! * explanation.hourAngleFactor - readings[0]!);
-    out[1] = wrapHalfTurn(readingD[i]! * explanation.declinationFactor - readings[1]!);
+    out[0] = wrapHalfTurn(read.hourAngle[i]! * read.hourAngleFactor - readings[0]!);
+    out[1] = wrapHalfTurn(read.declination[i]! * read.declinationFactor - readings[1]!);
     out[2] = cosD;
     if (partials) {
       const west = -cosD / night.sigmaWest[i]!;

@@ -8,6 +8,7 @@ import { fromSpherical, separation } from "../vectors.js";
 import { comparisons } from "./comparisons.js";
 import type { Explanation } from "./explanation.js";
 import { outlierPrice } from "./explanation.js";
+import { fittedCoefficients } from "./layout.js";
 import type { Workbench } from "./mount-problem.js";
 import { fitExplanation, type Outcome } from "./outcome.js";
 
@@ -111,10 +112,7 @@ export function refineStart(bench: Workbench, explanation: Explanation, rough: R
     const key = slack > 0 ? "" : Array.from(used).join("");
     if (slack === 0 && key === before) break;
     before = key;
-    const coefficients = new Float64Array(bench.model.size);
-    outcome.layout.unknowns.forEach((unknown, j) => {
-      coefficients[unknown.index] = outcome.solution.parameters[j]!;
-    });
+    const coefficients = fittedCoefficients(outcome.layout, outcome.solution.parameters, bench.model.size);
     outcome = fitExplanation(bench, full, coefficients);
     slack = slack > 1 * ARCMINUTE ? slack / 3 : 0;
   }

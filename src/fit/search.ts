@@ -8,6 +8,7 @@ import { comparisons } from "./comparisons.js";
 import { chiSquareProbability } from "./distributions.js";
 import { type Explanation, outlierPrice, setAsideCount } from "./explanation.js";
 import { type JumpProposal, stepProposals, stretchProposal } from "./jumps.js";
+import { fittedCoefficients } from "./layout.js";
 import type { Workbench } from "./mount-problem.js";
 import { fitExplanation, type Outcome } from "./outcome.js";
 import { type RoughStart, refineStart, roughStarts } from "./rough-start.js";
@@ -167,10 +168,7 @@ function withJumps(explanation: Explanation, proposal: JumpProposal): Explanatio
 function takenBack(bench: Workbench, explanation: Explanation, from: Outcome): Explanation {
   const { night } = bench;
   const all = Uint8Array.from(night.sightings, (sighting) => (sighting.use ? 1 : 0));
-  const coefficients = new Float64Array(bench.model.size);
-  from.layout.unknowns.forEach((unknown, j) => {
-    coefficients[unknown.index] = from.solution.parameters[j]!;
-  });
+  const coefficients = fittedCoefficients(from.layout, from.solution.parameters, bench.model.size);
   // The zeros of all stretches by their medians, everything else as it was.
   const medians = fitExplanation(bench, { ...explanation, used: all }, coefficients, "free", 0);
   const found = comparisons(bench, medians);

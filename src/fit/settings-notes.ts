@@ -1,7 +1,7 @@
 /**
  * Which setting of the mount file, or which clock, would mend the night: as notes.
  */
-import { ARCMINUTE, DEGREE } from "../angles.js";
+import { DEGREE } from "../angles.js";
 import type { AxisReadings, Mount } from "../mount/mount.js";
 import type { ReducedNight } from "../night/reduce.js";
 import type { ClockVerdict } from "./clock.js";
@@ -117,9 +117,4 @@ function zoneExample(hours: number): string {
   const size = Math.abs(hours);
   const text = (value: number): string => String(Math.floor(value)).padStart(2, "0");
   return `${hours >= 0 ? "+" : "-"}${text(size)}:${size % 1 === 0 ? "00" : "30"}`;
-}
-
-/** Arcminutes with one decimal, for messages. */
-export function arcminText(radians: number): string {
-  return `${(radians / ARCMINUTE).toFixed(1)}′`;
 }

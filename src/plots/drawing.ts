@@ -22,11 +22,6 @@ export function rounded(value: number): number {
   return isNothing ? 0 : Number(value.toPrecision(SIGNIFICANT_DIGITS));
 }
 
-/** Numbers with few digits; null (a gap) stays. */
-export function roundedAll(values: readonly (number | null)[]): (number | null)[] {
-  return values.map((value) => (value === null ? null : rounded(value)));
-}
-
 /** The largest of 1, 1.5, 2, 3, 5, 7 times a power of ten that is not above the value. */
 export function niceBelow(value: number): number {
   if (!(value > 0) || !Number.isFinite(value)) {

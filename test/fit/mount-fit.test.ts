@@ -166,6 +166,22 @@ describe("what the fit catches", () => {
     });
   }
 
+  it("exchanged columns, with nothing else to mend, whatever the senses", () => {
+    const { mount, sightings } = simulated(-29.37, 16_384);
+    const exchanged = sightings.map((sighting) => ({
+      ...sighting,
+      hourAngle: sighting.declination,
+      declination: sighting.hourAngle,
+    }));
+    const fit = fitMount({ mount, sightings: exchanged });
+    const note = fit.notes.find((one) => one.code === "columns-exchanged");
+    expect(note?.remedy).toMatch(/exchange the columns/i);
+    expect(note?.remedy).not.toContain("sense");
+    expect(fit.sound).toBe(false);
+    for (const term of fit.terms)
+      expect(Math.abs(term.value - TERMS[term.name]!) / term.uncertainty, term.name).toBeLessThan(SIGMAS);
+  });
+
   it("leaves the clock alone when told to trust it", () => {
     const { mount, sightings } = simulated(-29.37, 16_384, {
       faults: [{ kind: "clock", hours: 2 }],
