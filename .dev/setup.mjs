@@ -3,9 +3,10 @@
  * folder find the package by its name. Does only what is missing or out of date.
  */
 import { spawnSync } from "node:child_process";
-import { existsSync, lstatSync, mkdirSync, readdirSync, rmSync, statSync, symlinkSync } from "node:fs";
+import { existsSync, lstatSync, mkdirSync, rmSync, statSync, symlinkSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
+import { isStale, markBuilt } from "./freshness.mjs";
 
 const root = dirname(dirname(fileURLToPath(import.meta.url)));
 const modules = join(root, "node_modules");
@@ -25,15 +26,6 @@ function run(what, command, args, options = {}) {
   }
 }
 
-const newest = (folder) => {
-  let time = 0;
-  for (const entry of readdirSync(folder, { withFileTypes: true })) {
-    const path = join(folder, entry.name);
-    time = Math.max(time, entry.isDirectory() ? newest(path) : statSync(path).mtimeMs);
-  }
-  return time;
-};
-
 const installed = join(modules, ".package-lock.json");
 const lock = join(root, "package-lock.json");
 if (!existsSync(installed) || statSync(installed).mtimeMs < statSync(lock).mtimeMs) {
@@ -43,12 +35,12 @@ if (!existsSync(installed) || statSync(installed).mtimeMs < statSync(lock).mtime
   else run("Installing what the package needs …", "npm", args, { shell: process.platform === "win32" });
 }
 
-const built = join(root, "dist", ".tsbuildinfo");
-const sources = Math.max(newest(join(root, "src")), statSync(join(root, "tsconfig.json")).mtimeMs);
-if (!existsSync(built) || !existsSync(join(root, "dist", "index.js")) || statSync(built).mtimeMs < sources) {
+if (isStale()) {
+  const started = new Date();
   rmSync(join(root, "dist"), { recursive: true, force: true });
   // tslab brings a tsc of its own that hides this one in node_modules/.bin: called by its path.
   run("Compiling …", process.execPath, [join(modules, "typescript", "bin", "tsc"), "-p", "tsconfig.json"]);
+  markBuilt(started);
 }
 
 const link = join(modules, "polewright");

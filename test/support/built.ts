@@ -2,15 +2,15 @@
  * The built package, for tests that start it as a program: built once, and again only after a source has changed.
  */
 import { execFile } from "node:child_process";
-import { existsSync, mkdirSync, readdirSync, rmSync, statSync, utimesSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, rmSync, statSync } from "node:fs";
 import { join } from "node:path";
 import { setTimeout as sleep } from "node:timers/promises";
 import { fileURLToPath } from "node:url";
+import { isStale, markBuilt } from "../../.dev/freshness.mjs";
 
 /** The package's folder. */
 export const packageFolder = fileURLToPath(new URL("../..", import.meta.url));
 const dist = join(packageFolder, "dist");
-const stamp = join(dist, ".built");
 const lock = join(dist, ".building");
 /** How long a hook that builds may take: vitest's own 10 s are short on a busy machine. */
 export const BUILD_TIMEOUT_MS = 180_000;
@@ -35,24 +35,13 @@ export async function built(needed: string): Promise<string> {
       const started = new Date();
       const output = await compile();
       if (!existsSync(path)) throw new Error(`The build did not make ${path}:\n${output}`);
-      writeFileSync(stamp, "");
-      utimesSync(stamp, started, started);
+      markBuilt(started);
       return path;
     } finally {
       rmSync(lock, { recursive: true, force: true });
     }
   }
   return path;
-}
-
-function isStale(): boolean {
-  if (!existsSync(stamp)) return true;
-  const last = statSync(stamp).mtimeMs;
-  const sources = readdirSync(join(packageFolder, "src"), { recursive: true, encoding: "utf8" });
-  const files = [...sources.map((name) => join("src", name)), "tsconfig.json", "package.json"];
-  return files.some(
-    (name) => (statSync(join(packageFolder, name), { throwIfNoEntry: false })?.mtimeMs ?? 0) > last,
-  );
 }
 
 function takeLock(): boolean {
