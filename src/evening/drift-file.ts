@@ -5,7 +5,7 @@ import { type Fault, InputError, shown } from "../errors.js";
 import { FaultList } from "../fault-list.js";
 import type { Camera } from "../mount/mount.js";
 import { csvLines } from "../night/csv-lines.js";
-import { nameKey } from "../sky/name-key.js";
+import { columnFinder, headerColumns } from "../night/header-columns.js";
 import {
   type DriftColumn,
   type DriftFields,
@@ -17,7 +17,7 @@ import {
   unknownDriftColumn,
 } from "./drift-fields.js";
 
-const columnKeys = new Map<string, DriftColumn>(driftColumns.map((name) => [nameKey(name), name]));
+const findColumn = columnFinder(driftColumns);
 const EXAMPLE = "time,star,minutes,driftNorthArcsec";
 /** An evening of drifts has a dozen; this is a file of another kind. */
 const MOST_DRIFTS = 10_000;
@@ -192,22 +192,8 @@ function readHeader(
     });
     return [];
   }
-  const header: (DriftColumn | "")[] = [];
-  for (const name of fields) {
-    const column = name.trim() === "" ? "" : columnKeys.get(nameKey(name.slice(0, 100)));
-    if (column === undefined) faults.add({ ...unknownDriftColumn(name.trim()), ...place });
-    else if (column !== "" && header.includes(column)) {
-      faults.add({
-        code: "repeated-column",
-        ...place,
-        column,
-        found: shown(name),
-        allowed: "each column once",
-        message: "This column stands twice in the header.",
-      });
-    }
-    header.push(column ?? "");
-  }
+  const { header, faults: nameFaults } = headerColumns(fields, findColumn, unknownDriftColumn, place);
+  for (const fault of nameFaults) faults.add(fault);
   const has = (column: DriftColumn): boolean => header.includes(column);
   const lacks: string[] = [];
   if (!has("minutes")) lacks.push("minutes");

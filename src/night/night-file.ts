@@ -12,10 +12,10 @@
 import { type Fault, InputError, shown } from "../errors.js";
 import { FaultList } from "../fault-list.js";
 import type { Mount } from "../mount/mount.js";
-import { nameKey } from "../sky/name-key.js";
 import { readTime } from "../sky/time.js";
 import { type CsvLine, csvLines, quotedRow } from "./csv-lines.js";
 import { CUT_SHORT, WITHDRAWN } from "./file-marks.js";
+import { columnFinder, headerColumns } from "./header-columns.js";
 import type { Night } from "./night.js";
 import type { Sighting } from "./sighting.js";
 import {
@@ -259,7 +259,7 @@ function refuseOtherFiles(text: string, at: FileName): void {
   }
 }
 
-const columnKeys = new Map<string, SightingColumn>(sightingColumns.map((name) => [nameKey(name), name]));
+const findColumn = columnFinder(sightingColumns);
 
 function noHeaderFault(at: FileName): Fault {
   return {
@@ -272,7 +272,6 @@ function noHeaderFault(at: FileName): Fault {
 
 function readHeader(line: CsvLine, at: FileName, faults: FaultList, hasControl: boolean): Columns {
   const place = { ...at, line: line.line };
-  const header: (SightingColumn | "")[] = [];
   const headerFaults: Fault[] = [];
   if (line.problem !== null) {
     headerFaults.push({
@@ -283,21 +282,8 @@ function readHeader(line: CsvLine, at: FileName, faults: FaultList, hasControl: 
       message: line.problem,
     });
   }
-  for (const name of line.fields) {
-    const column = name.trim() === "" ? "" : columnKeys.get(nameKey(name.slice(0, 100)));
-    if (column === undefined) headerFaults.push({ ...unknownColumnFault(name.trim()), ...place });
-    else if (column !== "" && header.includes(column)) {
-      headerFaults.push({
-        code: "repeated-column",
-        ...place,
-        column,
-        found: shown(name),
-        allowed: "each column once",
-        message: "This column stands twice in the header.",
-      });
-    }
-    header.push(column ?? "");
-  }
+  const { header, faults: nameFaults } = headerColumns(line.fields, findColumn, unknownColumnFault, place);
+  headerFaults.push(...nameFaults);
   const missing: string[] = requiredColumns.filter((column) => column !== "star" && !header.includes(column));
   if (!header.includes("star") && !(header.includes("raDeg") && header.includes("decDeg"))) {
     missing.push("star (or raDeg and decDeg)");
