@@ -38,7 +38,8 @@ export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = l
   );
   const [reachX, reachY] = [
     1.75 * Math.max(size * 0.5, ...places.map(([x]) => Math.abs(x - centre[0]))),
-    1.8 * Math.max(size * 0.5, ...places.map(([, y]) => Math.abs(y - centre[1]))),
+    // Four lines of text stand above a jack, also on a telephone.
+    2.1 * Math.max(size * 0.5, ...places.map(([, y]) => Math.abs(y - centre[1]))),
   ];
   const unit = size / 10;
   const traces: Trace[] = [
