@@ -22,7 +22,7 @@ export function scale(a: Vector, factor: number): Vector {
 }
 
 export function length(a: Vector): number {
-  return Math.hypot(a[0], a[1], a[2]);
+  return Math.sqrt(a[0] * a[0] + a[1] * a[1] + a[2] * a[2]);
 }
 
 /** The vector scaled to unit length. */

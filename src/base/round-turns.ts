@@ -74,63 +74,85 @@ const HAIR_MM = 1e-9;
  * @returns the steps, or null when no neighbour keeps the limits
  */
 export function roundTurns(task: RoundingTask): RoundedTurns | null {
-  const { jacks, others } = task;
+  const { jacks } = task;
+  const others = screwsTogether(task.others);
   if (jacks === null) {
-    const steps = bestOthers(others, 0, 0);
-    return { jackSteps: [], otherSteps: steps.steps, leftArcmin: steps.left / ARCMINUTE };
+    const left = others.make(0, 0);
+    return { jackSteps: [], otherSteps: others.steps(), leftArcmin: left / ARCMINUTE };
   }
   const { frame, screws, realMm } = jacks;
   const count = screws.length;
   const candidates = screws.map((screw, index) => neighbours(screw, realMm[index]!, widthFor(count)));
   if (candidates.some((list) => list.length === 0)) return null;
   const real = frame.planeOf(realMm);
+  const { perSlopeEast, perSlopeNorth } = jacks;
   const rises = new Array<number>(count).fill(0);
+  const keepsFlat = (): boolean => frame.warpOf(rises) <= jacks.warpLimitMm + HAIR_MM;
+
+  // First how good it can be.
+  const trials = candidates.reduce((product, list) => product * list.length, 1);
+  const left = new Float64Array(trials);
   let least = Number.POSITIVE_INFINITY;
-  let best: { readonly turns: RoundedTurns; readonly rank: readonly number[] } | null = null;
-  const judge = (slopeEast: number, slopeNorth: number, choosing: boolean): void => {
-    const tiltEast = slopeEast - real.slopeEast;
-    const tiltNorth = slopeNorth - real.slopeNorth;
-    const altitude = jacks.perSlopeEast[0] * tiltEast + jacks.perSlopeNorth[0] * tiltNorth;
-    const east = jacks.perSlopeEast[1] * tiltEast + jacks.perSlopeNorth[1] * tiltNorth;
-    const rest = bestOthers(others, altitude, east);
-    const left = rest.left / ARCMINUTE;
-    if (left > least + (choosing ? task.equalWithinArcmin : 0)) return;
-    const warp = frame.warpOf(rises);
-    if (warp > jacks.warpLimitMm + HAIR_MM) return;
-    if (!choosing) {
-      least = left;
+  let trial = 0;
+  const visit = (index: number, slopeEast: number, slopeNorth: number): void => {
+    if (index < count) {
+      for (const rise of candidates[index]!) {
+        rises[index] = rise;
+        const east = slopeEast + rise * frame.slopeEastPerMm[index]!;
+        visit(index + 1, east, slopeNorth + rise * frame.slopeNorthPerMm[index]!);
+      }
       return;
     }
+    const error = others.make(
+      perSlopeEast[0] * slopeEast + perSlopeNorth[0] * slopeNorth,
+      perSlopeEast[1] * slopeEast + perSlopeNorth[1] * slopeNorth,
+    );
+    left[trial++] = error;
+    if (error < least && keepsFlat()) least = error;
+  };
+  visit(0, -real.slopeEast, -real.slopeNorth);
+
+  // Then the handiest of those that are as good.
+  let best: { readonly trial: number; readonly rank: readonly number[] } | null = null;
+  const asGood = least + task.equalWithinArcmin * ARCMINUTE;
+  for (trial = 0; trial < trials; trial++) {
+    if (left[trial]! > asGood) continue;
+    setRises(rises, candidates, trial);
+    if (!keepsFlat()) continue;
     let lowered = 0;
     let turned = 0;
     for (const rise of rises) {
       lowered += Math.max(0, -rise);
       turned += Math.abs(rise);
     }
-    const rank = [lowered, warp, turned, left];
-    if (best !== null && !comesBefore(rank, best.rank)) return;
-    const jackSteps = rises.map((rise, place) => Math.round(rise / screws[place]!.stepMm));
-    best = { turns: { jackSteps, otherSteps: rest.steps, leftArcmin: left }, rank };
+    const rank = [lowered, frame.warpOf(rises), turned, left[trial]! / ARCMINUTE];
+    if (best === null || comesBefore(rank, best.rank)) best = { trial, rank };
+  }
+  if (best === null) return null;
+
+  setRises(rises, candidates, best.trial);
+  const plane = frame.planeOf(rises);
+  const slopeEast = plane.slopeEast - real.slopeEast;
+  const slopeNorth = plane.slopeNorth - real.slopeNorth;
+  const error = others.make(
+    perSlopeEast[0] * slopeEast + perSlopeNorth[0] * slopeNorth,
+    perSlopeEast[1] * slopeEast + perSlopeNorth[1] * slopeNorth,
+  );
+  return {
+    jackSteps: rises.map((rise, place) => Math.round(rise / screws[place]!.stepMm)),
+    otherSteps: others.steps(),
+    leftArcmin: error / ARCMINUTE,
   };
-  const visit = (index: number, slopeEast: number, slopeNorth: number, choosing: boolean): void => {
-    if (index === count) {
-      judge(slopeEast, slopeNorth, choosing);
-      return;
-    }
-    for (const rise of candidates[index]!) {
-      rises[index] = rise;
-      visit(
-        index + 1,
-        slopeEast + rise * frame.slopeEastPerMm[index]!,
-        slopeNorth + rise * frame.slopeNorthPerMm[index]!,
-        choosing,
-      );
-    }
-  };
-  // First how good it can be, then the handiest of those that are as good.
-  visit(0, 0, 0, false);
-  visit(0, 0, 0, true);
-  return (best as { readonly turns: RoundedTurns } | null)?.turns ?? null;
+}
+
+/** The rises of one trial: the last jack's candidates come round fastest. */
+function setRises(rises: number[], candidates: readonly (readonly number[])[], trial: number): void {
+  let rest = trial;
+  for (let index = candidates.length - 1; index >= 0; index--) {
+    const list = candidates[index]!;
+    rises[index] = list[rest % list.length]!;
+    rest = Math.floor(rest / list.length);
+  }
 }
 
 function comesBefore(rank: readonly number[], other: readonly number[]): boolean {
@@ -160,46 +182,82 @@ function neighbours(screw: SteppedScrew, realMm: number, width: number): number[
   return places;
 }
 
-/** The whole steps of the other screws that best make up for what the jacks leave. */
-function bestOthers(
-  others: readonly OtherScrew[],
-  altitude: number,
-  east: number,
-): { readonly steps: readonly number[]; readonly left: number } {
-  const [first, second] = others;
-  if (first === undefined) return { steps: [], left: Math.hypot(altitude, east) };
-  if (second === undefined) {
-    const [a, e] = first.perMm;
-    const real = first.realMm - (altitude * a + east * e) / (a * a + e * e);
-    let best = { steps: [0], left: Number.POSITIVE_INFINITY };
-    for (const steps of twoNearest(first, real)) {
-      const moved = steps * first.stepMm - first.realMm;
-      const left = Math.hypot(altitude + a * moved, east + e * moved);
-      if (left < best.left) best = { steps: [steps], left };
-    }
-    return best;
-  }
-  const [a1, e1] = first.perMm;
-  const [a2, e2] = second.perMm;
-  const determinant = a1 * e2 - a2 * e1;
-  const real1 = first.realMm - (altitude * e2 - east * a2) / determinant;
-  const real2 = second.realMm - (east * a1 - altitude * e1) / determinant;
-  let best = { steps: [0, 0], left: Number.POSITIVE_INFINITY };
-  for (const steps1 of twoNearest(first, real1)) {
-    for (const steps2 of twoNearest(second, real2)) {
-      const moved1 = steps1 * first.stepMm - first.realMm;
-      const moved2 = steps2 * second.stepMm - second.realMm;
-      const left = Math.hypot(altitude + a1 * moved1 + a2 * moved2, east + e1 * moved1 + e2 * moved2);
-      if (left < best.left) best = { steps: [steps1, steps2], left };
-    }
-  }
-  return best;
+/** The screws other than jacks, set so that they best make up for what the jacks leave. */
+interface ScrewsTogether {
+  /**
+   * @param altitude - what the jacks leave of the axis's altitude, radians
+   * @param east - what they leave of its east error, radians
+   * @returns what is left of both then, radians
+   */
+  make(altitude: number, east: number): number;
+  /** The whole steps that {@link make} last came to. */
+  steps(): number[];
 }
 
-function twoNearest(screw: SteppedScrew, realMm: number): number[] {
+function screwsTogether(others: readonly OtherScrew[]): ScrewsTogether {
+  const [first, second] = others;
+  if (first === undefined) return { make: distance, steps: () => [] };
+  const near = [twoNearest(first)];
+  const best = [0, 0];
+  const [a1, e1] = first.perMm;
+  if (second === undefined) {
+    const square = a1 * a1 + e1 * e1;
+    return {
+      make(altitude, east) {
+        near[0]!.find(first.realMm - (altitude * a1 + east * e1) / square);
+        let least = Number.POSITIVE_INFINITY;
+        for (const steps of near[0]!.steps) {
+          const moved = steps * first.stepMm - first.realMm;
+          const left = distance(altitude + a1 * moved, east + e1 * moved);
+          if (left >= least) continue;
+          least = left;
+          best[0] = steps;
+        }
+        return least;
+      },
+      steps: () => [best[0]!],
+    };
+  }
+  near.push(twoNearest(second));
+  const [a2, e2] = second.perMm;
+  const determinant = a1 * e2 - a2 * e1;
+  return {
+    make(altitude, east) {
+      near[0]!.find(first.realMm - (altitude * e2 - east * a2) / determinant);
+      near[1]!.find(second.realMm - (east * a1 - altitude * e1) / determinant);
+      let least = Number.POSITIVE_INFINITY;
+      for (const steps1 of near[0]!.steps) {
+        const moved1 = steps1 * first.stepMm - first.realMm;
+        for (const steps2 of near[1]!.steps) {
+          const moved2 = steps2 * second.stepMm - second.realMm;
+          const left = distance(altitude + a1 * moved1 + a2 * moved2, east + e1 * moved1 + e2 * moved2);
+          if (left >= least) continue;
+          least = left;
+          best[0] = steps1;
+          best[1] = steps2;
+        }
+      }
+      return least;
+    },
+    steps: () => [...best],
+  };
+}
+
+function distance(altitude: number, east: number): number {
+  return Math.sqrt(altitude * altitude + east * east);
+}
+
+/** The whole steps of a screw next to a real place, inside its travel. */
+function twoNearest(screw: SteppedScrew): { readonly steps: readonly number[]; find(realMm: number): void } {
   const lowest = Math.ceil(screw.lowestMm / screw.stepMm - 1e-9);
   const highest = Math.floor(screw.highestMm / screw.stepMm + 1e-9);
-  const clamp = (steps: number): number => Math.min(highest, Math.max(lowest, steps));
-  const place = realMm / screw.stepMm;
-  return [...new Set([clamp(Math.floor(place)), clamp(Math.ceil(place))])];
+  const steps = [0, 0];
+  return {
+    steps,
+    find(realMm) {
+      const place = realMm / screw.stepMm;
+      steps[0] = Math.min(highest, Math.max(lowest, Math.floor(place)));
+      steps[1] = Math.min(highest, Math.max(lowest, Math.ceil(place)));
+    },
+  };
 }

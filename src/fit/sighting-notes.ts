@@ -1,9 +1,12 @@
 /**
  * Notes on single sightings and on the night as a whole.
  */
-import { ARCMINUTE, DEGREE, HOUR } from "../angles.js";
+import { ARCMINUTE, DEGREE, HOUR, TURN } from "../angles.js";
 import type { ReducedNight } from "../night/reduce.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";
+import { NO_AIR } from "../sky/observe.js";
+import type { Site } from "../sky/site.js";
+import type { ObservedDirection } from "../sky/star.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
 import { separation, type Vector } from "../vectors.js";
 import type { Note } from "./fit-result.js";
@@ -140,8 +143,24 @@ export function jumpNotes(
   }
 }
 
-/** Ten minutes: the Sun moves 25″ among the stars in it, and with the sky 2.5°, well inside the margin's meaning. */
-const SUN_STEP_MS = 600_000;
+/** A quarter of a day: the Sun then moves by less than 0.13° in declination, and by 2′ against the mean Sun. */
+const SUN_STEP_MS = 6 * 3_600_000;
+const DAY_MS = 86_400_000;
+
+/** Where the Sun stands at any moment of a night, unit vectors in the hour-angle frame, to about 0.1°. */
+function sunOver(site: Site): (timeMs: number) => Vector {
+  const steps = new Map<number, ObservedDirection>();
+  return (timeMs) => {
+    const step = Math.round(timeMs / SUN_STEP_MS);
+    let sun = steps.get(step);
+    if (sun === undefined) {
+      sun = sunDirection(step * SUN_STEP_MS, site, NO_AIR);
+      steps.set(step, sun);
+    }
+    const hourAngle = sun.hourAngle + (TURN * (timeMs - step * SUN_STEP_MS)) / DAY_MS;
+    return hourAngleVector({ hourAngle, declination: sun.declination });
+  };
+}
 
 /** Notes on few, low and near-Sun sightings. */
 export function circumstanceNotes(night: ReducedNight, used: Uint8Array): Note[] {
@@ -156,7 +175,7 @@ export function circumstanceNotes(night: ReducedNight, used: Uint8Array): Note[]
       remedy: "Sight at least six stars, well spread; a dozen tell most terms apart.",
     });
   }
-  const suns = new Map<number, Vector>();
+  const sunAt = sunOver(night.mount.site);
   for (let i = 0; i < night.count; i++) {
     const sighting = night.sightings[i]!;
     if (!sighting.use) continue;
@@ -168,14 +187,8 @@ export function circumstanceNotes(night: ReducedNight, used: Uint8Array): Note[]
         remedy: "Prefer stars above 20°.",
       });
     }
-    const step = Math.round(sighting.timeMs / SUN_STEP_MS);
-    let sun = suns.get(step);
-    if (!sun) {
-      sun = hourAngleVector(sunDirection(step * SUN_STEP_MS, night.mount.site));
-      suns.set(step, sun);
-    }
     const star = hourAngleVector({ hourAngle: night.hourAngle[i]!, declination: night.declination[i]! });
-    const distance = separation(star, sun);
+    const distance = separation(star, sunAt(sighting.timeMs));
     if (distance < SUN_LIMIT) {
       notes.push({
         code: "near-sun",

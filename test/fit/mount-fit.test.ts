@@ -1,4 +1,5 @@
 /** The fit of a night against simulated truth (src/simulate): terms, notes, rows, both hemispheres. */
+import { AngleBetween, Body, Equator, Observer, Spherical, VectorFromSphere } from "astronomy-engine";
 import { describe, expect, it } from "vitest";
 import type { MountFit } from "../../src/fit/fit-result.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
@@ -6,6 +7,7 @@ import type { Mount } from "../../src/mount/mount.js";
 import type { TermName } from "../../src/mount/terms.js";
 import type { SimulatedFault, SimulationOptions } from "../../src/simulate/options.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
+import { findStar } from "../../src/sky/find-star.js";
 import { exampleBase, exampleMount } from "../base/example-base.js";
 
 const TERMS: Partial<Record<TermName, number>> = {
@@ -221,6 +223,37 @@ describe("little to go by", () => {
       }
     }
   });
+});
+
+it("warns of every sighting within 30° of the Sun, and of no other", () => {
+  // 23 August, by day: the Sun is near Regulus. The distance is held against astronomy-engine's own positions.
+  for (const latitude of [-29.37, 46.1]) {
+    const fromMs = Date.UTC(2026, 7, 23, latitude < 0 ? 7 : 5);
+    const { mount, sightings } = simulated(latitude, 16_384, {
+      fromMs,
+      toMs: fromMs + 10 * 3_600_000,
+      targets: 60,
+    });
+    const fit = fitMount({ mount, sightings });
+    const warned = new Map(
+      fit.notes
+        .filter((note) => note.code === "near-sun")
+        .map((note) => [note.row, Number(/(\d+)° from the Sun/.exec(note.message)![1])]),
+    );
+    const observer = new Observer(mount.site.latitude, mount.site.longitude, mount.site.heightM);
+    let near = 0;
+    for (const { row, star, timeMs } of sightings) {
+      const sun = Equator(Body.Sun, new Date(timeMs), observer, false, true).vec;
+      const { raDeg, decDeg } = findStar(star);
+      const place = VectorFromSphere(new Spherical(decDeg, raDeg, 1), new Date(timeMs));
+      const apart = AngleBetween(place, sun);
+      if (apart < 30) near++;
+      // Refraction of a low star and the interpolation of the Sun: together less than 0.7°.
+      if (apart < 29.3) expect(Math.abs(warned.get(row)! - apart), star).toBeLessThan(1.2);
+      if (apart > 30.7) expect(warned.has(row), star).toBe(false);
+    }
+    expect(near).toBeGreaterThanOrEqual(3);
+  }
 });
 
 it("keeps declared zero sets and tube positions apart", () => {
