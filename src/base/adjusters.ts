@@ -3,7 +3,14 @@
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import type { Base, Jack } from "../mount/mount.js";
-import { type AxisPlace, type BaseMotion, firstOrderMotion, moveAxis, stillBase } from "./axis-motion.js";
+import {
+  type AxisPlace,
+  type BaseMotion,
+  firstOrderMotion,
+  moveAxis,
+  movedPlace,
+  stillBase,
+} from "./axis-motion.js";
 import { arcminutes, millimetres } from "./base-words.js";
 import { expectedMotion, type Gains, type MotionParts } from "./gains.js";
 import { type JackFrame, jackFrame } from "./jack-frame.js";
@@ -34,6 +41,7 @@ export interface RealTurns {
   readonly shortMm: number;
 }
 
+const NOTHING: readonly [number, number] = [0, 0];
 /** An adjuster whose effect on its own axis is less than a tenth of its turn is of no use. */
 const LEAST_EFFECT = 0.1;
 /** East–west tilt is of no use nearer to the equator than this: 1/|sin φ| is above 29. */
@@ -67,7 +75,10 @@ export function unitParts(
   };
 }
 
-/** What one unit of each means does to the axis at a motion, radians: altitude and east, for the altitude's and the azimuth's means. */
+/**
+ * What one unit of each means does to the axis at a motion, radians: altitude and east, for the altitude's and the
+ * azimuth's means. A means that is not wished for does nothing.
+ */
 export function effectAt(
   setting: Setting,
   wish: Wish,
@@ -76,7 +87,7 @@ export function effectAt(
 ): { readonly ofUp: readonly [number, number]; readonly ofOver: readonly [number, number] } {
   const small = 1e-5;
   const at = (u: number, o: number): AxisPlace =>
-    moveAxis(
+    movedPlace(
       setting.from,
       expectedMotion(unitParts(wish.altitude?.by ?? null, wish.east?.by ?? null, u, o), setting.gains),
       setting.latitudeDeg,
@@ -86,8 +97,8 @@ export function effectAt(
     ((a.east - b.east) * ARCMINUTE) / (2 * small),
   ];
   return {
-    ofUp: slope(at(up + small, over), at(up - small, over)),
-    ofOver: slope(at(up, over + small), at(up, over - small)),
+    ofUp: wish.altitude === null ? NOTHING : slope(at(up + small, over), at(up - small, over)),
+    ofOver: wish.east === null ? NOTHING : slope(at(up, over + small), at(up, over - small)),
   };
 }
 
@@ -101,7 +112,7 @@ export function solveMotion(setting: Setting, wish: Wish): { readonly up: number
   let up = 0;
   let over = 0;
   for (let round = 0; round < 12; round++) {
-    const now = moveAxis(setting.from, parts(up, over), setting.latitudeDeg);
+    const now = movedPlace(setting.from, parts(up, over), setting.latitudeDeg);
     const altitude = wish.altitude === null ? 0 : (wish.altitude.to - now.altitude) * ARCMINUTE;
     const east = wish.east === null ? 0 : (wish.east.to - now.east) * ARCMINUTE;
     if (Math.hypot(altitude, east) < 1e-13) break;

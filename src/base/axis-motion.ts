@@ -75,23 +75,30 @@ function standing(place: AxisPlace, sign: number): Vector {
  * ```
  */
 export function moveAxis(from: AxisPlace, motion: BaseMotion, latitudeDeg: number): MovedAxis {
+  const { stands, base, bearing, axis, place } = axisMoved(from, motion, latitudeDeg);
+  const meridian = rotate(rotate(rotate(rotate(X, stands), base), bearing), scale(swing(Z, axis), -1));
+  return { ...place, hourAngleZero: Math.atan2(meridian[1], meridian[0]) / ARCMINUTE + 0 };
+}
+
+/** Where the axis points after a motion: {@link moveAxis} for those who do not ask for the hour-angle zero. */
+export function movedPlace(from: AxisPlace, motion: BaseMotion, latitudeDeg: number): AxisPlace {
+  return axisMoved(from, motion, latitudeDeg).place;
+}
+
+function axisMoved(from: AxisPlace, motion: BaseMotion, latitudeDeg: number) {
   const latitude = latitudeDeg * DEGREE;
   const sign = latitudeDeg < 0 ? -1 : 1;
   const stands = standing(from, sign);
   const base = hourAngleFrameFromHorizon([motion.slopeNorth, -motion.slopeEast, -motion.turn], latitude);
   const shift = hourAngleFrameFromHorizon([motion.bearingEast, 0, motion.bearingUp], latitude);
-  const elevated = scale(rotate(rotate(Z, stands), base), sign);
+  const tilted = rotate(rotate(Z, stands), base);
+  const elevated = scale(tilted, sign);
   const bearing = swing(elevated, unit(add(elevated, shift, -1)));
-  const carry = (v: Vector): Vector => rotate(rotate(rotate(v, stands), base), bearing);
-  const axis = carry(Z);
+  const axis = rotate(tilted, bearing);
   const now = swing(Z, axis);
-  const meridian = rotate(carry(X), scale(now, -1));
-  return {
-    // Adding nothing turns a negative zero, which JSON does not have, into zero.
-    altitude: (sign * now[1]) / ARCMINUTE + 0,
-    east: (-sign * now[0]) / ARCMINUTE + 0,
-    hourAngleZero: Math.atan2(meridian[1], meridian[0]) / ARCMINUTE + 0,
-  };
+  // Adding nothing turns a negative zero, which JSON does not have, into zero.
+  const place = { altitude: (sign * now[1]) / ARCMINUTE + 0, east: (-sign * now[0]) / ARCMINUTE + 0 };
+  return { stands, base, bearing, axis, place };
 }
 
 /** The smallest rotation that takes one direction to another. */

@@ -4,9 +4,10 @@
  * Columns `round`, `adjuster`, `turns` (decimal or a fraction such as `1 1/8`), `direction`; optional `mm` (for what is
  * moved and not turned, and for the base, which has no screw) and `note`. RFC 4180, `#` comments, any column order.
  */
-import { parse } from "csv-parse/sync";
+
 import { type Fault, InputError, shown } from "../errors.js";
 import { FaultList } from "../fault-list.js";
+import { parse } from "../files/csv-parser.js";
 import { didYouMean } from "../mount/did-you-mean.js";
 import type { Base } from "../mount/mount.js";
 import { turnsFigure } from "./base-words.js";

@@ -8,66 +8,73 @@ import { greekLetters } from "./greek-letters.js";
 import { type NamedKey, nameKey, nearestNames } from "./name-key.js";
 import type { Star } from "./star.js";
 
+/** Keys of names, and which of them are worth proposing: written out, not abbreviated. */
 interface NameIndex {
   readonly byKey: ReadonlyMap<string, Star>;
-  /** The keys worth proposing: names and designations written out, not abbreviations. */
   readonly proposals: readonly NamedKey<Star>[];
-  readonly byHip: ReadonlyMap<number, Star>;
 }
 
-let cached: NameIndex | undefined;
-
-function nameIndex(): NameIndex {
-  cached ??= makeNameIndex();
-  return cached;
+/** Something made when it is first asked for, and kept. */
+function once<T>(make: () => T): () => T {
+  let made: T | undefined;
+  return () => {
+    made ??= make();
+    return made;
+  };
 }
 
-function makeNameIndex(): NameIndex {
+// Brightest first: where a designation without its number fits several stars, it means the brightest.
+const brightestFirst = once(() => [...catalogueStars()].sort((a, b) => a.vMag - b.vMag));
+
+const byHip = once(() => new Map(catalogueStars().map((star) => [star.hip, star])));
+
+function makeIndex(fill: (enter: (key: string, star: Star, propose: boolean) => void) => void): NameIndex {
   const byKey = new Map<string, Star>();
   const proposals: NamedKey<Star>[] = [];
-  const byHip = new Map<number, Star>();
-  const endings = new Map(
-    constellations.map(([abbreviation, name, genitive]) => [
-      abbreviation,
-      [...new Set([nameKey(genitive), nameKey(abbreviation), nameKey(name)])],
-    ]),
-  );
-  const spellings = new Map(greekLetters.map((letter) => [letter[0], letter]));
-
-  // Brightest first: where a designation without its number fits several stars, it means the brightest.
-  const stars = [...catalogueStars()].sort((a, b) => a.vMag - b.vMag);
-  const enter = (key: string, star: Star, propose: boolean) => {
+  fill((key, star, propose) => {
     if (byKey.has(key)) return;
     byKey.set(key, star);
     if (propose) proposals.push({ key, value: star });
-  };
+  });
+  return { byKey, proposals };
+}
 
-  for (const star of stars) {
-    byHip.set(star.hip, star);
-    if (star.name !== "") enter(nameKey(star.name), star, true);
-  }
-  for (const withNumber of [true, false]) {
-    for (const star of stars) {
-      const [first = ""] = star.bayer.split(" ");
-      const number = withNumber ? first.slice(1) : "";
-      const letters = spellings.get(first.slice(0, 1));
-      if (letters === undefined) continue;
-      for (const spelling of letters) {
-        endings.get(star.constellation)?.forEach((ending, place) => {
-          enter(nameKey(spelling) + number + ending, star, spelling === letters[1] && place < 2);
+const names = once(() =>
+  makeIndex((enter) => {
+    for (const star of brightestFirst()) if (star.name !== "") enter(nameKey(star.name), star, true);
+  }),
+);
+
+// Kept apart from the names: there are thousands of spellings, and most nights hold none of them.
+const designations = once(() =>
+  makeIndex((enter) => {
+    const endings = new Map(
+      constellations.map(([abbreviation, name, genitive]) => [
+        abbreviation,
+        [...new Set([nameKey(genitive), nameKey(abbreviation), nameKey(name)])],
+      ]),
+    );
+    const spellings = new Map(greekLetters.map((letter) => [letter[0], letter.map(nameKey)]));
+    for (const withNumber of [true, false]) {
+      for (const star of brightestFirst()) {
+        const [first = ""] = star.bayer.split(" ");
+        const number = withNumber ? first.slice(1) : "";
+        spellings.get(first.slice(0, 1))?.forEach((spelling, way) => {
+          endings.get(star.constellation)?.forEach((ending, place) => {
+            enter(spelling + number + ending, star, way === 1 && place < 2);
+          });
         });
       }
     }
-  }
-  for (const star of stars) {
-    const [number] = star.flamsteed.split(" ");
-    if (star.flamsteed === "") continue;
-    endings.get(star.constellation)?.forEach((ending, place) => {
-      enter(number + ending, star, place === 1);
-    });
-  }
-  return { byKey, proposals, byHip };
-}
+    for (const star of brightestFirst()) {
+      const [number] = star.flamsteed.split(" ");
+      if (star.flamsteed === "") continue;
+      endings.get(star.constellation)?.forEach((ending, place) => {
+        enter(number + ending, star, place === 1);
+      });
+    }
+  }),
+);
 
 /** A Bayer designation with a Latin letter, whose case matters: `p Car` and `P Car` are two stars. */
 function findByLatinLetter(text: string): Star | undefined {
@@ -84,10 +91,10 @@ function findByLatinLetter(text: string): Star | undefined {
  * Takes what {@link findStar} takes.
  */
 export function tryFindStar(text: string): Star | undefined {
-  const index = nameIndex();
   const hip = /^\s*(?:hip(?:parcos)?)?[\s_-]*0*([1-9]\d{0,5})\s*$/i.exec(text);
-  if (hip !== null) return index.byHip.get(Number(hip[1]));
-  return index.byKey.get(nameKey(text)) ?? findByLatinLetter(text);
+  if (hip !== null) return byHip().get(Number(hip[1]));
+  const key = nameKey(text);
+  return names().byKey.get(key) ?? designations().byKey.get(key) ?? findByLatinLetter(text);
 }
 
 /**
@@ -103,7 +110,7 @@ export function suggestStars(text: string, count = 3): Star[] {
   const key = nameKey(text);
   const greek = greekLetters.find(([letter]) => key.startsWith(letter));
   const spelt = greek === undefined ? key : greek[1] + key.slice(1);
-  return nearestNames(spelt, nameIndex().proposals, count);
+  return nearestNames(spelt, [...names().proposals, ...designations().proposals], count);
 }
 
 /**

@@ -2,6 +2,9 @@
  * Names as a builder types them, compared without regard to case, accents, spaces, underscores and hyphens.
  */
 
+/** Nothing to take away but case: most names, and much the quickest way through. */
+const PLAIN = /^[A-Za-z0-9]*$/;
+
 /**
  * What is left of a name when case, accents, spaces and punctuation are taken away; superscript and subscript
  * numbers become plain ones.
@@ -13,6 +16,7 @@
  * ```
  */
 export function nameKey(text: string): string {
+  if (PLAIN.test(text)) return text.toLowerCase();
   return text
     .normalize("NFKD")
     .toLowerCase()
