@@ -5,9 +5,9 @@
  * moved and not turned, and for the base, which has no screw) and `note`. RFC 4180, `#` comments, any column order.
  */
 
+import { parse } from "../csv-parser.js";
 import { type Fault, InputError, shown } from "../errors.js";
 import { FaultList } from "../fault-list.js";
-import { parse } from "../files/csv-parser.js";
 import { didYouMean } from "../mount/did-you-mean.js";
 import type { Base } from "../mount/mount.js";
 import { turnsFigure } from "./base-words.js";
