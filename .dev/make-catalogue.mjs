@@ -1,4 +1,4 @@
-// Writes the catalogue's TypeScript from data/stars.csv and data/messier.csv.
+// Writes the catalogue's TypeScript from data/stars.csv, data/messier.csv and data/showpieces.csv.
 // Run: node .dev/make-catalogue.mjs
 import { readFileSync, writeFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
@@ -61,8 +61,8 @@ function completions(stars) {
 const head = (source) =>
   `// Written by .dev/make-catalogue.mjs from ${source}; change that table, not this file.\n`;
 
-/** The files that the two tables make: their path from the root, and their text. */
-export function catalogueFiles(starsText, messierText) {
+/** The files that the three tables make: their path from the root, and their text. */
+export function catalogueFiles(starsText, messierText, showpiecesText) {
   const stars = readTable(starsText);
   const starRow = (star) => {
     const numbers = [
@@ -79,13 +79,13 @@ export function catalogueFiles(starsText, messierText) {
   };
   const names = completions(stars);
 
-  const messier = readTable(messierText);
   const optional = (text, place) => (text === "" ? "null" : figure(text, place));
-  const messierRow = (object) => {
-    const place = `M ${object.messier}`;
+  const objectRow = (object) => {
+    const place = object.designation || `M ${object.messier}`;
     return `  [${[
-      figure(object.messier, place),
+      optional(object.messier ?? "", place),
       quoted(object.designation),
+      quoted(object.otherNames ?? ""),
       quoted(object.commonName),
       quoted(object.kind),
       figure(object.vMag, place),
@@ -133,11 +133,12 @@ export const starNames: readonly StarName[] = [
 ${names.map((name) => `  ${quoted(name)},`).join("\n")}
 ];
 `,
-    "src/sky/deep-sky-data.ts": `${head("data/messier.csv")}
-/** A row of Messier's list: see data/messier.csv for units and sources. */
-export type MessierRow = readonly [
-  messier: number,
+    "src/sky/deep-sky-data.ts": `${head("data/messier.csv and data/showpieces.csv").replace("that table", "those tables")}
+/** A row of either list: see data/messier.csv and data/showpieces.csv for units and sources. */
+export type DeepSkyRow = readonly [
+  messier: number | null,
   designation: string,
+  otherNames: string,
   commonName: string,
   kind: string,
   vMag: number,
@@ -148,8 +149,13 @@ export type MessierRow = readonly [
 ];
 
 /** Messier's list, in order. */
-export const messierRows: readonly MessierRow[] = [
-${messier.map(messierRow).join("\n")}
+export const messierRows: readonly DeepSkyRow[] = [
+${readTable(messierText).map(objectRow).join("\n")}
+];
+
+/** Showpieces outside Messier's list. */
+export const showpieceRows: readonly DeepSkyRow[] = [
+${readTable(showpiecesText).map(objectRow).join("\n")}
 ];
 `,
   };
@@ -158,7 +164,7 @@ ${messier.map(messierRow).join("\n")}
 /** The files as the tables in data/ make them now. */
 export function currentCatalogueFiles() {
   const read = (name) => readFileSync(new URL(name, root), "utf8");
-  return catalogueFiles(read("data/stars.csv"), read("data/messier.csv"));
+  return catalogueFiles(read("data/stars.csv"), read("data/messier.csv"), read("data/showpieces.csv"));
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {

@@ -30,10 +30,14 @@ export function addEveningCommands(program: Command): void {
   withAnswerOptions(
     program
       .command("find <night> [targets...]")
-      .description("readings for stars, planets, the Moon, Messier's objects or coordinates")
+      .description("readings for stars, planets, the Moon, clusters, nebulae, galaxies or coordinates")
       .option("--mount <file>", "the mount file (default: mount.json beside the night file)")
       .requiredOption("--at <time>", "when, ISO 8601 with its zone", timeOption)
-      .option("--until <time>", "a list for the evening from --at to this time", timeOption)
+      .option(
+        "--until <time>",
+        "a list for the evening from --at to this time; without targets, of every showpiece",
+        timeOption,
+      )
       .option("--now <readings>", "both axes' present readings, with a comma between")
       .option("--model <file>", "a kept model; the night then only sets the zeros")
       .option("--csv <file>", "write the evening's list as CSV")

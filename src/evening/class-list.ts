@@ -65,6 +65,9 @@ export interface ClassList {
   readonly notes: readonly string[];
 }
 
+/** Messier's list, or that and the showpieces outside it. */
+export type WholeList = "messier" | "showpieces";
+
 const SAMPLE_MS = 5 * 60_000;
 const LONGEST_MS = 24 * 3_600_000;
 /** The sky's rate: a turn in a sidereal day of 1436.07 minutes. */
@@ -77,7 +80,8 @@ const SIDEREAL_DAY_MINUTES = 1436.0682;
  * @param standing - a fit or a kept model, or null
  * @param fromMs - when the evening begins, milliseconds of UTC since 1970
  * @param toMs - when it ends
- * @param targets - names or coordinates, or `"messier"` for all of Messier's list
+ * @param targets - names or coordinates, or `"messier"` for all of Messier's list, or `"showpieces"` for that and the
+ *   showpieces outside it, most of them southern
  * @throws {@link InputError} `evening-times` when the times are out of order or a day apart, and a fault for every target
  *   that is not known
  * @example
@@ -90,7 +94,7 @@ export function classList(
   standing: MountStanding | null,
   fromMs: number,
   toMs: number,
-  targets: readonly string[] | "messier",
+  targets: readonly string[] | WholeList,
 ): ClassList {
   refuseOutside([fromMs, toMs]);
   if (!(toMs > fromMs) || toMs - fromMs > LONGEST_MS) {
@@ -112,7 +116,7 @@ export function classList(
   });
   const entries: ClassEntry[] = [];
   const notShown: NotShown[] = [];
-  const asked = targets === "messier" ? deepSkyObjects().map(deepSkyTarget) : targetsNamed(targets);
+  const asked = typeof targets === "string" ? wholeList(targets) : targetsNamed(targets);
   for (const target of asked) {
     const outcome = place(target, moments, known);
     if ("why" in outcome) notShown.push(outcome);
@@ -138,6 +142,11 @@ export function classList(
       hourAngle.as === "rightAscension" ? 0 : (hourAngle.sense * hourAngle.perTurn) / SIDEREAL_DAY_MINUTES,
     notes,
   };
+}
+
+function wholeList(list: WholeList): Target[] {
+  const objects = deepSkyObjects().filter(({ messier }) => list === "showpieces" || messier !== null);
+  return objects.map(deepSkyTarget);
 }
 
 interface Moment {

@@ -23,7 +23,7 @@ export interface ExposureTargetOptions {
 /**
  * Where targets are seen when an exposure begins.
  *
- * @param names - stars, Messier's objects, planets, the Moon, or coordinates: see {@link targetNamed}. The stars are
+ * @param names - stars, clusters, nebulae, galaxies, planets, the Moon, or coordinates: see {@link targetNamed}. The stars are
  *   followed: what moves among them (planets, the Moon) moves in the picture besides
  * @param timeMs - milliseconds of UTC since 1970
  * @param site - where the telescope stands

@@ -1,5 +1,5 @@
 /**
- * What is asked for, by name or by coordinates: stars, Messier's objects, planets, the Moon; never the Sun.
+ * What is asked for, by name or by coordinates: stars, clusters, nebulae, galaxies, planets, the Moon; never the Sun.
  */
 import { Body, Equator, Illumination, MakeTime, Observer } from "astronomy-engine";
 import { DEGREE, HOUR } from "../angles.js";
@@ -42,7 +42,7 @@ const SUN_NAMES = /^\s*(the\s+)?(sun|sol)\s*$/i;
 /**
  * The target of a name or of coordinates.
  *
- * @param text - a star, a Messier object, a planet, `Moon`, or coordinates ICRS J2000.0: `05h35m17s -05d23m`,
+ * @param text - a star, a cluster, nebula or galaxy, a planet, `Moon`, or coordinates ICRS J2000.0: `05h35m17s -05d23m`,
  *   `5:35:17 -5:23` (hours and degrees) or `83.82 -5.39` (degrees)
  * @throws {@link InputError} `sun-refused` for the Sun, `unknown-object` for a name that is not known,
  *   `coordinates-out-of-range`

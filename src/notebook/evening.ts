@@ -1,7 +1,7 @@
 /**
  * The evening's questions as notebooks ask them: an opened night or a fit, and a time as it is written down.
  */
-import { type ClassList, classList as plainClassList } from "../evening/class-list.js";
+import { type ClassList, classList as plainClassList, type WholeList } from "../evening/class-list.js";
 import { type Finding, type FindOptions, findTargets as plainFindTargets } from "../evening/find.js";
 import {
   type GoodEnough,
@@ -75,7 +75,8 @@ export function findTargets(
  * @param standing - how the mount stands: a fit or a kept model
  * @param from - when the evening begins
  * @param to - when it ends
- * @param targets - names or coordinates, or `"messier"` for all of Messier's list
+ * @param targets - names or coordinates, or `"messier"` for all of Messier's list, or `"showpieces"` for that and the
+ *   showpieces outside it, most of them southern
  * @throws InputError `evening-times`, and a fault for every target that is not known
  * @example
  * ```ts
@@ -86,7 +87,7 @@ export function classList(
   standing: MountStanding,
   from: Moment,
   to: Moment,
-  targets: readonly string[] | "messier",
+  targets: readonly string[] | WholeList,
 ): ClassList {
   const list = plainClassList(standing.mount, standing, momentMs(from), momentMs(to), targets);
   return printable({ ...list }, () => classListReport(list));

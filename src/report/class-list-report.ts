@@ -26,25 +26,16 @@ export function classListReport(list: ClassList): Report {
     blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
   }
   if (list.entries.length > 0) {
+    const times = list.entries.flatMap(({ best, until }) => [clockText(best), clockText(until)]);
+    const wholeMinutes = times.every((time) => time.endsWith(":00"));
+    const shortly = (iso: string) => clockText(iso).slice(0, wholeMinutes ? 5 : 8);
     blocks.push({
       kind: "table",
-      caption: `From ${list.from} to ${list.until} (times in UTC); readings hold at the time in the first column`,
-      head: [
-        "Best at",
-        "Object",
-        "What",
-        "Mag.",
-        "Altitude",
-        "Azimuth",
-        "Hour angle reads",
-        "Declination reads",
-        "Within",
-        "Until",
-        "Seen",
-      ],
+      caption: `From ${list.from} to ${list.until} (times in UTC); the readings of hour angle and declination hold at the time in the first column, within one standard uncertainty (±)`,
+      head: ["Best at", "Object", "What", "Mag.", "Alt.", "Az.", "Hour angle", "Dec.", "±", "Until", "Seen"],
       align: ["left", "left", "left", "right", "right", "right", "right", "right", "right", "left", "left"],
       rows: list.entries.map((entry) => [
-        clockText(entry.best),
+        shortly(entry.best),
         entry.side === "beyond" ? `${entry.target} (beyond)` : entry.target,
         entry.description,
         entry.vMag === null ? "" : fixed(entry.vMag, 1),
@@ -53,7 +44,7 @@ export function classListReport(list: ClassList): Report {
         entry.predicted.hourAngleText,
         entry.predicted.declinationText,
         withinText(entry),
-        clockText(entry.until),
+        shortly(entry.until),
         "☐",
       ]),
     });
@@ -75,7 +66,9 @@ export function classListReport(list: ClassList): Report {
 
 function withinText(entry: ClassEntry): string {
   const { uncertaintyArcmin } = entry.predicted;
-  return uncertaintyArcmin === null ? "open" : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
+  return uncertaintyArcmin === null
+    ? "unknown"
+    : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
 }
 
 /**

@@ -63,7 +63,9 @@ export function findReport(finding: Finding): Report {
 function withinText(found: Found): string {
   if (found.predicted === null) return "—";
   const { uncertaintyArcmin } = found.predicted;
-  return uncertaintyArcmin === null ? "open" : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
+  return uncertaintyArcmin === null
+    ? "unknown"
+    : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
 }
 
 /** The time of day, with the date where it is another one. */

@@ -60,7 +60,7 @@ export function planReport(plan: Plan): Report {
         star.predicted.hourAngleText,
         star.predicted.declinationText,
         star.predicted.uncertaintyArcmin === null
-          ? "open"
+          ? "unknown"
           : uncertaintyText(star.predicted.uncertaintyArcmin),
       ]),
     },

@@ -145,20 +145,26 @@ function pad(text: string, width: number, align: "left" | "right"): string {
   return align === "right" ? space + text : text + space;
 }
 
-function longestWord(text: string): number {
-  return Math.max(...text.split(/[ \t]+/).map(letters));
+/** Letters of the longest of those words that match. */
+function longestWord(text: string, which: RegExp): number {
+  return Math.max(0, ...text.split(/[ \t]+/).map((word) => (which.test(word) ? letters(word) : 0)));
 }
 
-/** Each column as wide as its widest cell; where that is too much, the widest columns give first, down to their longest word. */
+/**
+ * Each column as wide as its widest cell; where that is too much, the widest columns give first, down to their longest
+ * word; then words are broken, and figures only where nothing else is left to give.
+ */
 function columnWidths(cells: readonly (readonly string[])[], available: number): number[] {
   const columns = cells[0]!.length;
   const widths = Array.from({ length: columns }, (_, column) =>
     cells.reduce((widest, row) => Math.max(widest, letters(row[column]!)), 1),
   );
-  const longestWords = Array.from({ length: columns }, (_, column) =>
-    cells.reduce((widest, row) => Math.max(widest, longestWord(row[column]!)), 1),
-  );
-  for (const floors of [longestWords, widths.map(() => LEAST_COLUMN), widths.map(() => 1)]) {
+  const longest = (which: RegExp) =>
+    Array.from({ length: columns }, (_, column) =>
+      cells.reduce((widest, row) => Math.max(widest, longestWord(row[column]!, which)), 1),
+    );
+  const figures = longest(/\d/).map((letters) => Math.max(letters, LEAST_COLUMN));
+  for (const floors of [longest(/./), figures, widths.map(() => LEAST_COLUMN), widths.map(() => 1)]) {
     let excess = widths.reduce((sum, columnWidth) => sum + columnWidth, 0) - available;
     while (excess > 0) {
       let widest = -1;

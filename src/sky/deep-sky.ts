@@ -1,18 +1,20 @@
 /**
- * The objects of Messier's list, by number, catalogue designation or common name.
+ * Messier's list and showpieces outside it, by number, catalogue designation or common name.
  */
 import { type Fault, InputError, shown } from "../errors.js";
-import { messierRows } from "./deep-sky-data.js";
+import { type DeepSkyRow, messierRows, showpieceRows } from "./deep-sky-data.js";
 import { tryFindStar, unknownStarFault } from "./find-star.js";
 import { type NamedKey, nameKey, nearestNames } from "./name-key.js";
 import type { IcrsPosition, Star } from "./star.js";
 
 /** A nebula, cluster or galaxy. */
 export interface DeepSkyObject extends IcrsPosition {
-  /** Number in Messier's list. */
-  readonly messier: number;
+  /** Number in Messier's list, or null for a showpiece outside it. */
+  readonly messier: number | null;
   /** New General Catalogue or other designation, for instance `NGC 224`, or an empty string. */
   readonly designation: string;
+  /** Other names and designations, for instance `47 Tuc`. */
+  readonly otherNames: readonly string[];
   /** Common name, or an empty string. */
   readonly commonName: string;
   /** What it is, for instance `galaxy`. */
@@ -23,7 +25,7 @@ export interface DeepSkyObject extends IcrsPosition {
   readonly longArcmin: number | null;
   /** Shorter diameter, arcminutes; the same as the longer one where it is round. */
   readonly shortArcmin: number | null;
-  /** How it is shown, for instance `M 31 (Andromeda Galaxy)`. */
+  /** How it is shown, for instance `M 31 (Andromeda Galaxy)` or `NGC 104 (47 Tucanae)`. */
   readonly label: string;
 }
 
@@ -43,32 +45,44 @@ function objectIndex(): ObjectIndex {
 function makeObjectIndex(): ObjectIndex {
   const byKey = new Map<string, DeepSkyObject>();
   const proposals: NamedKey<DeepSkyObject>[] = [];
-  const objects = messierRows.map((row): DeepSkyObject => {
-    const [messier, designation, commonName, kind, vMag, longArcmin, shortArcmin, raDeg, decDeg] = row;
-    const label = commonName === "" ? `M ${messier}` : `M ${messier} (${commonName})`;
-    return {
-      messier,
-      designation,
-      commonName,
-      kind,
-      vMag,
-      longArcmin,
-      shortArcmin: shortArcmin ?? longArcmin,
-      raDeg,
-      decDeg,
-      label,
-    };
-  });
+  const twofold = new Set<string>();
+  const objects = [...messierRows, ...showpieceRows].map(objectOf);
   for (const object of objects) {
-    const keys = [`m${object.messier}`, `messier${object.messier}`, ...designationKeys(object.designation)];
+    const keys = [object.designation, ...object.otherNames].flatMap(designationKeys);
+    if (object.messier !== null) keys.push(`m${object.messier}`, `messier${object.messier}`);
     if (object.commonName !== "") {
       const names = [commonNameKey(object.commonName), nameKey(object.commonName)];
       proposals.push(...names.map((key) => ({ key, value: object })));
-      keys.push(...names);
+      keys.push(...names, ...object.otherNames.map(commonNameKey));
     }
-    for (const key of keys) byKey.set(key, object);
+    for (const key of keys) {
+      const other = byKey.get(key);
+      // What could mean two objects (Cat's Eye, a galaxy and a nebula) means neither.
+      if (other !== undefined && other !== object) twofold.add(key);
+      byKey.set(key, object);
+    }
   }
+  for (const key of twofold) byKey.delete(key);
   return { objects, byKey, proposals };
+}
+
+function objectOf(row: DeepSkyRow): DeepSkyObject {
+  const [messier, designation, otherNames, commonName, kind, vMag, longArcmin, shortArcmin, raDeg, decDeg] =
+    row;
+  const shortest = messier === null ? designation : `M ${messier}`;
+  return {
+    messier,
+    designation,
+    otherNames: otherNames === "" ? [] : otherNames.split(";"),
+    commonName,
+    kind,
+    vMag,
+    longArcmin,
+    shortArcmin: shortArcmin ?? longArcmin,
+    raDeg,
+    decDeg,
+    label: commonName === "" ? shortest : `${shortest} (${commonName})`,
+  };
 }
 
 /** `NGC 5194/5` stands for 5194 and 5195. */
@@ -86,7 +100,10 @@ function commonNameKey(text: string): string {
   return bare === "" ? key : bare;
 }
 
-/** The 110 objects of Messier's list, in order. Positions ICRS J2000.0, good to about 1′. */
+/**
+ * The 110 objects of Messier's list, in order, then the showpieces outside it. Positions ICRS J2000.0, good to about 1′ (of
+ * extended objects, to a tenth of their size).
+ */
 export function deepSkyObjects(): readonly DeepSkyObject[] {
   return objectIndex().objects;
 }
@@ -94,7 +111,10 @@ export function deepSkyObjects(): readonly DeepSkyObject[] {
 /** The object of that name, or undefined. Takes what {@link findDeepSky} takes. */
 export function tryFindDeepSky(text: string): DeepSkyObject | undefined {
   const { byKey } = objectIndex();
-  const key = nameKey(text).replace(/^(m|messier|ngc|ic)0+(?=\d)/, "$1");
+  const key = nameKey(text)
+    .replace(/^melotte(?=\d)/, "mel")
+    .replace(/^collinder(?=\d)/, "cr")
+    .replace(/^(m|messier|ngc|ic|mel|cr)0+(?=\d)/, "$1");
   return byKey.get(key) ?? byKey.get(commonNameKey(text));
 }
 
@@ -107,15 +127,15 @@ function unknownObjectFault(text: string): Fault {
     code: "unknown-object",
     found: shown(text),
     allowed:
-      "a number of Messier's list (M 31), the New General Catalogue's number of one of its objects (NGC 224) or a " +
-      "common name (Andromeda Galaxy); for another object give its raDeg and decDeg",
+      "a number of Messier's list (M 31), the New General Catalogue's number of one of the list's objects (NGC 224) or a " +
+      "common name (Andromeda Galaxy, 47 Tucanae); for another object give its raDeg and decDeg",
     message: `No nebula, cluster or galaxy of that name in the list.${meant}`,
   };
 }
 
 /**
  * The object of that name: number in Messier's list (`M 31`, `m31`, `Messier 31`), catalogue designation
- * (`NGC 224`) or common name (`Andromeda Galaxy`, `Pleiades`). Case, accents, spaces, underscores and hyphens do
+ * (`NGC 224`, `47 Tuc`) or common name (`Andromeda Galaxy`, `Pleiades`). Case, accents, spaces, underscores and hyphens do
  * not matter.
  *
  * @throws {@link InputError} with the one fault `unknown-object`

@@ -8,6 +8,7 @@ import { targetNamed } from "../../src/evening/find-target.js";
 import { insideLimits } from "../../src/evening/limits.js";
 import { classListCsv, classListReport, spreadsheetCell } from "../../src/report/class-list-report.js";
 import { reportHtml } from "../../src/report/html.js";
+import { deepSkyObjects } from "../../src/sky/deep-sky.js";
 import { skyFrame } from "../../src/sky/sky-frame.js";
 import { parseTime } from "../../src/sky/time.js";
 import { ridgeSchool } from "../support/ridge-school-evening.js";
@@ -25,6 +26,15 @@ describe("the class evening's list", () => {
     expect(list.notShown.find((one) => one.target.startsWith("M 81"))!.why).toMatch(
       /below the horizon|declination|altitude/,
     );
+  });
+
+  test("shows the southern showpieces too where they are asked for", () => {
+    const whole = classList(ridgeSchool, null, from, to, "showpieces");
+    const names = whole.entries.map((entry) => entry.target);
+    expect(whole.entries.length + whole.notShown.length).toBe(deepSkyObjects().length);
+    expect(whole.entries.length).toBeGreaterThan(list.entries.length + 20);
+    expect(names).toContain("LMC (Large Magellanic Cloud)");
+    expect(names).toContain("NGC 3372 (Carina Nebula)");
   });
 
   test("is in the order in which things are best placed, what goes down first coming first", () => {

@@ -78,7 +78,7 @@ describe("the star table", () => {
     ]);
     const longer = new Map(celestial("dsos.14.json").map((feature) => [feature.id, feature]));
     const listed = new Map(celestial("messier.json").map((feature) => [feature.id, feature]));
-    const objects = deepSkyObjects();
+    const objects = deepSkyObjects().filter((object) => object.messier !== null);
     expect(objects.map((object) => object.messier)).toEqual(
       Array.from({ length: 110 }, (_, index) => index + 1),
     );
@@ -86,7 +86,7 @@ describe("the star table", () => {
       const other = listed.get(`M${object.messier}`);
       if (other === undefined) throw new Error(`M ${object.messier} is not in the list`);
       const apart = separation(icrsVector(object), icrsVector(place(other)));
-      const designation = designations.get(object.messier);
+      const designation = designations.get(object.messier!);
       if (designation !== undefined) {
         expect(apart, object.label).toBeGreaterThan(tolerance);
         const centre = longer.get(designation);
@@ -96,6 +96,40 @@ describe("the star table", () => {
           2.5 / 60 / 57.3,
         );
       } else expect(apart, object.label).toBeLessThan(tolerance);
+    }
+  });
+
+  it("has the showpieces outside Messier's list where the registry package has them, each once", () => {
+    const known = new Map(celestial("dsos.20.json").map((feature) => [feature.id, feature]));
+    // Under what other name the package has it.
+    const others = new Map([
+      ["LMC", "PGC 17223"],
+      ["Mel 20", "Cr 39"],
+      ["Mel 25", "C 41"],
+      ["Mel 111", "Cr 256"],
+    ]);
+    const showpieces = deepSkyObjects().filter((object) => object.messier === null);
+    expect(showpieces.length).toBeGreaterThan(80);
+    for (const object of showpieces) {
+      // The package has a faint galaxy of its neighbourhood in its place: 12h36m21s +25°59′ (RC3, de Vaucouleurs 1991).
+      const other =
+        object.designation === "NGC 4565"
+          ? { geometry: { coordinates: [189.0875, 25.9833] } }
+          : known.get(others.get(object.designation) ?? object.designation);
+      if (other === undefined) throw new Error(`${object.label} is not in the list`);
+      const apart = separation(icrsVector(object), icrsVector(place(other))) * 57.3 * 60;
+      expect(apart, object.label).toBeLessThan(Math.max(1, object.longArcmin! / 10) + 3);
+    }
+    // No object twice, and none of Messier's again: 3′ apart at least, but for the cluster round its own nebula's centre.
+    const all = deepSkyObjects();
+    for (const object of showpieces) {
+      for (const other of all) {
+        if (other === object) continue;
+        expect(
+          separation(icrsVector(object), icrsVector(other)) * 57.3 * 60,
+          `${object.label} ${other.label}`,
+        ).toBeGreaterThan(3);
+      }
     }
   });
 

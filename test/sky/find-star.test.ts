@@ -3,7 +3,7 @@ import { DEGREE } from "../../src/angles.js";
 import { InputError } from "../../src/errors.js";
 import { catalogueStars } from "../../src/sky/catalogue.js";
 import { constellations } from "../../src/sky/constellations.js";
-import { findDeepSky, findTarget, tryFindDeepSky } from "../../src/sky/deep-sky.js";
+import { deepSkyObjects, findDeepSky, findTarget, tryFindDeepSky } from "../../src/sky/deep-sky.js";
 import { findStar, suggestStars, tryFindStar } from "../../src/sky/find-star.js";
 import { greekLetters } from "../../src/sky/greek-letters.js";
 import { starNames } from "../../src/sky/star-names.js";
@@ -198,6 +198,37 @@ describe("the deep sky", () => {
       const object = findDeepSky(`M ${messier}`);
       expect(object.messier).toBe(messier);
       if (object.commonName !== "") expect(findDeepSky(object.commonName)).toBe(object);
+    }
+  });
+
+  it.each([
+    // Names and numbers in common use: New General and Index Catalogue (Dreyer 1888, 1895), Melotte 1915, Collinder 1931.
+    ["47 Tuc", "NGC 104 (47 Tucanae)"],
+    ["47 Tucanae", "NGC 104 (47 Tucanae)"],
+    ["omega Cen", "NGC 5139 (Omega Centauri)"],
+    ["ω Cen", "NGC 5139 (Omega Centauri)"],
+    ["LMC", "LMC (Large Magellanic Cloud)"],
+    ["Jewel Box", "NGC 4755 (Jewel Box)"],
+    ["the Tarantula", "NGC 2070 (Tarantula Nebula)"],
+    ["30 Doradus", "NGC 2070 (Tarantula Nebula)"],
+    ["NGC 0253", "NGC 253 (Sculptor Galaxy)"],
+    ["Hyades", "Mel 25 (Hyades)"],
+    ["Collinder 399", "Cr 399 (Coathanger)"],
+    ["Melotte 25", "Mel 25 (Hyades)"],
+    ["Cr 399", "Cr 399 (Coathanger)"],
+    ["Cat's Eye Nebula", "NGC 6543 (Cat's Eye Nebula)"],
+    ["Cat's Eye", undefined],
+  ])("finds the showpiece %s", (text, label) => {
+    expect(tryFindDeepSky(text)?.label).toBe(label);
+  });
+
+  it("finds every showpiece by its label's parts and its other names, and none of them is a star's", () => {
+    for (const object of deepSkyObjects()) {
+      const names = [object.designation.split("/")[0]!, object.commonName, ...object.otherNames];
+      for (const name of names.filter((text) => text !== "")) {
+        expect(findDeepSky(name), name).toBe(object);
+        expect(tryFindStar(name), name).toBeUndefined();
+      }
     }
   });
 

@@ -55,7 +55,7 @@ export async function findCommand(
       standing,
       atMs,
       parseTime(options.until),
-      targets.length > 0 ? targets : "messier",
+      targets.length > 0 ? targets : "showpieces",
     );
     if (options.csv !== undefined) writeOutputFile(options.csv, classListCsv(list), "class list", "--csv");
     await give({ json: { ...list }, reports: [classListReport(list)], sound: true }, options);
