@@ -41,9 +41,10 @@ function drawNight(
       countsWrap: random() < 0.5,
     };
     try {
-      const simulate = (some) => library.simulateNight({ ...plan, faults: some });
+      const simulate = (some, more = {}) =>
+        library.simulateNight({ ...plan, terms: { ...terms, ...more }, faults: some });
       const made = faults ? faults(random, targets, mount, simulate) : [];
-      return { night: simulate(made), terms, mount, made, targets, random };
+      return { night: simulate(made), terms, mount, made, targets, random, simulate };
     } catch (problem) {
       // A strip of sky, or a site's summer, without a star to sight: another night.
       if (problem.code !== "no-star-up") throw problem;
@@ -262,6 +263,46 @@ function wrongLongitude(_random, _targets, mount) {
     : [{ kind: "longitude-sign" }];
 }
 
+const empirical = [
+  ["hourAngleScale"],
+  ["declinationScale"],
+  ["hourAngleEccentricSin", "hourAngleEccentricCos"],
+  ["declinationEccentricSin", "declinationEccentricCos"],
+];
+/** An empirical term this large, arcminutes, is called for on every night: from it its uncertainty is learnt. */
+const PLAIN_TO_SEE = 90;
+
+/**
+ * An encoder out of centre or a ratio that is off, so many times its own uncertainty, in a direction of its own where
+ * it has two parts.
+ */
+function addedTerm(sigmas) {
+  return (library, seed) => {
+    const drawn = drawNight(library, seed, { least: 12, most: 60 });
+    const { random } = drawn;
+    const names = pick(random, empirical);
+    const towards = names.length === 1 ? pick(random, [0, Math.PI]) : between(random, 0, 2 * Math.PI);
+    const direction = [Math.cos(towards), Math.sin(towards)].slice(0, names.length);
+    const along = (size) => Object.fromEntries(names.map((name, k) => [name, size * direction[k]]));
+
+    const large = library.fitMount(drawn.simulate([], along(PLAIN_TO_SEE)));
+    const places = names.map((name) => large.terms.findIndex((term) => term.name === name));
+    if (places.includes(-1)) return { seed, sightings: drawn.targets, names, unknown: true, ok: false };
+    const [[a, b = 0], [, d = 1] = []] = places.map((i) => places.map((j) => large.covariance[i][j]));
+    const [x, y = 0] = direction;
+    const distance = Math.sqrt((d * x * x - 2 * b * x * y + a * y * y) / (a * d - b * b));
+    const night = drawn.simulate([], along(sigmas / distance));
+    const labels = names.map((name) => large.terms.find((term) => term.name === name).label);
+    return record(library, seed, { ...drawn, night }, (fit, alarms) => ({
+      names,
+      ok: names.every((name) => fit.terms.some((term) => term.name === name)),
+      extra: alarms.some(
+        (note) => note.code !== "added-term" || !labels.some((label) => note.message.includes(label)),
+      ),
+    }));
+  };
+}
+
 /** Two rounds: sight, turn as advised, sight, turn; screws and floor follow by 0.85 to 1.1 of what is asked. */
 function rounds(library, seed) {
   const random = library.seededRandom(seed ^ 0x5bd1e995);
@@ -308,6 +349,9 @@ export const experiments = [
     run: clock((random) => [{ kind: "clock", hours: pick(random, halfHours) }]),
   },
   { name: "longitude's sign", share: 600, run: clock(wrongLongitude) },
+  { name: "empirical term of 4 sigma", share: 1000, run: addedTerm(4) },
+  { name: "empirical term of 5 sigma", share: 1000, run: addedTerm(5) },
+  { name: "empirical term of 8 sigma", share: 600, run: addedTerm(8) },
   { name: "two rounds of turns", share: 600, run: rounds },
 ];
 

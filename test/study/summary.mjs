@@ -138,6 +138,19 @@ export function summarise(byExperiment) {
       "99 % or more",
     );
   }
+  // The limits of χ² leave 76 to 66 %, 96 to 92 % and all of them, for terms of one part and of two.
+  for (const [sigmas, least] of [
+    [4, 0.6],
+    [5, 0.9],
+    [8, 0.99],
+  ]) {
+    goal(
+      `empirical term of ${sigmas} sigma: found`,
+      rate(of(`empirical term of ${sigmas} sigma`), (r) => r.ok),
+      (f) => f.value >= least,
+      `${100 * least} % or more`,
+    );
+  }
   for (const name of Object.keys(byExperiment)) {
     const crashed = rate(of(name), (r) => r.crashed !== undefined);
     if (crashed.hits > 0) goal(`${name}: crashed`, crashed, () => false, "none");
