@@ -41,6 +41,7 @@ export interface AxisPlace {
 
 /** Where the axis points after a motion, and by how much the hour-angle readings have shifted, arcminutes. */
 export interface MovedAxis extends AxisPlace {
+  /** By how much the hour-angle readings have shifted, westward positive. */
   readonly hourAngleZero: number;
 }
 

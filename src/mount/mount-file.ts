@@ -52,7 +52,7 @@ const LARGEST_FILE = 2_000_000;
  *
  * @param json - the parsed JSON
  * @param file - the file's name, for messages
- * @returns the mount; it can be written with {@link mountFileText} and read again unchanged
+ * @returns the mount; written as JSON and read again it is unchanged
  * @throws InputError with every fault of the file, each with its path
  * @example
  * ```ts

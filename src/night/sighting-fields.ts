@@ -52,6 +52,7 @@ export interface SightingFields {
   readonly hourAngle: number | string;
   /** The reading in the unit of the mount file, or as text. */
   readonly declination: number | string;
+  /** The air at this sighting; as the mount file says when not given. */
   readonly pressureHPa?: number;
   readonly temperatureC?: number;
   readonly zeroSet?: string;
@@ -59,6 +60,7 @@ export interface SightingFields {
   readonly side?: Side;
   readonly hourAngleApproach?: 1 | -1 | "+" | "-";
   readonly declinationApproach?: 1 | -1 | "+" | "-";
+  /** How well this star was centred, 1σ; as the mount file says when not given. */
   readonly centringArcmin?: number;
   readonly use?: boolean;
   readonly note?: string;

@@ -28,7 +28,9 @@ export type ShowBundle = (bundle: MimeBundle) => void;
 
 /** A kernel's own display object, as tslab has it. */
 export interface HtmlDisplay {
+  /** Shows HTML. */
   html(text: string): void;
+  /** Shows plain text. */
   text?(text: string): void;
 }
 
