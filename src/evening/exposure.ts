@@ -89,12 +89,12 @@ export interface Exposure {
 }
 
 /** The longest exposure that is looked for, seconds. */
-export const LONGEST_EXPOSURE_S = 4 * 3600;
-export const DEFAULT_EXPOSURE_S = 60;
+const LONGEST_EXPOSURE_S = 4 * 3600;
+const DEFAULT_EXPOSURE_S = 60;
 /** Of a star's width in a sharp picture: two pixels do not show (common practice, no source). */
-export const DEFAULT_SMEAR_PX = 2;
+const DEFAULT_SMEAR_PX = 2;
 /** What an eye at an eyepiece does not mind over a look: a minute of arc at low power (common practice, no source). */
-export const DEFAULT_SMEAR_ARCSEC = 60;
+const DEFAULT_SMEAR_ARCSEC = 60;
 
 const PATH_STEPS = 8;
 const LONGEST_TOLERANCE = 1e-4;
@@ -236,7 +236,7 @@ const RATE_SECONDS = 1;
  * How far the stars have turned about the target in the picture: the rotation that best carries the one set of places into the
  * other, from north through east positive, radians.
  */
-export function fieldRotation(from: readonly FieldPlace[], to: readonly FieldPlace[]): number {
+function fieldRotation(from: readonly FieldPlace[], to: readonly FieldPlace[]): number {
   let sine = 0;
   let cosine = 0;
   for (let k = 1; k < from.length; k++) {

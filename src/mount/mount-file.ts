@@ -29,9 +29,9 @@ export const defaultTolerances: Tolerances = {
 };
 
 /** How well a star is centred unless the mount file says otherwise: 1σ, arcminutes. */
-export const DEFAULT_CENTRING_ARCMIN = 0.7;
+const DEFAULT_CENTRING_ARCMIN = 0.7;
 /** How well a time is noted unless the mount file says otherwise: 1σ, seconds. */
-export const DEFAULT_TIMING_S = 0.5;
+const DEFAULT_TIMING_S = 0.5;
 const DEFAULT_TEMPERATURE_C = 10;
 const DEFAULT_LOWEST_ALTITUDE_DEG = 15;
 const DEFAULT_SMALLEST_TURN = 1 / 8;

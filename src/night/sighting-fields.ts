@@ -36,7 +36,7 @@ export const sightingColumns = [
 export type SightingColumn = (typeof sightingColumns)[number];
 
 /** A sighting as its columns' texts; a column that is left out or blank is not given. */
-export type SightingTexts = Partial<Record<SightingColumn, string>>;
+type SightingTexts = Partial<Record<SightingColumn, string>>;
 
 /** A sighting as a program gives it. */
 export interface SightingFields {
@@ -282,7 +282,7 @@ export function makeSighting(fields: SightingFields, mount: Mount, row: number):
  * @throws InputError `unknown-column` for a field that no sighting has, `wrong-type` for a value that is neither text
  *   nor number nor a truth value nor a Date
  */
-export function sightingTexts(fields: SightingFields): SightingTexts {
+function sightingTexts(fields: SightingFields): SightingTexts {
   const texts: SightingTexts = {};
   const faults = new FaultList();
   for (const [key, value] of Object.entries(fields) as [string, unknown][]) {

@@ -35,7 +35,7 @@ export interface HtmlDisplay {
 }
 
 /** Which cell is running, and in which run of the kernel's counting. */
-export interface RunningCell {
+interface RunningCell {
   /** What tells one cell from another: its id, or its code. */
   readonly cell: string;
   readonly run: number;
@@ -206,7 +206,7 @@ export function textOf(thing: unknown): string {
 }
 
 /** The report of whatever can be shown; plain text for the rest. */
-export function reportOf(thing: unknown): Report | string {
+function reportOf(thing: unknown): Report | string {
   const own = ownReport(thing);
   if (own !== null) {
     return own;
