@@ -1,4 +1,4 @@
-// The package as others get it: packed, installed into an empty folder, run, and compiled against.
+// The package as others get it: packed, installed into an empty folder, run, compiled against, and described.
 // The last line states the counts.
 import { spawnSync } from "node:child_process";
 import { mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
@@ -68,6 +68,14 @@ try {
   const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8"));
   const said = run(user, "npx", "--no-install", "polewright", "--version");
   check("tells its version", said.stdout.trim() === version, said.stdout);
+  // TypeDoc ends with an error for every warning: a public name without a comment, a type that is not exported.
+  const described = run(root, "npm", "run", "docs");
+  const remarks = described.stdout + described.stderr;
+  check(
+    "npm run docs without a warning",
+    described.status === 0 && !remarks.includes("[warning]"),
+    remarks.slice(-1500),
+  );
 } catch (error) {
   check("the checks ran through", false, error.stack);
 } finally {

@@ -1,4 +1,4 @@
-/** All tests that Node.js alone can run: formatting and lint, then vitest. The last line states the counts. */
+/** All tests that Node.js alone can run: formatting, lint, unused code, then vitest. The last line states the counts. */
 import { spawnSync } from "node:child_process";
 import { mkdirSync, readFileSync, rmSync } from "node:fs";
 import { dirname, join } from "node:path";
@@ -12,8 +12,14 @@ let failed = 0;
 let passed = 0;
 if (some.length === 0) {
   const biome = join(root, "node_modules", "@biomejs", "biome", "bin", "biome");
-  if (node([biome, "check", "--error-on-warnings", root]) === 0) passed++;
-  else failed++;
+  const knip = join(root, "node_modules", "knip", "bin", "knip.js");
+  for (const check of [
+    [biome, "check", "--error-on-warnings", root],
+    [knip, "--config", ".dev/knip.json", "--no-progress", "--treat-config-hints-as-errors"],
+  ]) {
+    if (node(check) === 0) passed++;
+    else failed++;
+  }
 }
 
 const results = join(root, "out", "tests.json");

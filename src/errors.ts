@@ -28,6 +28,7 @@ export interface Fault {
 export class PolewrightError extends Error {
   /** A stable code in kebab case. */
   readonly code: string;
+  /** Makes an error with its stable code and a message for a human. */
   constructor(code: string, message: string) {
     super(message);
     this.name = "PolewrightError";
@@ -37,7 +38,9 @@ export class PolewrightError extends Error {
 
 /** The input cannot be used; `faults` says everything that is wrong with it. */
 export class InputError extends PolewrightError {
+  /** Every fault of the input. */
   readonly faults: readonly Fault[];
+  /** Makes an error whose message has a line for each fault; its code is that of a single fault, else `several-faults`. */
   constructor(faults: readonly Fault[]) {
     super(faults.length === 1 ? faults[0]!.code : "several-faults", faults.map(faultText).join("\n"));
     this.name = "InputError";

@@ -53,7 +53,7 @@ export function settingOf(base: Base, latitudeDeg: number, gains: Gains, from: A
 }
 
 /** One unit of each means, asked for. */
-export function unitParts(
+function unitParts(
   altitude: AltitudeMeans | null,
   east: AzimuthMeans | null,
   up: number,
@@ -106,7 +106,7 @@ export function effectAt(
  * The motion in real numbers that takes the axis where it is wished, by exact rotations (Newton's method from the
  * first order; three or four rounds reach the last digit even for several degrees).
  */
-export function solveMotion(setting: Setting, wish: Wish): { readonly up: number; readonly over: number } {
+function solveMotion(setting: Setting, wish: Wish): { readonly up: number; readonly over: number } {
   const parts = (up: number, over: number): BaseMotion =>
     expectedMotion(unitParts(wish.altitude?.by ?? null, wish.east?.by ?? null, up, over), setting.gains);
   let up = 0;
@@ -136,7 +136,7 @@ export function isSolved({ up, over }: { readonly up: number; readonly over: num
 }
 
 /** The jacks' rises for a tilt: raised rather than lowered, within the travel. */
-export function placeJacks(
+function placeJacks(
   jacks: readonly Jack[],
   frame: JackFrame,
   slopeEast: number,

@@ -41,6 +41,7 @@ export interface AxisPlace {
 
 /** Where the axis points after a motion, and by how much the hour-angle readings have shifted, arcminutes. */
 export interface MovedAxis extends AxisPlace {
+  /** By how much the hour-angle readings have shifted, westward positive. */
   readonly hourAngleZero: number;
 }
 
@@ -48,7 +49,7 @@ const Z: Vector = [0, 0, 1];
 const X: Vector = [1, 0, 0];
 
 /** East, north, up → the hour-angle frame (X to the meridian at the equator, Y east, Z the north pole). */
-export function hourAngleFrameFromHorizon(v: Vector, latitude: number): Vector {
+function hourAngleFrameFromHorizon(v: Vector, latitude: number): Vector {
   const [east, north, up] = v;
   return [
     -Math.sin(latitude) * north + Math.cos(latitude) * up,

@@ -5,7 +5,7 @@ import { Matrix, pseudoInverse, SingularValueDecomposition } from "../matrices.j
 import type { Jack } from "../mount/mount.js";
 
 /** A plane z = mean + slopeEast · x + slopeNorth · y, counted from the middle of the jacks; millimetres and slopes. */
-export interface Plane {
+interface Plane {
   readonly mean: number;
   readonly slopeEast: number;
   readonly slopeNorth: number;

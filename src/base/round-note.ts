@@ -1,3 +1,4 @@
+/** What a round's note is about. */
 export type RoundNoteCode =
   | "gain-learned"
   | "jack-did-not-follow"

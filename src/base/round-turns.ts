@@ -10,7 +10,7 @@ import { ARCMINUTE } from "../angles.js";
 import type { JackFrame } from "./jack-frame.js";
 
 /** A screw that moves in whole steps. */
-export interface SteppedScrew {
+interface SteppedScrew {
   readonly stepMm: number;
   /** Lowest and highest place, from now, millimetres. */
   readonly lowestMm: number;

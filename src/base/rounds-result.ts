@@ -16,7 +16,7 @@ export interface RoundGiven {
   readonly turnsMade: readonly TurnMade[];
 }
 
-/** Options of {@link learnRounds}. */
+/** What learning from rounds may be told. */
 export interface RoundsOptions extends Omit<TurnOptions, "gains"> {
   /** What is known of every gain beforehand; 1 ± 0.2 by default. */
   readonly gainBefore?: Estimate;

@@ -37,14 +37,7 @@ import type { TurnAdvice } from "./turn-advice.js";
 import { type TurnedRow, turnsOfRound } from "./turned-file.js";
 import { effectOfTurns, type TurnMade } from "./turns-made.js";
 
-export type {
-  LearnedGain,
-  PlaceEstimate,
-  RoundGiven,
-  RoundReport,
-  RoundsOptions,
-  RoundsResult,
-} from "./rounds-result.js";
+export type { RoundGiven, RoundsOptions, RoundsResult } from "./rounds-result.js";
 
 /** 99.73 % of χ² with two degrees of freedom: what three sigma is in one. */
 const SURPRISE = 11.83;

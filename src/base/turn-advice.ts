@@ -5,7 +5,9 @@ export interface JackTurn {
   readonly riseMm: number;
   /** Turns, never negative. */
   readonly turns: number;
+  /** As seen from above. */
   readonly direction: "clockwise" | "anticlockwise" | "none";
+  /** 1σ. */
   readonly uncertaintyTurns: number;
 }
 
@@ -14,8 +16,11 @@ export interface BoltTurn {
   readonly end: "north" | "south";
   /** The way that end of the base moves. */
   readonly direction: "east" | "west";
+  /** How far it moves, never negative. */
   readonly shiftMm: number;
+  /** Turns, never negative. */
   readonly turns: number;
+  /** 1σ. */
   readonly uncertaintyTurns: number;
 }
 
@@ -54,6 +59,7 @@ export interface TurnStep {
   readonly text: string;
   /** The adjuster's name: a jack's, or `azimuth bolts`, `lower bearing`, `base`; `level` for a look at the level. */
   readonly adjuster: string;
+  /** Turns, never negative; 0 for what has no screw. */
   readonly turns: number;
   /** `clockwise`, `anticlockwise`, `east`, `west`, `up`, `down`, or `none` for a look at the level. */
   readonly direction: string;
@@ -92,7 +98,9 @@ export type Aim = "true" | "refracted";
 
 /** Which jacks and bolts to turn, which way, how far, in what order. */
 export interface TurnAdvice {
+  /** False: turn nothing; `reasons` says why. */
   readonly recommended: boolean;
+  /** Every jack, the unmoved too. */
   readonly jacks: readonly JackTurn[];
   readonly azimuthBolts: BoltTurn | null;
   readonly lowerBearing: LowerBearingMove | null;

@@ -8,7 +8,7 @@ import { LARGEST_STEP_TURNS, orderOfTurning } from "./turning-order.js";
 import { AZIMUTH_BOLTS, BASE_SLIDE, LOWER_BEARING } from "./turns-made.js";
 
 /** The adjuster's name of a look at the level. */
-export const LEVEL_CHECK = "level";
+const LEVEL_CHECK = "level";
 
 /** What is to be done. */
 export interface Deeds {

@@ -333,7 +333,7 @@ export function turnedRows(advice: TurnsAsked, round: number): TurnedRow[] {
 }
 
 /**
- * Writes rows as the file that {@link parseTurned} reads.
+ * Writes rows as the file of turns that {@link rounds} reads.
  *
  * @param rows - the rows
  * @returns the file's text

@@ -92,7 +92,7 @@ export function slideLever(base: Base): number {
 }
 
 /** The rise of a jack for so many turns, up positive, millimetres. */
-export function riseOf(jack: Jack, turns: number, direction: TurnDirection): number {
+function riseOf(jack: Jack, turns: number, direction: TurnDirection): number {
   if (direction === "up" || direction === "down") return (direction === "up" ? 1 : -1) * turns * jack.pitchMm;
   const raises = (direction === "clockwise") === (jack.clockwise === "raises");
   return (raises ? 1 : -1) * turns * jack.pitchMm;
@@ -113,7 +113,7 @@ export interface TurnsEffect {
 }
 
 /** A sum of motions, each by its factor. */
-export function sumOfMotions(parts: readonly (readonly [BaseMotion, number])[]): BaseMotion {
+function sumOfMotions(parts: readonly (readonly [BaseMotion, number])[]): BaseMotion {
   const sum = (key: keyof BaseMotion): number =>
     parts.reduce((total, [part, factor]) => total + factor * part[key], 0);
   return {

@@ -10,8 +10,8 @@ import { reportText } from "../report/text.js";
 import { packageVersion } from "./version.js";
 
 /** Exit codes: answered; the input cannot be used; wrong usage. */
-export const ANSWERED = 0;
-export const UNUSABLE = 1;
+const ANSWERED = 0;
+const UNUSABLE = 1;
 export const WRONG_USAGE = 2;
 
 /** Options that every answering command has. */

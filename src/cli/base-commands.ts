@@ -2,7 +2,7 @@ import { type Command, Option } from "commander";
 import { withNightOptions } from "./fit-commands.js";
 
 /** Options that say what may be turned. */
-export function withTurnOptions(command: Command): Command {
+function withTurnOptions(command: Command): Command {
   return command
     .addOption(
       new Option("--azimuth-by <means>", "what moves the axis east or west").choices([

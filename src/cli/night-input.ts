@@ -8,7 +8,7 @@ import type { Night } from "../night/night.js";
 import { plainText } from "../report/escape.js";
 
 /** The night file: the one given, or `night.csv` in the folder given. */
-export function nightPathFor(path: string): string {
+function nightPathFor(path: string): string {
   return existsSync(path) && statSync(path).isDirectory() ? join(path, NIGHT_FILE) : path;
 }
 

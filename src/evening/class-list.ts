@@ -30,6 +30,7 @@ export interface ClassEntry {
   readonly target: string;
   readonly kind: TargetKind;
   readonly description: string;
+  /** Visual magnitude; null where none is known. */
   readonly vMag: number | null;
   /** When it is best placed, ISO 8601, and the same in milliseconds of UTC. */
   readonly best: string;
@@ -38,6 +39,7 @@ export interface ClassEntry {
   readonly from: string;
   readonly until: string;
   readonly untilMs: number;
+  /** Where it stands at the best time, observed. */
   readonly altitudeDeg: number;
   readonly azimuthDeg: number;
   readonly side: Side;

@@ -16,10 +16,13 @@ import type { KnownTerm } from "./known-mount.js";
 export interface ComparedModel {
   readonly mount: Mount;
   readonly terms: readonly (KnownTerm & {
+    /** 1σ. */
     readonly uncertainty: number;
     readonly unit: "arcmin" | "arcmin/rad";
+    /** The prior 1σ that held it; null for a free term. */
     readonly tolerance: number | null;
   })[];
+  /** Covariance of `terms`, in their order and units squared. */
   readonly covariance: readonly (readonly number[])[];
   readonly chiSquare: MountFit["chiSquare"];
 }

@@ -33,11 +33,13 @@ export interface TiltAnswer {
   readonly tiltDeg: number;
   /** By how much refraction lifts the pole, arcminutes: nothing that an inclinometer shows. */
   readonly refractionArcmin: number;
+  /** As measured; null when it has not been. */
   readonly measuredDeg: number | null;
   /** Measured minus wanted, arcminutes, too high positive; null when not measured. */
   readonly errorArcmin: number | null;
   /** The base's turns for it; null when not measured or the mount file has no base. */
   readonly turns: TurnAdvice | null;
+  /** How well the inclinometer reads, 1σ. */
   readonly accuracyDeg: number;
 }
 
@@ -47,6 +49,7 @@ export interface CompassAnswer extends MagneticDeclination {
   readonly bearingOfTrueNorthDeg: number;
   /** What it shows in the direction of the axis's upper end. */
   readonly bearingOfUpperEndDeg: number;
+  /** How well it tells north, 1σ, the field model's own error included. */
   readonly accuracyDeg: number;
   readonly usable: boolean;
   readonly cautions: readonly string[];

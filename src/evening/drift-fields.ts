@@ -86,9 +86,9 @@ export interface DriftObservation {
 }
 
 /** Taken where a drift by eye comes without an uncertainty, arcseconds (common practice: a cross-wire at high power). */
-export const DEFAULT_DRIFT_UNCERTAINTY_ARCSEC = 3;
+const DEFAULT_DRIFT_UNCERTAINTY_ARCSEC = 3;
 /** Taken where a drift in pixels comes without one: a centroid at either end, and the seeing. */
-export const DEFAULT_DRIFT_UNCERTAINTY_PX = 1;
+const DEFAULT_DRIFT_UNCERTAINTY_PX = 1;
 
 const LONGEST_MINUTES = 360;
 const LARGEST_DRIFT_ARCSEC = 36_000;

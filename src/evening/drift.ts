@@ -52,6 +52,7 @@ export interface DriftParts {
 
 /** How one drift fits. */
 export interface DriftResidual {
+  /** Counted from 1. */
   readonly row: number;
   readonly label: string;
   /** Where the star was seen at the beginning. */
@@ -64,11 +65,13 @@ export interface DriftResidual {
 /** What these drifts tell of the axis. */
 export type DriftTelling = "both errors" | "one way only" | "nothing";
 
+/** What a note about drifts says. */
 export type DriftNoteCode = "one-way-only" | "poor-fit" | "low-star" | "west-not-used" | "not-converged";
 
 /** Something that the builder must know of his drifts. */
 export interface DriftNote {
   readonly code: DriftNoteCode;
+  /** The drift it is about, counted from 1; null for all of them. */
   readonly row: number | null;
   readonly message: string;
   readonly remedy: string;
@@ -83,7 +86,9 @@ export interface DriftWay extends Estimate {
 
 /** The polar axis from drifts. */
 export interface DriftResult {
+  /** North positive. */
   readonly latitudeDeg: number;
+  /** How many drifts there were. */
   readonly drifts: number;
   readonly tells: DriftTelling;
   /** From the true pole, arcminutes; what is not told has an uncertainty of ten degrees. */
@@ -99,6 +104,7 @@ export interface DriftResult {
   readonly chiSquare: {
     readonly value: number;
     readonly degreesOfFreedom: number;
+    /** The chance of so large a value or a larger one when the drifts are as good as was said. */
     readonly probability: number;
   };
   /** By how much the uncertainties were scaled up because the drifts do not fit together; 1 where they do. */

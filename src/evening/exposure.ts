@@ -24,6 +24,7 @@ export interface ExposureTarget {
   readonly declinationDeg: number;
 }
 
+/** What an exposure is asked for. All but the field may be left out. */
 export interface ExposureOptions {
   /** The camera's or eyepiece's field: see {@link fieldOfCamera} and {@link fieldOfEyepiece}. */
   readonly field: ImageField;
@@ -62,8 +63,10 @@ export type ExposureEnd = "smear" | "limits" | "four hours";
 /** An exposure foreseen. */
 export interface Exposure {
   readonly target: ExposureTarget & SkyPoint;
+  /** How long it is, seconds. */
   readonly exposureS: number;
   readonly guided: boolean;
+  /** The unit of `smear`, `smearLimit`, `causes` and `trails`. */
   readonly unit: SmearUnit;
   /** Star minus the middle of the picture at the end of the exposure, unguided, arcseconds. */
   readonly drift: { readonly west: number; readonly north: number; readonly distance: number };
@@ -71,8 +74,9 @@ export interface Exposure {
   readonly driftRate: { readonly west: number; readonly north: number };
   /** How far the stars turn in the picture, from north through east positive, arcminutes. */
   readonly fieldRotationArcmin: number;
-  /** How far a star is drawn out: in the middle, and at the worst place of the rim. */
+  /** How far a star is drawn out, in `unit`: in the middle, and at the worst place of the rim. */
   readonly smear: { readonly middle: number; readonly rim: number };
+  /** The most that a star may be drawn out, in `unit`. */
   readonly smearLimit: number;
   readonly causes: SmearCauses;
   /** How stars run in the picture: the target first, then stars at the rim. */
@@ -85,12 +89,12 @@ export interface Exposure {
 }
 
 /** The longest exposure that is looked for, seconds. */
-export const LONGEST_EXPOSURE_S = 4 * 3600;
-export const DEFAULT_EXPOSURE_S = 60;
+const LONGEST_EXPOSURE_S = 4 * 3600;
+const DEFAULT_EXPOSURE_S = 60;
 /** Of a star's width in a sharp picture: two pixels do not show (common practice, no source). */
-export const DEFAULT_SMEAR_PX = 2;
+const DEFAULT_SMEAR_PX = 2;
 /** What an eye at an eyepiece does not mind over a look: a minute of arc at low power (common practice, no source). */
-export const DEFAULT_SMEAR_ARCSEC = 60;
+const DEFAULT_SMEAR_ARCSEC = 60;
 
 const PATH_STEPS = 8;
 const LONGEST_TOLERANCE = 1e-4;
@@ -232,7 +236,7 @@ const RATE_SECONDS = 1;
  * How far the stars have turned about the target in the picture: the rotation that best carries the one set of places into the
  * other, from north through east positive, radians.
  */
-export function fieldRotation(from: readonly FieldPlace[], to: readonly FieldPlace[]): number {
+function fieldRotation(from: readonly FieldPlace[], to: readonly FieldPlace[]): number {
   let sine = 0;
   let cosine = 0;
   for (let k = 1; k < from.length; k++) {

@@ -33,7 +33,7 @@ export interface TrackingMount {
 }
 
 /** The built-in terms that turn the telescope itself; the others only shift what is read. */
-export const turningTerms = [
+const turningTerms = [
   "polarAltitude",
   "polarEast",
   "cone",

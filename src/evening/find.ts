@@ -82,6 +82,7 @@ export interface Found {
   readonly target: string;
   readonly kind: TargetKind;
   readonly description: string;
+  /** Visual magnitude; null where none is known. */
   readonly vMag: number | null;
   readonly altitudeDeg: number;
   readonly azimuthDeg: number;
@@ -101,14 +102,16 @@ export interface Found {
   readonly rises: string | null;
   readonly sets: string | null;
   readonly field: FieldAnswer | null;
+  /** From the Sun. */
   readonly sunDeg: number;
-  /** Null while the Moon is down, and for the Moon itself. */
+  /** From the Moon; null while it is down, and for the Moon itself. */
   readonly moonDeg: number | null;
 }
 
 /** The answer to a search. */
 export interface Finding {
   readonly mount: string;
+  /** The moment asked about, ISO 8601 and milliseconds of UTC since 1970. */
   readonly time: string;
   readonly timeMs: number;
   /** Whether sightings stand behind the readings. */

@@ -15,6 +15,7 @@ import { SIDEREAL_RATE } from "./field-track.js";
 import { type PointingUncertaintyMap, pointingUncertaintyMap, scatterBeyond } from "./good-enough-map.js";
 import { radiusHolding } from "./good-enough-radius.js";
 
+/** What the judgement is asked for. Everything may be left out where the mount file has a camera. */
 export interface GoodEnoughOptions extends Omit<ExposureOptions, "field"> {
   /** The camera's or eyepiece's field; the mount file's camera when not given. */
   readonly field?: ImageField;
@@ -29,7 +30,7 @@ export type Verdict = "stop" | "one more round" | "mend first";
 /** What the next round is of. */
 export type NextRound = "turns" | "sightings";
 
-/** How an exposure holds over the sky. */
+/** How an exposure holds over the sky. Smears are in the unit of the verdict. */
 export interface HoldingFigures {
   /** The largest smear over the sky. */
   readonly worstSmear: number;
@@ -45,6 +46,7 @@ export interface FindingVerdict {
   readonly halfFieldArcmin: number;
   /** 19 of 20 targets fall inside this distance at the worst place of the sky. */
   readonly worstWithin95: number;
+  /** The same on half of the sky. */
   readonly medianWithin95: number;
   /** The part of the sky, 0 to 1, where 19 of 20 targets come into the field. */
   readonly partInside: number;
@@ -54,7 +56,7 @@ export interface FindingVerdict {
   readonly sightingsMissing: number | null;
 }
 
-/** Whether the telescope holds a target for the exposure. */
+/** Whether the telescope holds a target for the exposure. Smears are in `unit`. */
 export interface HoldingVerdict {
   readonly enough: boolean;
   readonly exposureS: number;
@@ -72,6 +74,7 @@ export interface HoldingVerdict {
   readonly doubt: number;
 }
 
+/** Whether the mount is good enough, and whether another round would gain anything. */
 export interface GoodEnough {
   readonly verdict: Verdict;
   readonly by: NextRound | null;
@@ -95,7 +98,7 @@ const WORTH = 0.1;
 export const exposureAssumptions: readonly string[] = [
   "The drive is taken to turn at exactly the sidereal rate, by a perfect clock; the error of its worm or roller, wind and seeing come on top.",
 ];
-export const findingAssumptions: readonly string[] = [
+const findingAssumptions: readonly string[] = [
   "Finding holds while the encoder zeros stay as they are: after a power cut or a slip, sight one star first.",
 ];
 

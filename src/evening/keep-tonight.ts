@@ -18,6 +18,7 @@ import {
 
 /** How one of tonight's sightings agrees with the kept model and the sightings before it. */
 export interface Agreement {
+  /** The sighting, counted from 1. */
   readonly row: number;
   readonly star: string;
   /** Telescope minus star before this sighting was used, arcminutes on the sky. */

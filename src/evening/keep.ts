@@ -15,6 +15,7 @@ const FORMAT = "polewright kept model";
 
 /** A term of a kept model: arcminutes (scale errors arcminutes a radian). */
 export interface KeptTerm extends KnownTerm {
+  /** 1σ. */
   readonly uncertainty: number;
   readonly unit: "arcmin" | "arcmin/rad";
   readonly standing: Standing;
@@ -30,10 +31,13 @@ export interface KeptModel {
   readonly mount: string;
   /** Degrees. */
   readonly latitude: number;
+  /** Degrees, east positive. */
   readonly longitude: number;
   /** Mean time of the sightings, ISO 8601; null where there was none. */
   readonly sightedAt: string | null;
+  /** How many sightings the fit used. */
   readonly sightings: number;
+  /** Root mean square of their distances. */
   readonly skyRmsArcmin: number;
   /** Of the fit; when its probability was small, the uncertainties had been enlarged. */
   readonly chiSquare: MountFit["chiSquare"];

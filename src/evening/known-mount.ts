@@ -225,7 +225,7 @@ export function predictReadings(
 /**
  * How sure the pointing is at a direction: 1σ of west and north together, arcminutes.
  */
-export function pointingUncertainty(
+function pointingUncertainty(
   known: KnownMount,
   direction: HourAngleDirection,
   side: Side = "normal",

@@ -39,7 +39,9 @@ import { refuseDaylight } from "./sun-safety.js";
 /** The star to sight next. */
 export interface NextStar {
   readonly star: string;
+  /** Hipparcos number. */
   readonly hip: number;
+  /** Visual magnitude. */
   readonly vMag: number;
   /** When it will be in the eyepiece, ISO 8601; the figures are for then. */
   readonly time: string;

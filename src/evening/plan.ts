@@ -60,7 +60,9 @@ export interface PlannedStar {
   /** Its place in the order, from 1. */
   readonly place: number;
   readonly star: string;
+  /** Hipparcos number. */
   readonly hip: number;
+  /** Visual magnitude. */
   readonly vMag: number;
   /** When it is to be sighted, ISO 8601 and milliseconds of UTC. */
   readonly time: string;
@@ -77,6 +79,7 @@ export interface PlannedStar {
   readonly after: AxisUncertainty;
   /** The uncertainty of the term that the plan is to teach, 1σ; null for the pole. */
   readonly termAfter: number | null;
+  /** After this star more would not change the turns. */
   readonly enough: boolean;
 }
 
@@ -86,6 +89,7 @@ export interface Plan {
   readonly from: string;
   readonly until: string;
   readonly toLearn: LearningGoal;
+  /** From one sighting to the next. */
   readonly minutesBetween: number;
   /** Whether sightings stand behind the predicted readings. */
   readonly zerosKnown: boolean;
@@ -100,6 +104,7 @@ export interface Plan {
   /** How far both axes turn from star to star, degrees, and how far they would in the order of teaching. */
   readonly slewDeg: number;
   readonly slewAsTaughtDeg: number;
+  /** How many stars could have been chosen. */
   readonly candidates: number;
   readonly leftOut: LeftOut;
   readonly notes: readonly string[];

@@ -15,7 +15,7 @@ import { separation, type Vector } from "../vectors.js";
 /** Nearer to the Sun than this, nothing is sighted, found or swept. */
 export const SUN_AVOIDANCE_DEG = 30;
 /** The Sun's upper edge is seen in the horizon when its centre, without air, stands this low: 34′ refraction, 16′ radius. */
-export const SUNSET_ALTITUDE_DEG = -50 / 60;
+const SUNSET_ALTITUDE_DEG = -50 / 60;
 /** Above this altitude of the Sun only the brightest stars show (the end of civil twilight). */
 export const CIVIL_TWILIGHT_DEG = -6;
 

@@ -13,7 +13,7 @@ import { type ExposureSky, exposureSky, longestOverMost } from "./exposure-sky.j
 import { type MountStand, standOfMount } from "./field-stand.js";
 
 /** Exposures over the sky with the axis on one pole. */
-export interface PoleAim {
+interface PoleAim {
   readonly at: Aim;
   /** The longest exposure that nine tenths of the sky allow, seconds. */
   readonly mostS: number;

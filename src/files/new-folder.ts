@@ -12,7 +12,7 @@ import { syncFolder } from "./journal.js";
 import { MOUNT_FILE, NIGHT_FILE } from "./night-folder.js";
 
 /** The first notebook's name in a folder. */
-export const NOTEBOOK_FILE = "first-night.ipynb";
+const NOTEBOOK_FILE = "first-night.ipynb";
 
 /**
  * Makes a folder with `mount.json` (an invented example to be replaced), `night.csv` (a header, no sightings) and

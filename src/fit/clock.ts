@@ -15,7 +15,7 @@ import { type Outcome, termValue } from "./outcome.js";
 import { explain } from "./search.js";
 
 /** What may be wrong with the clock or the longitude. */
-export type ClockFault =
+type ClockFault =
   | { readonly kind: "time" /** Entered minus true, hours. */; readonly hours: number }
   | { readonly kind: "longitude" };
 

@@ -11,12 +11,13 @@ export interface Estimate {
 /** `measured`: tonight's stars tell it; `tolerance only`: what is known is mostly what was known before. */
 export type Standing = "measured" | "tolerance only";
 
-/** One fitted term. */
+/** One fitted term, in its own `unit`. */
 export interface TermEstimate extends Estimate {
   readonly name: TermName;
   readonly label: string;
   /** The zero set or tube position that it belongs to; null when there is one only. */
   readonly set: string | null;
+  /** Arcminutes a radian for scale errors, else arcminutes. */
   readonly unit: "arcmin" | "arcmin/rad";
   readonly standing: Standing;
   /** The prior 1σ that held it; null for a free term. */
@@ -36,6 +37,7 @@ export interface Note {
   readonly rows?: readonly number[];
 }
 
+/** What a note of a fit is about. */
 export type NoteCode =
   | "misnamed-star"
   | "outlier"
@@ -55,13 +57,16 @@ export type NoteCode =
 
 /** How one sighting fits. Angles on the sky. */
 export interface Residual {
+  /** The sighting, counted from 1. */
   readonly row: number;
   readonly star: string;
+  /** As written in the night file. */
   readonly time: string;
   /** Telescope (by its readings and the model) minus star, westward, arcminutes. */
   readonly west: number;
   /** Telescope minus star, northward, arcminutes. */
   readonly north: number;
+  /** Both ways together, arcminutes. */
   readonly distance: number;
   /** Expected 1σ, arcminutes: west, north. */
   readonly expectedWest: number;
@@ -103,15 +108,18 @@ export type StopReason = "converged" | "iteration-limit" | "no-progress" | "no-s
 /** How the mount stands, as tonight's sightings tell. */
 export interface MountFit {
   readonly mount: Mount;
+  /** How many were read, used by the fit, and set aside as not fitting; the others were not to be used. */
   readonly sightings: { readonly read: number; readonly used: number; readonly setAside: number };
   readonly terms: readonly TermEstimate[];
   /** Covariance of `terms`, in their order and units squared. */
   readonly covariance: readonly (readonly number[])[];
   readonly pole: PoleError;
+  /** Root mean square of the used sightings' distances, found and expected, arcminutes. */
   readonly skyRms: { readonly found: number; readonly expected: number };
   readonly chiSquare: {
     readonly value: number;
     readonly degreesOfFreedom: number;
+    /** The chance of so large a value or a larger one when model and errors are as stated. */
     readonly probability: number;
   };
   readonly residuals: readonly Residual[];

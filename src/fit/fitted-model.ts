@@ -14,7 +14,7 @@ export interface SetChoice {
 }
 
 /** Indices among `fit.terms` of the terms in force. */
-export function termsInForce(fit: Pick<MountFit, "terms">, sets: SetChoice = {}): number[] {
+function termsInForce(fit: Pick<MountFit, "terms">, sets: SetChoice = {}): number[] {
   const chosen = new Map<string, number>();
   fit.terms.forEach((term, j) => {
     const wanted = term.name === "cone" ? sets.tubeSet : sets.zeroSet;

@@ -9,7 +9,7 @@ import type { ReducedNight } from "../night/reduce.js";
 import type { Explanation } from "./explanation.js";
 
 /** One unknown. */
-export interface Unknown {
+interface Unknown {
   readonly name: TermName;
   /** Its place among the model's coefficients. */
   readonly index: number;
@@ -60,7 +60,7 @@ function priorOf(name: TermName, mount: Mount): number | null {
 /**
  * A first setting of the axis is hardly worse than this: it steers the rough search only, never the fit itself.
  */
-export const ROUGH_POLAR_SPREAD = 5 * DEGREE;
+const ROUGH_POLAR_SPREAD = 5 * DEGREE;
 
 /** What holds a free unknown when the sightings alone cannot: half a turn says nothing, but keeps it finite. */
 const NOTHING_KNOWN = Math.PI;

@@ -32,7 +32,7 @@ export interface LeastSquaresProblem {
 }
 
 /** Why the solver stopped. */
-export type SolverStop = "converged" | "iteration-limit" | "no-progress";
+type SolverStop = "converged" | "iteration-limit" | "no-progress";
 
 export interface LeastSquaresSolution {
   readonly parameters: Float64Array;

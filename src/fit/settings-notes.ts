@@ -28,7 +28,7 @@ function axisFinding(name: string, axis: AxisReadings, factor: number): string {
 }
 
 /** What an explanation says of the settings: finding and remedy. */
-export function settingsText(explanation: Explanation, mount: Mount): { finding: string; remedy: string } {
+function settingsText(explanation: Explanation, mount: Mount): { finding: string; remedy: string } {
   const findings: string[] = [];
   const remedies: string[] = [];
   if (explanation.exchanged) {

@@ -50,7 +50,7 @@ function settingCost(bench: Workbench, outcome: Outcome): number {
 }
 
 /** Whether an outcome is bad enough for its settings to be doubted. */
-export function settingsDoubtful(bench: Workbench, outcome: Outcome): boolean {
+function settingsDoubtful(bench: Workbench, outcome: Outcome): boolean {
   const { explanation, solution, problem } = outcome;
   const used = problem.usedRows.length;
   const aside = setAsideCount(explanation, bench.night);
@@ -99,7 +99,7 @@ function likelySettings(bench: Workbench, base: Explanation): { trial: Explanati
 }
 
 /** Tries other settings; null where the file's own explain the night best. */
-export function otherSettings(
+function otherSettings(
   bench: Workbench,
   likely: readonly { trial: Explanation; start: RoughStart }[],
   plain: Outcome,

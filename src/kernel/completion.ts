@@ -10,7 +10,7 @@ export interface LiteralPlace {
 }
 
 /** A node of TypeScript's syntax tree, as far as it is looked at here. */
-export interface SyntaxNode {
+interface SyntaxNode {
   readonly kind: number;
   readonly end: number;
   readonly isUnterminated?: boolean;
@@ -51,7 +51,7 @@ export function literalAround(parser: Parser, code: string, position: number): L
 }
 
 /** A name as it is compared: without case and accents. */
-export function folded(name: string): string {
+function folded(name: string): string {
   return name
     .normalize("NFD")
     .replace(/\p{Mark}/gu, "")

@@ -19,7 +19,7 @@ export interface Connection {
 }
 
 /** The ports of a connection, by their names in the file. */
-export const PORT_NAMES = ["shell_port", "iopub_port", "stdin_port", "control_port", "hb_port"] as const;
+const PORT_NAMES = ["shell_port", "iopub_port", "stdin_port", "control_port", "hb_port"] as const;
 
 /** Whether an address can be reached from this computer only. */
 export function isLoopback(ip: string): boolean {

@@ -11,9 +11,9 @@ import { PolewrightError } from "../errors.js";
 import { KERNEL_LOGO } from "./logo.js";
 
 /** The kernel's name in Jupyter, and its folder's. */
-export const KERNEL_NAME = "polewright";
+const KERNEL_NAME = "polewright";
 /** The kernel's name as Jupyter shows it. */
-export const KERNEL_DISPLAY_NAME = "Polewright (TypeScript)";
+const KERNEL_DISPLAY_NAME = "Polewright (TypeScript)";
 
 /** Environment variables by name. */
 export type Environment = Readonly<Record<string, string | undefined>>;
@@ -60,7 +60,7 @@ export function jupyterDataFolder(env: Environment, platform: string, home: stri
 }
 
 /** The kernel's folder in Jupyter's data folder. */
-export function kernelFolder(env: Environment, platform: string, home: string): string {
+function kernelFolder(env: Environment, platform: string, home: string): string {
   return (platform === "win32" ? win32 : posix).join(
     jupyterDataFolder(env, platform, home),
     "kernels",

@@ -12,7 +12,7 @@ import { joinPath, jsonPlaces } from "../mount/json-places.js";
 /** Data in several forms, by MIME type: text for most, JSON for JSON types. */
 export type MimeData = Readonly<Record<string, unknown>>;
 /** What tools note beside the content; kept as it is. */
-export type Metadata = Readonly<Record<string, unknown>>;
+type Metadata = Readonly<Record<string, unknown>>;
 
 /** What a code cell brought forth. */
 export type Output =

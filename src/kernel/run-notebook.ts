@@ -54,7 +54,7 @@ export interface RunOptions {
 }
 
 /** The cell at which a run stopped. */
-export interface FailedCell {
+interface FailedCell {
   /** The code cell, counted from 1. */
   readonly cell: number;
   readonly of: number;
@@ -339,7 +339,7 @@ function resultText(run: Run, written: readonly string[]): string {
  *
  * @param failed - the cell
  */
-export function failedText({ cell, of, source, line, error }: FailedCell): string {
+function failedText({ cell, of, source, line, error }: FailedCell): string {
   const lines = source.replace(/\n$/, "").split("\n");
   const width = String(lines.length).length;
   const listing = lines.map((text, index) => {

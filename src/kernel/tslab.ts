@@ -8,7 +8,7 @@ import type { Parser } from "./completion.js";
 import type { DiskView, DiskWatch } from "./package-link.js";
 
 /** One entry of a completion list. */
-export interface TslabCompletion {
+interface TslabCompletion {
   readonly start: number;
   readonly end: number;
   readonly candidates: readonly string[];
@@ -18,20 +18,20 @@ export interface TslabExecutor {
   complete(code: string, position: number): TslabCompletion;
 }
 
-export interface TslabReply {
+interface TslabReply {
   header: { msg_type: string };
   content: unknown;
   signAndSend(key: string, socket: unknown): void;
 }
 
-export interface TslabMessage {
+interface TslabMessage {
   readonly metadata: Readonly<Record<string, unknown>>;
   readonly content: { readonly code: string; readonly cursor_pos: number };
   createReply(): TslabReply;
 }
 
 export type WriteStream = (name: string, text: string) => void;
-export type WriteDisplayData = (data: object, update: boolean) => void;
+type WriteDisplayData = (data: object, update: boolean) => void;
 
 export interface TslabHandler {
   readonly executor: TslabExecutor;
@@ -58,7 +58,7 @@ export interface TslabSocket extends TslabPublisher {
   sendHighWaterMark: number;
 }
 
-export interface TslabServer {
+interface TslabServer {
   readonly handler: TslabHandler;
   readonly connInfo: { readonly key: string };
   iopub: TslabPublisher;

@@ -14,7 +14,7 @@ export const PROTOCOL_VERSION = "5.3";
 const DELIMITER = Buffer.from("<IDS|MSG>");
 
 /** Who says what, and when. */
-export interface MessageHeader {
+interface MessageHeader {
   readonly msg_id: string;
   readonly msg_type: string;
   readonly session: string;

@@ -6,7 +6,7 @@
  */
 
 /** A place in a text, both counted from 1. */
-export interface TextPlace {
+interface TextPlace {
   readonly line: number;
   readonly character: number;
 }

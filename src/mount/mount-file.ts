@@ -29,9 +29,9 @@ export const defaultTolerances: Tolerances = {
 };
 
 /** How well a star is centred unless the mount file says otherwise: 1σ, arcminutes. */
-export const DEFAULT_CENTRING_ARCMIN = 0.7;
+const DEFAULT_CENTRING_ARCMIN = 0.7;
 /** How well a time is noted unless the mount file says otherwise: 1σ, seconds. */
-export const DEFAULT_TIMING_S = 0.5;
+const DEFAULT_TIMING_S = 0.5;
 const DEFAULT_TEMPERATURE_C = 10;
 const DEFAULT_LOWEST_ALTITUDE_DEG = 15;
 const DEFAULT_SMALLEST_TURN = 1 / 8;
@@ -52,7 +52,7 @@ const LARGEST_FILE = 2_000_000;
  *
  * @param json - the parsed JSON
  * @param file - the file's name, for messages
- * @returns the mount; it can be written with {@link mountFileText} and read again unchanged
+ * @returns the mount; written as JSON and read again it is unchanged
  * @throws InputError with every fault of the file, each with its path
  * @example
  * ```ts

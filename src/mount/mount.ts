@@ -41,7 +41,9 @@ export interface AzimuthBolts {
   readonly end: "north" | "south";
   /** From the pivot to the bolts, millimetres. */
   readonly leverMm: number;
+  /** Way for one turn, millimetres. */
   readonly pitchMm: number;
+  /** The smallest part of a turn that a hand can set. */
   readonly smallestTurn: number;
   /** Travel left to each side, millimetres; null when not known. */
   readonly travelMm: number | null;
@@ -51,8 +53,11 @@ export interface AzimuthBolts {
 export interface LowerBearing {
   /** From the moved bearing to the other bearing, millimetres. */
   readonly axisLengthMm: number;
+  /** Way for one turn of the screw that moves it east or west, millimetres; null where there is none. */
   readonly eastWestPitchMm: number | null;
+  /** Way for one turn of the screw that moves it up or down, millimetres; null where there is none. */
   readonly upDownPitchMm: number | null;
+  /** The smallest part of a turn that a hand can set. */
   readonly smallestTurn: number;
   /** Travel left each way, millimetres; null when not known. */
   readonly travelMm: number | null;
@@ -83,9 +88,13 @@ export interface Limits {
 
 /** The camera in the focus. */
 export interface Camera {
+  /** Of the telescope with whatever stands before the camera. */
   readonly focalLengthMm: number;
+  /** The chip's side that lies east to west. */
   readonly widthMm: number;
+  /** The chip's side that lies north to south. */
   readonly heightMm: number;
+  /** The side of a pixel, micrometres. */
   readonly pixelUm: number;
 }
 

@@ -28,7 +28,7 @@ const LARGEST_COUNT = 1e12;
 const LONGEST_READING = 40;
 
 /** What may be written for a reading of an axis, for messages. */
-export function readingAllowed(axis: AxisReadings): string {
+function readingAllowed(axis: AxisReadings): string {
   switch (axis.as) {
     case "counts":
       return Number.isInteger(axis.smallest)
@@ -93,7 +93,7 @@ export function readingFromText(text: string, axis: AxisReadings): number {
  * @returns the same reading; a right ascension of −0 is 0
  * @throws InputError `unreadable-reading` (not finite), `counts-not-whole` or `reading-out-of-range`
  */
-export function readingFromNumber(reading: number, axis: AxisReadings): number {
+function readingFromNumber(reading: number, axis: AxisReadings): number {
   if (!Number.isFinite(reading))
     refuse("unreadable-reading", String(reading), axis, "The reading is not a number.");
   if (axis.as === "counts") {

@@ -32,6 +32,7 @@ export interface TermDescription {
   readonly unit: "arcmin" | "arcmin/rad";
 }
 
+/** Label, sense and unit of every built-in term. */
 export const termDescriptions: Readonly<Record<BuiltInTermName, TermDescription>> = {
   hourAngleZero: {
     label: "hour-angle zero",

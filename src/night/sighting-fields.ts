@@ -36,7 +36,7 @@ export const sightingColumns = [
 export type SightingColumn = (typeof sightingColumns)[number];
 
 /** A sighting as its columns' texts; a column that is left out or blank is not given. */
-export type SightingTexts = Partial<Record<SightingColumn, string>>;
+type SightingTexts = Partial<Record<SightingColumn, string>>;
 
 /** A sighting as a program gives it. */
 export interface SightingFields {
@@ -52,6 +52,7 @@ export interface SightingFields {
   readonly hourAngle: number | string;
   /** The reading in the unit of the mount file, or as text. */
   readonly declination: number | string;
+  /** The air at this sighting; as the mount file says when not given. */
   readonly pressureHPa?: number;
   readonly temperatureC?: number;
   readonly zeroSet?: string;
@@ -59,6 +60,7 @@ export interface SightingFields {
   readonly side?: Side;
   readonly hourAngleApproach?: 1 | -1 | "+" | "-";
   readonly declinationApproach?: 1 | -1 | "+" | "-";
+  /** How well this star was centred, 1σ; as the mount file says when not given. */
   readonly centringArcmin?: number;
   readonly use?: boolean;
   readonly note?: string;
@@ -280,7 +282,7 @@ export function makeSighting(fields: SightingFields, mount: Mount, row: number):
  * @throws InputError `unknown-column` for a field that no sighting has, `wrong-type` for a value that is neither text
  *   nor number nor a truth value nor a Date
  */
-export function sightingTexts(fields: SightingFields): SightingTexts {
+function sightingTexts(fields: SightingFields): SightingTexts {
   const texts: SightingTexts = {};
   const faults = new FaultList();
   for (const [key, value] of Object.entries(fields) as [string, unknown][]) {

@@ -22,6 +22,7 @@ export interface Sighting {
   readonly hourAngle: number;
   /** The declination axis's reading in the unit of the mount file. */
   readonly declination: number;
+  /** The air at this sighting; null: as the mount file says. */
   readonly pressureHPa: number | null;
   readonly temperatureC: number | null;
   /** Label of the encoder zeros in force; an empty string where none is given. */
@@ -33,6 +34,7 @@ export interface Sighting {
   readonly declinationApproach: 1 | -1 | null;
   /** How well this star was centred, 1σ, arcminutes; null: as the mount file says. */
   readonly centringArcmin: number | null;
+  /** False where the builder wants it left out of the fit. */
   readonly use: boolean;
   readonly note: string;
 }

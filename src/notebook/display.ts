@@ -28,12 +28,14 @@ export type ShowBundle = (bundle: MimeBundle) => void;
 
 /** A kernel's own display object, as tslab has it. */
 export interface HtmlDisplay {
+  /** Shows HTML. */
   html(text: string): void;
+  /** Shows plain text. */
   text?(text: string): void;
 }
 
 /** Which cell is running, and in which run of the kernel's counting. */
-export interface RunningCell {
+interface RunningCell {
   /** What tells one cell from another: its id, or its code. */
   readonly cell: string;
   readonly run: number;
@@ -204,7 +206,7 @@ export function textOf(thing: unknown): string {
 }
 
 /** The report of whatever can be shown; plain text for the rest. */
-export function reportOf(thing: unknown): Report | string {
+function reportOf(thing: unknown): Report | string {
   const own = ownReport(thing);
   if (own !== null) {
     return own;

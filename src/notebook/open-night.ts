@@ -38,6 +38,7 @@ export interface SightOptions
 
 /** The answer to an entered sighting. */
 export interface SightAnswer {
+  /** The sighting, counted from 1. */
   readonly row: number;
   /** `accepted`; `entered before`: the very same line stands already; `doubtful`: it stands, but does not fit. */
   readonly standing: "accepted" | "entered before" | "doubtful";

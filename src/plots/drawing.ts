@@ -232,7 +232,7 @@ export function ellipsePoints(
 }
 
 /** Angles once round, the last equal to the first. */
-export function circleAngles(steps: number): number[] {
+function circleAngles(steps: number): number[] {
   return Array.from({ length: steps + 1 }, (_, index) => (2 * Math.PI * index) / steps);
 }
 

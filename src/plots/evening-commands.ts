@@ -33,7 +33,7 @@ export interface EveningAnswer<Json> {
   readonly figures: readonly Figure[];
 }
 
-/** What `drift --json` prints. */
+/** What `drift --json` prints, as data/schema/drift.schema.json describes it. */
 export interface DriftJson {
   readonly drift: DriftResult;
   /** Null where there is no fit to hold the drifts against. */

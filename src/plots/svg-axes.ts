@@ -66,7 +66,7 @@ export function axisParts(
   ];
 }
 
-export function zeroPath(which: "x" | "y", box: Frame, at: number): string {
+function zeroPath(which: "x" | "y", box: Frame, at: number): string {
   return which === "x"
     ? `M${px(at)} ${px(box.top)}V${px(box.bottom)}`
     : `M${px(box.left)} ${px(at)}H${px(box.right)}`;
@@ -93,7 +93,7 @@ export function ticksOf(
   });
 }
 
-export function niceStep(rough: number): number {
+function niceStep(rough: number): number {
   const power = 10 ** Math.floor(Math.log10(rough));
   return ([1, 2, 5, 10].find((step) => step * power >= rough) ?? 10) * power;
 }

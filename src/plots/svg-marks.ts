@@ -78,7 +78,7 @@ export function scatter(trace: Properties, toX: Place, toY: Place, theme: Theme)
   return parts.join("");
 }
 
-export function placedText(
+function placedText(
   label: Json | undefined,
   x: number,
   y: number,
@@ -173,6 +173,6 @@ export function bars(trace: Properties, toX: Place, toY: Place): string {
     .join("");
 }
 
-export function dashes(dash: Dash | undefined): string {
+function dashes(dash: Dash | undefined): string {
   return dash === "dot" ? " stroke-dasharray='2 4'" : dash === "dash" ? " stroke-dasharray='8 5'" : "";
 }

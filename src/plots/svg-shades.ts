@@ -52,7 +52,7 @@ export function heatmap(trace: Properties, toX: Place, toY: Place): string {
     .join("");
 }
 
-export function colourScale(trace: Properties): readonly (readonly [number, string])[] {
+function colourScale(trace: Properties): readonly (readonly [number, string])[] {
   return (Array.isArray(trace.colorscale) ? trace.colorscale : []) as unknown as readonly (readonly [
     number,
     string,
@@ -60,7 +60,7 @@ export function colourScale(trace: Properties): readonly (readonly [number, stri
 }
 
 /** The colour at a position of a scale, between its neighbours in straight lines. */
-export function colourAt(scale: readonly (readonly [number, string])[], position: number): string {
+function colourAt(scale: readonly (readonly [number, string])[], position: number): string {
   const next = Math.max(
     1,
     scale.findIndex(([at]) => at >= position),

@@ -6,7 +6,7 @@ import type { TrueOrRefracted } from "../evening/true-or-refracted.js";
 import type { Block, Report } from "./report.js";
 import { fixed, signed } from "./words.js";
 
-/** What an evening's exposures are reported from. */
+/** What an evening's exposures are reported from; as JSON data/schema/exposure.schema.json describes it. */
 export interface ExposureAnswer {
   readonly mountName: string;
   readonly exposures: readonly Exposure[];

@@ -12,12 +12,14 @@ export interface TableBlock {
   readonly align: readonly ("left" | "right")[];
 }
 
+/** A part of a report: a heading, a sentence, a list or a table. */
 export type Block =
   | { readonly kind: "heading"; readonly text: string }
   | { readonly kind: "sentence"; readonly text: string; readonly tone?: "plain" | "verdict" | "caution" }
   | { readonly kind: "list"; readonly items: readonly string[]; readonly ordered: boolean }
   | TableBlock;
 
+/** A title and what stands under it; {@link reportText} and {@link reportHtml} write it. */
 export interface Report {
   readonly title: string;
   readonly blocks: readonly Block[];

@@ -6,7 +6,7 @@ import type { Site } from "../sky/site.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
 
 /** Nautical twilight ends: the catalogue's stars are seen in a finder (common practice). */
-export const DARK_SUN_ALTITUDE_DEG = -12;
+const DARK_SUN_ALTITUDE_DEG = -12;
 
 const STEP_MS = 600_000;
 const DAY_MS = 86_400_000;

@@ -39,6 +39,7 @@ export interface SimulatedTarget {
   readonly timeMs: number;
 }
 
+/** What night is to be simulated. Terms, drawing of stars, noise and faults may be left out. */
 export interface SimulationOptions {
   /** The same seed gives the same night. */
   readonly seed: number;
@@ -71,6 +72,7 @@ export interface SimulationOptions {
 
 /** What was really under a sighting. */
 export interface TrueSighting {
+  /** Counted from 1. */
   readonly row: number;
   /** The star that stood in the field. */
   readonly star: string;

@@ -89,7 +89,7 @@ export function observeIn(frame: SkyFrame, position: IcrsPosition, air?: Air): O
 }
 
 /**
- * Where a star is seen at a time and site. For many stars of one night use {@link skyOverNight} and {@link observeIn}.
+ * Where a star is seen at a time and site. Many stars of one night are quicker by `skyOverNight` and `observeIn`.
  *
  * @param timeMs - milliseconds of UTC since 1970
  * @throws {@link InputError} `air-out-of-range`

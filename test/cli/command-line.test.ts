@@ -12,7 +12,7 @@ let main = "";
 let folder = "";
 const ajv = new Ajv2020({ strict: false });
 const schemas: Record<string, object> = {};
-for (const name of ["fit", "turns", "error"]) {
+for (const name of ["fit", "turns", "drift", "exposure", "error"]) {
   schemas[name] = JSON.parse(readFileSync(join(ROOT, "data/schema", `${name}.schema.json`), "utf8"));
   ajv.addSchema(schemas[name]!);
 }
@@ -45,6 +45,26 @@ it("answers a fit and turns as JSON that the schemas describe", () => {
   const json = valid("turns", turns.out) as { turns: { recommended: boolean; jacks: object[] } };
   expect(json.turns.recommended).toBe(true);
   expect(json.turns.jacks).toHaveLength(4);
+});
+
+it("answers drifts and exposures as JSON that the schemas describe", () => {
+  writeFileSync(
+    join(folder, "drifts.csv"),
+    "hourAngleDeg,declinationDeg,minutes,driftNorthArcsec\n5,0,10,26\n-70,5,10,-9\n",
+  );
+  const alone = polewright("drift", "drifts.csv", "--json");
+  expect(alone.code).toBe(0);
+  expect(valid("drift", alone.out).comparison).toBeNull();
+  const held = polewright("drift", "drifts.csv", "--night", "night.csv", "--json");
+  expect(held.code).toBe(0);
+  expect(valid("drift", held.out).comparison).not.toBeNull();
+  const sky = polewright("exposure", "night.csv", "--json");
+  expect(sky.code).toBe(0);
+  expect(valid("exposure", sky.out).exposures).toEqual([]);
+  const at = ["--at", "2026-03-14T20:00:00Z", "--seconds", "20"];
+  const named = polewright("exposure", "night.csv", "M 42", ...at, "--json");
+  expect(named.code).toBe(0);
+  expect(valid("exposure", named.out).exposures).toHaveLength(1);
 });
 
 it("prints text of at most 80 columns", () => {

@@ -7,7 +7,7 @@ export type Matrix = readonly (readonly number[])[];
 const RADIAN_ARCMIN = (180 * 60) / Math.PI;
 const RADIAN_ARCSEC = RADIAN_ARCMIN * 60;
 /** One turn of the sky in 86164.0905 s (mean sidereal day, any almanac). */
-export const SKY_RADIANS_SECOND = (2 * Math.PI) / 86164.0905;
+const SKY_RADIANS_SECOND = (2 * Math.PI) / 86164.0905;
 
 /** The rotation matrix of an axis and an angle (any textbook on mechanics). */
 export function aboutAxis(axis: readonly number[], angle: number): Matrix {
@@ -26,12 +26,12 @@ export function times(m: Matrix, v: readonly number[]): number[] {
   return m.map((row) => along(row, v));
 }
 
-export function along(a: readonly number[], b: readonly number[]): number {
+function along(a: readonly number[], b: readonly number[]): number {
   return a.reduce((sum, component, k) => sum + component * b[k]!, 0);
 }
 
 /** The direction of an hour angle (west positive) and a declination, radians: X meridian, Y east, Z north pole. */
-export function direction(hourAngle: number, declination: number): number[] {
+function direction(hourAngle: number, declination: number): number[] {
   const c = Math.cos(declination);
   return [c * Math.cos(hourAngle), -c * Math.sin(hourAngle), Math.sin(declination)];
 }

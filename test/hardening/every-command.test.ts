@@ -43,7 +43,7 @@ beforeAll(async () => {
   cpSync(join(packageFolder, "data/after-turning"), join(cwd, "after"), { recursive: true });
   writeFileSync(
     join(cwd, "drifts.csv"),
-    "time,star,seconds,northArcsec\n2026-03-14T18:30:00Z,Alphard,300,-20\n2026-03-14T19:30:00Z,Sirius,300,12\n",
+    "time,star,minutes,driftNorthArcsec\n2026-03-14T18:30:00Z,Alphard,5,-20\n2026-03-14T19:30:00Z,Sirius,5,12\n",
   );
 }, BUILD_TIMEOUT_MS);
 afterAll(() => rmSync(world, { recursive: true, force: true }));

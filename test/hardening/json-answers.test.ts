@@ -1,4 +1,4 @@
-/** The JSON of fits and turns by its schemas, on many nights of every kind. */
+/** The JSON of fits, turns, drifts and exposures by its schemas, on many nights of every kind. */
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { Ajv2020 } from "ajv/dist/2020.js";
@@ -6,9 +6,13 @@ import { describe, expect, it } from "vitest";
 import { jackTurns } from "../../src/base/jack-turns.js";
 import { jsonText } from "../../src/cli/answer.js";
 import { fitJson, turnsJson } from "../../src/cli/fit-json.js";
+import type { DriftFields } from "../../src/evening/drift-fields.js";
+import { makeDrifts } from "../../src/evening/drift-file.js";
+import { fieldOfEyepiece } from "../../src/evening/field.js";
 import { type FitOptions, fitMount } from "../../src/fit/mount-fit.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 import type { Night } from "../../src/night/night.js";
+import { driftCommand, exposureCommand } from "../../src/plots/evening-commands.js";
 import type { SimulatedFault } from "../../src/simulate/options.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
@@ -17,11 +21,11 @@ import { at, mountFiles } from "./ground.js";
 
 // `strict: true` refuses a schema with a misspelt keyword; unions of types are meant (number or null).
 const ajv = new Ajv2020({ strict: true, allowUnionTypes: true, allErrors: true });
-for (const name of ["fit", "turns", "error"]) {
+for (const name of ["fit", "turns", "drift", "exposure", "error"]) {
   ajv.addSchema(JSON.parse(readFileSync(join(packageFolder, "data/schema", `${name}.schema.json`), "utf8")));
 }
 
-function troubles(schema: "fit" | "turns", value: object): unknown {
+function troubles(schema: "fit" | "turns" | "drift" | "exposure", value: object): unknown {
   const check = ajv.getSchema(`${schema}.schema.json`)!;
   return check(JSON.parse(jsonText({ version: "0.0.0", ...value }))) ? null : check.errors;
 }
@@ -98,16 +102,138 @@ describe.each(mountFiles.map((file, index) => ({ file, index })))("mount $index"
   });
 });
 
+/** Drifts of every kind: where they tell both errors, one, or none; low; westward too; not fitting together. */
+const drifts: Readonly<Record<string, readonly DriftFields[]>> = {
+  "both errors": [
+    { hourAngleDeg: 5, declinationDeg: 0, minutes: 10, driftNorthArcsec: 26, uncertaintyArcsec: 3 },
+    { hourAngleDeg: -70, declinationDeg: 5, minutes: 10, driftNorthArcsec: -9, driftWestArcsec: 4 },
+  ],
+  "one way only": [{ hourAngleDeg: 0, declinationDeg: 0, minutes: 10, driftNorthArcsec: 26 }],
+  nothing: [{ hourAngleDeg: 0, declinationDeg: 0, minutes: 1, driftNorthArcsec: 2, uncertaintyArcsec: 3000 }],
+  "what does not fit together": [
+    { hourAngleDeg: 2, declinationDeg: 0, minutes: 10, driftNorthArcsec: 200, uncertaintyArcsec: 1 },
+    { hourAngleDeg: -2, declinationDeg: 0, minutes: 10, driftNorthArcsec: -200, uncertaintyArcsec: 1 },
+    { hourAngleDeg: 75, declinationDeg: 0, minutes: 10, driftNorthArcsec: 90, uncertaintyArcsec: 1 },
+  ],
+  "stars by their names": [
+    { star: "Sirius", time: "2026-03-14T19:00:00Z", minutes: 12, driftNorthArcsec: 20 },
+    { star: "Spica", time: "2026-03-14T23:00:00Z", minutes: 12, driftWestArcsec: -6, uncertaintyArcsec: 2 },
+  ],
+};
+
+describe("the evening's answers", () => {
+  const nights = mountFiles.slice(0, 5).map((file, index) => {
+    const mount = parseMount(file);
+    return simulateNight({ seed: 20 + index, mount, targets: 12, ...evening, terms });
+  });
+  const reversed = simulateNight({
+    seed: 3,
+    mount: parseMount(mountFiles[0]!),
+    targets: 14,
+    ...evening,
+    terms,
+    faults: [{ kind: "sense-reversed", axis: "declination" }],
+  });
+  const unsound = fitMount(reversed);
+
+  it.each(Object.entries(drifts))("from drifts that tell %s are as their schema says", (kind, fields) => {
+    const seen = makeDrifts(fields);
+    const codes = new Set<string>();
+    for (const night of nights)
+      for (const fit of [null, fitMount(night), unsound]) {
+        const { json } = driftCommand({ mount: night.mount, drifts: seen, fit });
+        expect(troubles("drift", json)).toBeNull();
+        expect(json.comparison === null).toBe(fit === null || !fit.sound);
+        if (kind in { "both errors": 0, "one way only": 0, nothing: 0 }) expect(json.drift.tells).toBe(kind);
+        for (const note of json.drift.notes) codes.add(note.code);
+      }
+    if (kind === "one way only") expect(codes).toContain("one-way-only");
+    if (kind === "what does not fit together")
+      expect([...codes]).toEqual(expect.arrayContaining(["poor-fit", "low-star"]));
+  });
+
+  const places = [
+    { label: "on the meridian", hourAngleDeg: 0, declinationDeg: -10 },
+    { label: "far west", hourAngleDeg: 75, declinationDeg: -60 },
+  ];
+
+  it.each(nights.map((night, index) => ({ night, index })))(
+    "on exposures with mount $index are as their schema says",
+    ({ night }) => {
+      const field = fieldOfEyepiece(0.5);
+      for (const fit of [fitMount(night), fitMount({ mount: night.mount, sightings: [] })]) {
+        const turns = night.mount.base === null ? null : jackTurns(fit);
+        const { json } = exposureCommand({ fit, targets: places, turns, field, exposureS: 120 });
+        expect(troubles("exposure", json)).toBeNull();
+        expect(json.exposures.map((one) => one.unit)).toEqual(["arcsec", "arcsec"]);
+      }
+    },
+  );
+
+  it("on exposures by names, guided, and with an unsound fit are as their schema says", () => {
+    const fit = fitMount(nights[0]!);
+    const timeMs = parseTime("2026-03-14T20:00:00Z");
+    const named = exposureCommand({ fit, targets: ["M 42", "Sirius"], timeMs, guided: true }).json;
+    expect(troubles("exposure", named)).toBeNull();
+    expect(named.goodEnough?.holding).toMatchObject({ unit: "px", guided: true, after: null });
+    const wrong = exposureCommand({ fit: unsound }).json;
+    expect(troubles("exposure", wrong)).toBeNull();
+    expect(wrong.goodEnough?.verdict).toBe("mend first");
+    expect(wrong.exposures).toEqual([]);
+  });
+});
+
+/** Every answer that lacks a key, or has one too many, at any depth, or another type of value at the top. */
+function* spoiltAnswers(whole: Record<string, unknown>): Generator<{ how: string; value: object }> {
+  for (const key of Object.keys(whole)) {
+    // A name may be any text.
+    if (key !== "mountName") yield { how: `${key} is a text`, value: { ...whole, [key]: "x" } };
+  }
+  for (const path of objectPaths(whole)) {
+    const copy = (): { root: Record<string, unknown>; inner: Record<string, unknown> } => {
+      const root = structuredClone(whole);
+      const inner = path.reduce((value, key) => value[key] as Record<string, unknown>, root);
+      return { root, inner };
+    };
+    const more = copy();
+    more.inner.more = 1;
+    yield { how: `${path.join(".")} has a key more`, value: more.root };
+    for (const key of Object.keys(more.inner)) {
+      if (key === "more" || OPTIONAL.has(key)) continue;
+      const less = copy();
+      delete less.inner[key];
+      yield { how: `${[...path, key].join(".")} is missing`, value: less.root };
+    }
+  }
+}
+
+/** Keys that a schema lets be left out. */
+const OPTIONAL: ReadonlySet<string> = new Set(["set", "rows"]);
+
+function objectPaths(value: unknown, path: readonly string[] = []): (readonly string[])[] {
+  if (typeof value !== "object" || value === null) return [];
+  const inner = Object.entries(value).flatMap(([key, item]) => objectPaths(item, [...path, key]));
+  return Array.isArray(value) ? inner : [path, ...inner];
+}
+
 it("the schemas refuse what they should", () => {
   const night = simulateNight({ seed: 1, mount: parseMount(mountFiles[0]!), targets: 8, ...evening, terms });
-  const json = fitJson(fitMount(night)) as Record<string, unknown>;
-  expect(troubles("fit", json)).toBeNull();
-  for (const key of Object.keys(json)) {
-    const { [key]: _, ...without } = json;
-    expect(troubles("fit", without), key).not.toBeNull();
-    expect(troubles("fit", { ...json, [key]: "x" }), key).not.toBeNull();
+  const fit = fitMount(night);
+  const json = fitJson(fit) as Record<string, unknown>;
+  const { mount } = night;
+  const seen = makeDrifts(drifts["both errors"]!);
+  const targets = [{ label: "on the meridian", hourAngleDeg: 0, declinationDeg: -10 }];
+  const answers = {
+    fit: json,
+    drift: { ...driftCommand({ mount, drifts: seen, fit }).json },
+    exposure: { ...exposureCommand({ fit, targets, turns: jackTurns(fit) }).json },
+  };
+  for (const name of ["fit", "drift", "exposure"] as const) {
+    const whole = answers[name] as Record<string, unknown>;
+    expect(troubles(name, whole)).toBeNull();
+    for (const spoilt of spoiltAnswers(whole))
+      expect(troubles(name, spoilt.value), spoilt.how).not.toBeNull();
   }
-  expect(troubles("fit", { ...json, more: 1 })).not.toBeNull();
   // JSON has no NaN: it would be written as null, which no schema here takes for a number.
   expect(troubles("fit", { ...json, condition: Number.NaN })).not.toBeNull();
 });

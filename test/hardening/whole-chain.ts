@@ -29,7 +29,7 @@ const ofTheWholeFile = new Set([
 ]);
 
 /** What is wrong with how faults are told, or null. */
-export function faultTrouble(faults: readonly Fault[]): string | null {
+function faultTrouble(faults: readonly Fault[]): string | null {
   if (faults.length === 0) return "an InputError without a fault";
   for (const fault of faults) {
     const isPlaced =
@@ -43,7 +43,7 @@ export function faultTrouble(faults: readonly Fault[]): string | null {
 }
 
 /** The path of a number in a value that JSON cannot hold, or null. */
-export function notFinite(value: unknown, path = ""): string | null {
+function notFinite(value: unknown, path = ""): string | null {
   if (typeof value === "number") return Number.isFinite(value) ? null : `${path} is ${value}`;
   if (ArrayBuffer.isView(value)) return notFinite([...(value as Float64Array)], path);
   if (typeof value !== "object" || value === null) return null;
@@ -98,7 +98,7 @@ function refused(stage: Outcome["stage"], problem: unknown): Outcome {
 }
 
 /** Takes a night through the fit, the turns, the reports and the figures. */
-export function takeNight(night: Night, options: FitOptions = {}): Outcome {
+function takeNight(night: Night, options: FitOptions = {}): Outcome {
   const { mount } = night;
   let fit: ReturnType<typeof fitMount>;
   try {

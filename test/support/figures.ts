@@ -33,7 +33,7 @@ export function ridgeMap(halfFieldArcmin: number | null = 5.2): plots.PointingMa
 }
 
 /** Turns that leave a foot and slide the base. */
-export function slidingAdvice(): TurnAdvice {
+function slidingAdvice(): TurnAdvice {
   const advice = ridgeAdvice();
   return {
     ...advice,

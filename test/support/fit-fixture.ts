@@ -3,7 +3,7 @@
  * squares with the mount model's own partial derivatives and seeded scatter: realistic, and independent of the solver.
  */
 import { inverse, Matrix } from "ml-matrix";
-import { ARCMINUTE, DEGREE } from "../../src/angles.js";
+import { DEGREE } from "../../src/angles.js";
 import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import type { MountFit, Note, Residual, TermEstimate } from "../../src/fit/fit-result.js";
 import { mountModel, normalStance } from "../../src/mount/model.js";
@@ -11,7 +11,7 @@ import type { Mount } from "../../src/mount/mount.js";
 import { termDescriptions, termNames } from "../../src/mount/terms.js";
 
 /** A small seeded generator (mulberry32, public domain, Tommy Ettinger), for scatter that never changes. */
-export function seeded(seed: number): () => number {
+function seeded(seed: number): () => number {
   let state = seed >>> 0;
   return () => {
     state = (state + 0x6d2b79f5) >>> 0;
@@ -403,6 +403,3 @@ function step(
 ): TurnAdvice["steps"][number] {
   return { text, adjuster, turns, direction, mm };
 }
-
-/** Arcminutes in a radian, for tests. */
-export const ARCMIN_PER_RADIAN = 1 / ARCMINUTE;
