@@ -35,7 +35,7 @@ export {
   type TurnsAsked,
 } from "./base/turns-made.js";
 export { type Fault, InputError, PolewrightError } from "./errors.js";
-export type { ClassEntry, ClassList, NotShown } from "./evening/class-list.js";
+export type { ClassEntry, ClassList, NotShown, WholeList } from "./evening/class-list.js";
 export {
   type ChangeVerdict,
   type ComparedModel,
