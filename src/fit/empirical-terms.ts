@@ -6,7 +6,7 @@ import { DEGREE } from "../angles.js";
 import type { TermName } from "../mount/terms.js";
 import { addedVariableGain } from "./added-variable.js";
 import { chiSquareLimit } from "./distributions.js";
-import type { Explanation } from "./explanation.js";
+import { type Explanation, scaleProfile } from "./explanation.js";
 import { termIndex } from "./layout.js";
 import type { Workbench } from "./mount-problem.js";
 import { fitExplanation, type Outcome, termValue } from "./outcome.js";
@@ -42,7 +42,12 @@ function candidates(bench: Workbench, fitted: readonly TermName[]): Candidate[] 
 export interface CalledTerm {
   readonly names: readonly TermName[];
   readonly gain: number;
+  /** What would have done nearly as well: the sightings hardly tell it from the term that was taken in. */
+  readonly rivals: readonly (readonly TermName[])[];
 }
+
+/** A rival is less likely than the term taken in by at most this −2 ln of the odds: one to twenty. */
+const RIVAL_WITHIN = 6;
 
 /** Takes in the terms that the data call for, the most urgent first. */
 export function withCalledTerms(
@@ -69,33 +74,39 @@ export function termsCalledFor(
   let current = outcome;
   for (let round = 0; round < ROUNDS; round++) {
     const open = candidates(bench, current.explanation.terms);
-    let best: (CalledTerm & { excess: number }) | null = null;
-    for (const { names } of open) {
-      const gain =
-        addedVariableGain(
-          bench,
-          current,
-          names.map((name) => termIndex(name, bench.night.mount)),
-        ) /
-        current.scale ** 2;
-      const excess = gain - limitFor(open.length, names.length);
-      if (excess > 0 && excess > (best?.excess ?? 0)) best = { names, gain, excess };
-    }
-    if (!best) break;
-    called.push({ names: best.names, gain: best.gain });
+    const weighed = open
+      .map(({ names }) => {
+        const indices = names.map((name) => termIndex(name, bench.night.mount));
+        const gain = costSpared(current, addedVariableGain(bench, current, indices));
+        return { names, gain, excess: gain - limitFor(open.length, names.length) };
+      })
+      .sort((a, b) => b.excess - a.excess);
+    const [best, ...others] = weighed;
+    if (best === undefined || best.excess <= 0) break;
+    const rivals = others
+      .filter(({ excess }) => excess > best.excess - RIVAL_WITHIN)
+      .map(({ names }) => names);
+    called.push({ names: best.names, gain: best.gain, rivals });
     const wider = { ...current.explanation, terms: [...current.explanation.terms, ...best.names] };
     current = refit(bench, wider, current);
   }
   return { outcome: current, called };
 }
 
-/** What each further term must take off the cost when it is offered from the start. */
-const PRICE_PER_TERM = 12;
+/** What a fall of the sum of squares is worth: each sum with the scale of the errors that goes with it. */
+function costSpared({ problem, solution }: Outcome, fall: number): number {
+  const rows = 2 * problem.usedRows.length;
+  const before = scaleProfile(solution.sumOfSquares, rows).cost;
+  return before - scaleProfile(solution.sumOfSquares - fall, rows).cost;
+}
+
 /** A ratio further off than this is no scale error but a wrong number of steps. */
 const LARGEST_SCALE = 0.1;
 /** An encoder further out of centre than this could not turn. */
 const LARGEST_ECCENTRICITY = 5 * DEGREE;
 const PAIRS = 40;
+/** By so much the cost must fall below the plain story's, the terms' own price besides. */
+const BETTER = 10;
 
 /**
  * A ratio or an eccentricity far off makes a night look like many faults at once: here they are offered as
@@ -106,9 +117,6 @@ export function withWiderTerms(
   base: Explanation,
   plain: Outcome,
 ): { outcome: Outcome; called: readonly CalledTerm[] } {
-  let best = plain;
-  let bestCost = plain.cost - 10;
-  let called: readonly CalledTerm[] = [];
   const sets: TermName[][] = [
     ["hourAngleScale"],
     ["declinationScale"],
@@ -116,20 +124,24 @@ export function withWiderTerms(
     ["hourAngleEccentricSin", "hourAngleEccentricCos"],
     ["declinationEccentricSin", "declinationEccentricCos"],
   ];
-  for (const names of sets) {
-    const outcome = explain(bench, { ...base, terms: [...base.terms, ...names] }, PAIRS);
-    const cost = outcome.cost + PRICE_PER_TERM * names.length;
-    const sensible = names.every(
-      (name) =>
-        Math.abs(termValue(outcome, bench.night, name)) <
-        (name.endsWith("Scale") ? LARGEST_SCALE : LARGEST_ECCENTRICITY),
-    );
-    if (!sensible || cost >= bestCost) continue;
-    best = outcome;
-    bestCost = cost;
-    called = [{ names, gain: plain.cost - outcome.cost }];
-  }
-  return { outcome: best, called };
+  const weighed = sets
+    .map((names) => {
+      const outcome = explain(bench, { ...base, terms: [...base.terms, ...names] }, PAIRS);
+      return { names, outcome, cost: outcome.cost + limitFor(sets.length, names.length) };
+    })
+    .filter(({ names, outcome }) =>
+      names.every(
+        (name) =>
+          Math.abs(termValue(outcome, bench.night, name)) <
+          (name.endsWith("Scale") ? LARGEST_SCALE : LARGEST_ECCENTRICITY),
+      ),
+    )
+    .sort((a, b) => a.cost - b.cost);
+  const [best, ...others] = weighed;
+  if (best === undefined || best.cost >= plain.cost - BETTER) return { outcome: plain, called: [] };
+  const { names, outcome } = best;
+  const rivals = others.filter(({ cost }) => cost < best.cost + RIVAL_WITHIN).map((other) => other.names);
+  return { outcome, called: [{ names, gain: plain.cost - outcome.cost, rivals }] };
 }
 
 const limits = new Map<string, number>();

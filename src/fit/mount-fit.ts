@@ -356,18 +356,22 @@ function residualsOf(
 }
 
 function calledNotes(called: readonly CalledTerm[], terms: readonly TermEstimate[], night: Night): Note[] {
-  return called.map(({ names, gain }) => {
+  const isFitted = (name: TermName): boolean => terms.some((term) => term.name === name);
+  return called.map(({ names, gain, rivals }) => {
     const values = names
       .map((name) => {
         const term = terms.find((other) => other.name === name)!;
         return `${term.label} ${term.value.toFixed(2)} ± ${term.uncertainty.toFixed(2)}${term.unit === "arcmin" ? "′" : "′ a radian"}`;
       })
       .join(", ");
+    const labels = (some: readonly TermName[]): string =>
+      [...new Set(some.map((name) => labelOf(name, night).replace(/, (sine|cosine)$/, "")))].join(", ");
+    const open = rivals.filter((some) => !some.every(isFitted));
     return {
       code: "added-term" as const,
       row: null,
       message: `The readings call for a further term: ${values} (χ² falls by ${gain.toFixed(0)}). It was taken in.`,
-      remedy: `Look at what it stands for: ${names.map((name) => labelOf(name, night)).join(", ")}.`,
+      remedy: `Look at what it stands for: ${labels(names)}.${open.length === 0 ? "" : ` Tonight's stars hardly tell it from ${open.map(labels).join(", or ")}: look at that too, or sight more stars, wider over the sky.`}`,
     };
   });
 }

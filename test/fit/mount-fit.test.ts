@@ -225,6 +225,22 @@ describe("little to go by", () => {
   });
 });
 
+it("where it takes in another empirical term than the true one, it tells the true one too", () => {
+  let calledWrongly = 0;
+  for (let seed = 1; seed <= 60; seed++) {
+    const fit = fitted(46.1, 2 ** 20, {
+      seed,
+      targets: 14,
+      terms: { ...TERMS, hourAngleEccentricSin: 9, hourAngleEccentricCos: 3 },
+    });
+    const note = fit.notes.find(({ code }) => code === "added-term");
+    if (note === undefined || fit.terms.some(({ name }) => name === "hourAngleEccentricSin")) continue;
+    calledWrongly++;
+    expect(note.remedy, String(seed)).toMatch(/hardly tell it from .*hour-angle encoder eccentricity/);
+  }
+  expect(calledWrongly).toBeGreaterThan(3);
+});
+
 it("warns of every sighting within 30° of the Sun, and of no other", () => {
   // 23 August, by day: the Sun is near Regulus. The distance is held against astronomy-engine's own positions.
   for (const latitude of [-29.37, 46.1]) {

@@ -278,28 +278,35 @@ const PLAIN_TO_SEE = 90;
  */
 function addedTerm(sigmas) {
   return (library, seed) => {
-    const drawn = drawNight(library, seed, { least: 12, most: 60 });
-    const { random } = drawn;
-    const names = pick(random, empirical);
-    const towards = names.length === 1 ? pick(random, [0, Math.PI]) : between(random, 0, 2 * Math.PI);
-    const direction = [Math.cos(towards), Math.sin(towards)].slice(0, names.length);
-    const along = (size) => Object.fromEntries(names.map((name, k) => [name, size * direction[k]]));
-
-    const large = library.fitMount(drawn.simulate([], along(PLAIN_TO_SEE)));
-    const places = names.map((name) => large.terms.findIndex((term) => term.name === name));
-    if (places.includes(-1)) return { seed, sightings: drawn.targets, names, unknown: true, ok: false };
-    const [[a, b = 0], [, d = 1] = []] = places.map((i) => places.map((j) => large.covariance[i][j]));
-    const [x, y = 0] = direction;
-    const distance = Math.sqrt((d * x * x - 2 * b * x * y + a * y * y) / (a * d - b * b));
-    const night = drawn.simulate([], along(sigmas / distance));
-    const labels = names.map((name) => large.terms.find((term) => term.name === name).label);
-    return record(library, seed, { ...drawn, night }, (fit, alarms) => ({
-      names,
-      ok: names.every((name) => fit.terms.some((term) => term.name === name)),
-      extra: alarms.some(
-        (note) => note.code !== "added-term" || !labels.some((label) => note.message.includes(label)),
-      ),
-    }));
+    for (let attempt = 0; ; attempt++) {
+      const drawn = drawNight(library, seed + 4099 * attempt, { least: 12, most: 60 });
+      const { random } = drawn;
+      const names = pick(random, empirical);
+      const towards = names.length === 1 ? pick(random, [0, Math.PI]) : between(random, 0, 2 * Math.PI);
+      const direction = [Math.cos(towards), Math.sin(towards)].slice(0, names.length);
+      const along = (size) => Object.fromEntries(names.map((name, k) => [name, size * direction[k]]));
+      const large = library.fitMount(drawn.simulate([], along(PLAIN_TO_SEE)));
+      const places = names.map((name) => large.terms.findIndex((term) => term.name === name));
+      if (places.includes(-1)) continue;
+      const [[a, b = 0], [, d = 1] = []] = places.map((i) => places.map((j) => large.covariance[i][j]));
+      const [x, y = 0] = direction;
+      const distance = Math.sqrt((d * x * x - 2 * b * x * y + a * y * y) / (a * d - b * b));
+      // A night that tells the term so badly is none to look for it in.
+      if (sigmas / distance > PLAIN_TO_SEE) continue;
+      const night = drawn.simulate([], along(sigmas / distance));
+      const labels = places.map((place) => large.terms[place].label.replace(/, (sine|cosine)$/, ""));
+      return record(library, seed, { ...drawn, night }, (fit, alarms) => ({
+        names,
+        ok: alarms.some((note) => note.code === "added-term"),
+        // Taken in, or told as what the sightings hardly tell from it.
+        named: names.every(
+          (name) =>
+            fit.terms.some((term) => term.name === name) ||
+            alarms.some(({ remedy }) => remedy.includes(labels[names.indexOf(name)])),
+        ),
+        extra: alarms.some((note) => note.code !== "added-term"),
+      }));
+    }
   };
 }
 

@@ -150,6 +150,13 @@ export function summarise(byExperiment) {
       (f) => f.value >= least,
       `${100 * least} % or more`,
     );
+    const called = of(`empirical term of ${sigmas} sigma`).filter((r) => r.ok);
+    goal(
+      `empirical term of ${sigmas} sigma, where found: taken in, or told as hardly to be told from it`,
+      rate(called, (r) => r.named),
+      (f) => f.value >= 0.85,
+      "85 % or more",
+    );
   }
   for (const name of Object.keys(byExperiment)) {
     const crashed = rate(of(name), (r) => r.crashed !== undefined);
