@@ -1,10 +1,12 @@
 import { describe, expect, it } from "vitest";
 import { InputError } from "../../src/errors.js";
-import { type DriftOptions, solveDrift } from "../../src/evening/drift.js";
+import { type DriftOptions, solveDrift, solveDriftFully } from "../../src/evening/drift.js";
 import { compareDrift, sigmasOf } from "../../src/evening/drift-compare.js";
 import type { DriftFields } from "../../src/evening/drift-fields.js";
 import { makeDrifts } from "../../src/evening/drift-file.js";
+import { knownSags, sagsWithPole } from "../../src/evening/drift-sags.js";
 import type { MountStanding } from "../../src/evening/known-mount.js";
+import type { PoleError } from "../../src/fit/fit-result.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 import type { TermName } from "../../src/mount/terms.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
@@ -323,5 +325,315 @@ describe("drifts held against the sightings' fit", () => {
     expect(sigmasOf(0.317311)).toBeCloseTo(1, 4);
     expect(sigmasOf(0.0455003)).toBeCloseTo(2, 4);
     expect(sigmasOf(0.0026998)).toBeCloseTo(3, 4);
+  });
+});
+
+describe("drifts taken apart", () => {
+  const names: TermName[] = ["polarAltitude", "polarEast", "tubeSag", "ringSag", "trunnionSag"];
+  const mountAt = (latitude: number) =>
+    parseMount({
+      name: "Ridge School 40 cm (invented)",
+      site: { latitude, longitude: 18.02, heightM: 940, pressureHPa: 0, temperatureC: 12 },
+      kind: "split-ring",
+      readings: {
+        hourAngle: { as: "counts", perTurn: 16384, sense: 1 },
+        declination: { as: "counts", perTurn: 16384, sense: -1 },
+      },
+    });
+  const fitOf = (
+    latitude: number,
+    values: readonly number[],
+    covariance: readonly number[][],
+  ): MountStanding => ({
+    mount: mountAt(latitude),
+    terms: names.map((name, k) => ({ name, set: null, value: values[k]! })),
+    covariance,
+  });
+  const apart = (sigmas: readonly number[]): number[][] =>
+    sigmas.map((sigma, i) => sigmas.map((_, j) => (i === j ? sigma * sigma : 0)));
+  const places = [
+    [2, 0],
+    [-60, -20],
+    [50, -40],
+    [20, 30],
+  ] as const;
+  /** With drifts westward of a drive that runs too fast. */
+  const both = (latitude: number, pole: { altitude: number; east: number }, rate: number): DriftFields[] =>
+    places.map(([hourAngleDeg, declinationDeg]) => {
+      const { north, west } = plainDrift(latitude, pole, hourAngleDeg, declinationDeg, 8);
+      return {
+        hourAngleDeg,
+        declinationDeg,
+        minutes: 8,
+        driftNorthArcsec: north,
+        driftWestArcsec: west - rate * 8 * Math.cos((declinationDeg * Math.PI) / 180),
+        uncertaintyArcsec: 1.5,
+      };
+    });
+
+  it("add up to what was seen, and the axis and the drive did what plain rotations say", () => {
+    const pole = { altitude: 12, east: -7 };
+    const RATE = 1.7;
+    const fields = both(-29.37, pole, RATE);
+    const { residuals, chiSquare, driveRate } = solveDrift(makeDrifts(fields), VACUUM_SITE(-29.37), NO_SAGS);
+    residuals.forEach((residual, k) => {
+      const { hourAngleDeg, declinationDeg } = fields[k]!;
+      expect([residual.place.hourAngleDeg, residual.minutes]).toEqual([hourAngleDeg, 8]);
+      const plain = plainDrift(-29.37, pole, hourAngleDeg!, declinationDeg!, 8);
+      const slip = -RATE * 8 * Math.cos((declinationDeg! * Math.PI) / 180);
+      for (const [parts, seen, axis, rate] of [
+        [residual.north!, fields[k]!.driftNorthArcsec!, plain.north, 0],
+        [residual.west!, fields[k]!.driftWestArcsec!, plain.west, slip],
+      ] as const) {
+        expect(parts.seen).toBe(seen);
+        expect(parts.expected).toBe(1.5);
+        const sum = parts.refraction + parts.sags + parts.driveRate + parts.axis + parts.residual;
+        expect(sum).toBeCloseTo(seen, 9);
+        expect(parts.refraction).toBeCloseTo(0, 9);
+        expect(Math.abs(parts.sags)).toBeLessThan(0.01);
+        expect(Math.abs(parts.axis - axis)).toBeLessThan(0.05);
+        expect(Math.abs(parts.driveRate - rate)).toBeLessThan(0.05);
+        expect(Math.abs(parts.residual)).toBeLessThan(0.01);
+      }
+    });
+    // Eight numbers seen, three found.
+    expect(chiSquare.degreesOfFreedom).toBe(5);
+    expect(chiSquare.probability).toBeCloseTo(1, 3);
+    // Four westward drifts of eight minutes: σ / (8 √Σ cos²δ), the axis apart, is the least it can be.
+    expect(driveRate!.uncertainty).toBeGreaterThan(1.5 / 8 / 2);
+    expect(driveRate!.uncertainty).toBeLessThan(3 * (1.5 / 8 / 2));
+  });
+
+  it("are as sure as without sags where these are known, with a free drive too", () => {
+    const { pole, fromDriftsAlone } = solveDrift(
+      makeDrifts(both(-40, { altitude: 3, east: 2 }, -2)),
+      VACUUM_SITE(-40),
+      NO_SAGS,
+    );
+    // The wide prior of ten degrees narrows by (σ / 600′)² / 2 only.
+    expect(fromDriftsAlone.altitude / pole.altitude.uncertainty).toBeCloseTo(1, 3);
+    expect(fromDriftsAlone.east / pole.east.uncertainty).toBeCloseTo(1, 3);
+  });
+
+  it("know best and worst the two axes of the ellipse of uncertainty (exact identities)", () => {
+    const { pole, best, worst } = solveDrift(
+      makeDrifts(
+        seenDrifts(46, { altitude: 5, east: 8 }, [
+          [-20, 0],
+          [-50, 10],
+        ]),
+      ),
+      VACUUM_SITE(46),
+      NO_SAGS,
+    );
+    const a = pole.altitude.uncertainty ** 2;
+    const e = pole.east.uncertainty ** 2;
+    for (const way of [best, worst]) {
+      expect(way.altitude ** 2 + way.east ** 2).toBeCloseTo(1, 12);
+      const variance =
+        way.altitude ** 2 * a + 2 * way.altitude * way.east * pole.covariance + way.east ** 2 * e;
+      expect(way.uncertainty ** 2 / variance).toBeCloseTo(1, 9);
+      expect(way.value).toBeCloseTo(way.altitude * pole.altitude.value + way.east * pole.east.value, 12);
+    }
+    expect(best.altitude * worst.altitude + best.east * worst.east).toBeCloseTo(0, 12);
+    expect((best.uncertainty ** 2 + worst.uncertainty ** 2) / (a + e)).toBeCloseTo(1, 9);
+    expect(best.uncertainty).toBeLessThan(Math.min(pole.altitude.uncertainty, pole.east.uncertainty));
+    // The distance's own variance, by propagation along its direction.
+    const [da, de] = [pole.altitude.value / pole.distance.value, pole.east.value / pole.distance.value];
+    expect(pole.distance.uncertainty ** 2).toBeCloseTo(
+      da * da * a + 2 * da * de * pole.covariance + de * de * e,
+      9,
+    );
+  });
+
+  it("leave to the axis what a known ring sag does not do: as an altitude error in the north, its opposite in the south", () => {
+    // A ring sag adds its cos h to the declination's reading; an altitude error adds ± cos h (DEVELOPERS.md, the model).
+    const RING = 4;
+    for (const [latitude, expected] of [
+      [46, 10 - RING],
+      [-46, 10 + RING],
+    ] as const) {
+      const tight = apart([600, 600, 0.0001, 0.0001, 0.0001]);
+      const fields = seenDrifts(latitude, { altitude: 10, east: -6 }, [
+        [0, 0],
+        [-70, latitude > 0 ? 20 : -20],
+        [60, 10],
+      ]);
+      const found = solveDrift(makeDrifts(fields), mountAt(latitude), {
+        fit: fitOf(latitude, [0, 0, 0, RING, 0], tight),
+      });
+      expect(found.sagsFrom).toBe("fit");
+      expect(Math.abs(found.pole.altitude.value - expected)).toBeLessThan(0.05);
+      expect(Math.abs(found.pole.east.value + 6)).toBeLessThan(0.05);
+      const like = plainDrift(
+        latitude,
+        { altitude: 10 - expected, east: 0 },
+        -70,
+        fields[1]!.declinationDeg!,
+        10,
+      );
+      expect(Math.abs(found.residuals[1]!.north!.sags - like.north)).toBeLessThan(0.1);
+    }
+  });
+
+  it("move with what was taken for each sag as they say they do", () => {
+    const covariance = apart([1, 1, 3, 2, 2.5]);
+    covariance[2]![3] = 4;
+    covariance[3]![2] = 4;
+    covariance[3]![4] = -1.5;
+    covariance[4]![3] = -1.5;
+    const drifts = makeDrifts(both(-29.37, { altitude: 6, east: -4 }, 0.5));
+    const at = (sags: readonly number[]) => {
+      const fit = fitOf(-29.37, [0, 0, ...sags], covariance);
+      return solveDriftFully(drifts, fit.mount, { fit });
+    };
+    const middle = at([1, -1, 0.5]);
+    [0, 1, 2].forEach((sag) => {
+      const [more, less] = [1, -1].map((step) =>
+        at([1, -1, 0.5].map((value, k) => value + (k === sag ? step : 0))),
+      ) as [ReturnType<typeof at>, ReturnType<typeof at>];
+      const slope = (of: (pole: PoleError) => number) => (of(more.result.pole) - of(less.result.pole)) / 2;
+      expect(Math.abs(slope((pole) => pole.altitude.value) - middle.sagGain[0]![sag]!)).toBeLessThan(1e-3);
+      expect(Math.abs(slope((pole) => pole.east.value) - middle.sagGain[1]![sag]!)).toBeLessThan(1e-3);
+    });
+  });
+
+  it("are held against a fit by χ² of the difference, correlations and all (textbook, two by two)", () => {
+    const covariance = apart([2, 1.5, 0.0001, 0.0001, 0.0001]);
+    covariance[0]![1] = 1.8;
+    covariance[1]![0] = 1.8;
+    const drifts = makeDrifts(
+      seenDrifts(-29.37, { altitude: 6, east: -4 }, [
+        [-20, 0],
+        [-60, -30],
+      ]),
+    );
+    const { result, comparison } = compareDrift(drifts, fitOf(-29.37, [9, -5, 0, 0, 0], covariance));
+    const [a, e] = [result.pole.altitude, result.pole.east];
+    const aa = a.uncertainty ** 2 + 4;
+    const ee = e.uncertainty ** 2 + 2.25;
+    const ae = result.pole.covariance + 1.8;
+    const [x, y] = [a.value - 9, e.value + 5];
+    const square = (x * x * ee - 2 * x * y * ae + y * y * aa) / (aa * ee - ae * ae);
+    expect(comparison.chiSquare.value).toBeCloseTo(square, 4);
+    expect(comparison.chiSquare.probability).toBeCloseTo(Math.exp(-square / 2), 6);
+    expect(comparison.altitude.uncertainty).toBeCloseTo(Math.sqrt(aa), 5);
+    expect(comparison.east.uncertainty).toBeCloseTo(Math.sqrt(ee), 5);
+    expect(comparison.east.sigmas).toBeCloseTo(Math.abs(y) / Math.sqrt(ee), 4);
+    expect(comparison.east.sightings).toEqual({ value: -5, uncertainty: 1.5 });
+    expect(comparison.telling).toBe(true);
+    // Known to 12′ only, agreeing means nothing.
+    const vague = compareDrift(
+      drifts,
+      fitOf(-29.37, [9, -5, 0, 0, 0], apart([12, 1, 0.0001, 0.0001, 0.0001])),
+    );
+    expect(vague.comparison.telling).toBe(false);
+  });
+
+  it("say that one drift westward tells the drive's rate only, unless the rate is known", () => {
+    const fields = seenDrifts(46, { altitude: 5, east: 8 }, [
+      [0, 0],
+      [-70, 20],
+    ]);
+    fields[1] = {
+      ...fields[1]!,
+      driftWestArcsec: plainDrift(46, { altitude: 5, east: 8 }, -70, 20, 10).west,
+    };
+    const codes = (options: DriftOptions) =>
+      solveDrift(makeDrifts(fields), VACUUM_SITE(46), { ...NO_SAGS, ...options }).notes.map(
+        (note) => note.code,
+      );
+    expect(codes({})).toEqual(["west-not-used"]);
+    expect(codes({ driveRate: "sidereal" })).toEqual([]);
+  });
+
+  it("send the builder to the star that tells the rest", () => {
+    const remedy = (hourAngleDeg: number) =>
+      solveDrift(
+        makeDrifts(seenDrifts(46, { altitude: 0, east: 0 }, [[hourAngleDeg, 20]])),
+        VACUUM_SITE(46),
+        NO_SAGS,
+      ).notes.find((note) => note.code === "one-way-only")!.remedy;
+    // A quarter of the sky from the star that was timed (its drift is altitude · sin h + east · cos h).
+    expect(remedy(-89)).toContain("near the meridian");
+    expect(remedy(-46.25)).toContain("about 3 hours west");
+    expect(remedy(43.75)).toContain("about 3 hours east");
+    expect(remedy(-31.25)).toContain("about 4 hours west");
+    expect(remedy(-1.25)).toContain("five to six hours east or west");
+  });
+});
+
+describe("what is known of the sags", () => {
+  const tolerances = { tubeSag: 5, ringSag: 3, trunnionSag: 2 };
+  const standing = (names: TermName[], values: readonly number[], covariance: readonly number[][]) =>
+    ({
+      terms: names.map((name, k) => ({ name, set: null, value: values[k]! })),
+      covariance,
+    }) as unknown as MountStanding;
+
+  it("is the tolerances without a fit, and for what a fit does not hold", () => {
+    const { values, whitening } = knownSags(null, tolerances);
+    expect(values).toEqual([0, 0, 0]);
+    whitening.forEach((row, i) => {
+      row.forEach((weight, j) => {
+        expect(weight).toBeCloseTo(i === j ? 1 / [5, 3, 2][i]! : 0, 14);
+      });
+    });
+    const part = knownSags(
+      standing(
+        ["cone", "ringSag"],
+        [9, 1.5],
+        [
+          [4, 1],
+          [1, 0.25],
+        ],
+      ),
+      tolerances,
+    );
+    expect(part.values).toEqual([0, 1.5, 0]);
+    expect([0, 1, 2].map((k) => part.whitening[k]![k])).toEqual([0.2, 2, 0.5]);
+  });
+
+  it("whitens the fit's covariance: W C Wᵀ = 1 (exact identity)", () => {
+    const covariance = [
+      [9, 2, 7, 1],
+      [2, 4, 1, -1],
+      [7, 1, 8, 0.5],
+      [1, -1, 0.5, 2],
+    ];
+    const fit = standing(["polarEast", "ringSag", "tubeSag", "trunnionSag"], [1, 2, 3, 4], covariance);
+    const { values, whitening } = knownSags(fit, tolerances);
+    expect(values).toEqual([3, 2, 4]);
+    const sags = [2, 1, 3].map((i) => [2, 1, 3].map((j) => covariance[i]![j]!));
+    for (let i = 0; i < 3; i++) {
+      for (let j = 0; j < 3; j++) {
+        let sum = 0;
+        for (let k = 0; k < 3; k++)
+          for (let l = 0; l < 3; l++) sum += whitening[i]![k]! * sags[k]![l]! * whitening[j]![l]!;
+        expect(sum).toBeCloseTo(i === j ? 1 : 0, 12);
+      }
+    }
+    expect(sagsWithPole(fit)).toEqual([
+      [0, 7],
+      [0, 2],
+      [0, 1],
+    ]);
+  });
+
+  it("takes each by itself where a shortened covariance is none, and none as known better than 0.0001′", () => {
+    const covariance = [
+      [4, 5, 0],
+      [5, 4, 0],
+      [0, 0, 0],
+    ];
+    const { whitening } = knownSags(
+      standing(["tubeSag", "ringSag", "trunnionSag"], [0, 0, 0], covariance),
+      tolerances,
+    );
+    whitening.forEach((row, i) => {
+      row.forEach((weight, j) => {
+        expect(weight).toBeCloseTo(i === j ? [0.5, 0.5, 1e4][i]! : 0, 8);
+      });
+    });
   });
 });
