@@ -456,6 +456,9 @@ describe("a builder's own terms", () => {
     // Rising, the azimuth is below half a turn, not negative.
     model.forward(new Float64Array(model.size), -1.1, 1.2, normalStance, new Float64Array(2));
     expect(given!.azimuth).toBeCloseTo(TURN - 5.916889243730066, 13);
+    // Due north is 0, not a whole turn.
+    model.forward(new Float64Array(model.size), 0, 1.2, normalStance, new Float64Array(2));
+    expect(Math.abs(given!.azimuth)).toBe(0);
   });
 
   it("add up, each with its own coefficient and its own slopes, and are taken off again by the inverse", () => {
