@@ -62,6 +62,30 @@ describe("minimise", () => {
     expect(inverse[3]).toBeCloseTo(s / determinant, 17);
   });
 
+  it("says rightly what is left when it stops after the first step, as exact as asked", () => {
+    // y = 2 i + 1 and ± 1 in turn: least squares of the plain line, by hand, leave what the algebra says.
+    const y = [2, 2, 6, 6];
+    const line = problemOf(2, 4, ([a, b], i) => ({ residual: a! + b! * i - y[i]!, slopes: [1, i] }));
+    const solution = minimise(line, new Float64Array(2), { tolerance: 1e3 });
+    expect([solution.stop, solution.iterations]).toEqual(["converged", 1]);
+    // Slope 1.6, height 1.6; residuals −0.4, 1.2, −1.2, 0.4.
+    expect(solution.parameters[0]).toBeCloseTo(1.6, 7);
+    expect(solution.parameters[1]).toBeCloseTo(1.6, 7);
+    expect(solution.sumOfSquares).toBeCloseTo(3.2, 7);
+  });
+
+  it("finds an unknown of any size", () => {
+    for (const size of [1e-12, 1, 1e12]) {
+      const one = problemOf(1, 2, ([x], i) => ({
+        residual: (x! / size - 3) * (i + 1),
+        slopes: [(i + 1) / size],
+      }));
+      const solution = minimise(one, new Float64Array(1));
+      expect(solution.stop).toBe("converged");
+      expect(solution.parameters[0]! / size).toBeCloseTo(3, 8);
+    }
+  });
+
   it("goes down Rosenbrock's valley from its published start to (1, 1)", () => {
     const solution = minimise(valley, new Float64Array([-1.2, 1]));
     expect(solution.stop).toBe("converged");
@@ -118,7 +142,7 @@ describe("solveLinear", () => {
       rows,
       rows.map((row) => row.reduce((sum, entry) => sum + entry, 0)),
     );
-    for (const one of coefficients) expect(Math.abs(one - 1)).toBeLessThan(1e-11);
+    for (const one of coefficients) expect(Math.abs(one - 1)).toBeLessThan(1e-15);
     expect(sumOfSquares).toBeLessThan(1e-20);
   });
 
@@ -212,6 +236,20 @@ describe("the triangular factor", () => {
     }
   });
 
+  it("takes up a row too small to change a length, and the largest after the smallest", () => {
+    for (const [head, tail] of [
+      [0.5, 1e-12],
+      [3, 1e-12],
+      [1e-12, 3],
+    ] as const) {
+      const factor = new TriangularFactor(1);
+      factor.append(Float64Array.of(head, 2 * head), 1);
+      factor.append(Float64Array.of(tail, 2 * tail), 1);
+      expect(factor.solve()[0]).toBeCloseTo(2, 14);
+      expect(Math.abs(factor.entry(0, 0))).toBeCloseTo(Math.hypot(head, tail), 15);
+    }
+  });
+
   it("forgets its rows, and is nothing for no rows", () => {
     const factor = factorOf([5]);
     factor.clear();
@@ -232,6 +270,9 @@ describe("the triangular factor", () => {
     const same = new TriangularFactor(3);
     same.append(Float64Array.of(1, 2, 0, 0, 1, 2, 3, 0), 2);
     expect(conditionOf(same)).toEqual({ condition: Number.POSITIVE_INFINITY, rank: 2 });
+    const empty = new TriangularFactor(3);
+    empty.append(Float64Array.of(1, 2, 0, 0, 1, 3, 0, 0), 2);
+    expect(conditionOf(empty)).toEqual({ condition: Number.POSITIVE_INFINITY, rank: 2 });
     expect(conditionOf(new TriangularFactor(0))).toEqual({ condition: 1, rank: 0 });
   });
 });
