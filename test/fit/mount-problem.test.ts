@@ -4,8 +4,8 @@ import { ARCMINUTE, DEGREE, wrapHalfTurn } from "../../src/angles.js";
 import type { Explanation } from "../../src/fit/explanation.js";
 import { layOut, usualTerms } from "../../src/fit/layout.js";
 import { mountProblem, stanceOf, workbench } from "../../src/fit/mount-problem.js";
-import { mountModel } from "../../src/mount/model.js";
-import { termNames } from "../../src/mount/terms.js";
+import { type CustomEffect, mountModel } from "../../src/mount/model.js";
+import { type TermName, termNames } from "../../src/mount/terms.js";
 import type { ReducedNight } from "../../src/night/reduce.js";
 import type { Sighting } from "../../src/night/sighting.js";
 import { exampleMount } from "../base/example-base.js";
@@ -28,7 +28,12 @@ function nightOf(count: number): ReducedNight {
   const random = seededRandom(31);
   const column = (make: () => number) => Float64Array.from({ length: count }, make);
   return {
-    mount: exampleMount(LATITUDE_DEG, null),
+    mount: {
+      ...exampleMount(LATITUDE_DEG, null),
+      customTerms: [
+        { name: "customFork", label: "fork", hourAngle: "sin(hourAngle)", declination: "0.5", tolerance: 4 },
+      ],
+    },
     count,
     sightings: Array.from({ length: count }, (_, i) =>
       sighting({
@@ -57,39 +62,45 @@ const explanation: Explanation = {
   used: Uint8Array.from({ length: COUNT }, (_, i) => (i === 4 ? 0 : 1)),
   hourAngleBreaks: [],
   declinationBreaks: [],
-  terms: [...usualTerms, "hourAngleEccentricSin", "hourAngleBacklash", "declinationBacklash"],
+  terms: [...usualTerms, "hourAngleEccentricSin", "hourAngleBacklash", "declinationBacklash", "customFork"],
   priors: true,
-  hourAngleFactor: 1,
+  hourAngleFactor: 2,
   declinationFactor: -0.5,
   exchanged: false,
 };
-const bench = workbench(night);
-const layout = layOut(bench, explanation);
-const problem = mountProblem(bench, explanation, layout);
-const random = seededRandom(37);
-const parameters = Float64Array.from({ length: problem.size }, () => 60 * ARCMINUTE * (2 * random() - 1));
+/** What the mount's own term does, written by hand. */
+const fork: CustomEffect = { hourAngle: (v) => Math.sin(v.hourAngle), declination: () => 0.5 };
+const model = mountModel(LATITUDE_DEG * DEGREE, [fork]);
 
-/** The coefficients of one sighting: its own zeros and cone, by the sets' order of appearance. */
-function coefficientsOf(i: number): Float64Array {
-  const c = new Float64Array(termNames.length);
-  layout.unknowns.forEach((unknown, j) => {
-    const wants =
-      unknown.set === null ||
-      unknown.set === night.sightings[i]![unknown.name === "cone" ? "tubeSet" : "zeroSet"];
-    if (wants) c[unknown.index] = parameters[j]!;
-  });
-  return c;
+function setUp() {
+  const bench = workbench(night);
+  const layout = layOut(bench, explanation);
+  const problem = mountProblem(bench, explanation, layout);
+  const random = seededRandom(37);
+  const parameters = Float64Array.from({ length: problem.size }, () => 60 * ARCMINUTE * (2 * random() - 1));
+  /** The coefficients of one sighting: its own zeros and cone. */
+  const coefficientsOf = (i: number): Float64Array => {
+    const c = new Float64Array(model.size);
+    layout.unknowns.forEach((unknown, j) => {
+      const wants =
+        unknown.set === null ||
+        unknown.set === night.sightings[i]![unknown.name === "cone" ? "tubeSet" : "zeroSet"];
+      if (wants) c[unknown.index] = parameters[j]!;
+    });
+    return c;
+  };
+  return { bench, layout, problem, parameters, coefficientsOf };
 }
 
 describe("the rows of a night", () => {
   it("are the readings less the model's, on the sky, in units of what is expected; then what is known beforehand", () => {
-    const model = mountModel(LATITUDE_DEG * DEGREE);
+    const { layout, problem, parameters, coefficientsOf } = setUp();
     expect(problem.size).toBe(layout.unknowns.length);
     // Two zero sets on either axis and two cones: three unknowns more than terms.
     expect(problem.size).toBe(explanation.terms.length + 3);
     const priors = layout.unknowns.filter((unknown) => unknown.prior !== null);
-    // Cone (twice), squareness, three sags; zeros, axis, eccentricity and backlash are free.
-    expect(priors).toHaveLength(6);
+    // Cone (twice), squareness, three sags and the mount's own; zeros, axis, eccentricity and backlash are free.
+    expect(priors).toHaveLength(7);
     expect(problem.rows).toBe(2 * (COUNT - 1) + priors.length);
     expect([...problem.usedRows]).toEqual([0, 1, 2, 3, 5, 6, 7, 8, 9, 10, 11]);
     const width = problem.size + 1;
@@ -107,7 +118,7 @@ describe("the rows of a night", () => {
       expect(stanceOf(night.sightings[i]!)).toEqual(stance);
       model.forward(c, night.hourAngle[i]!, night.declination[i]!, stance, out);
       const cosD = Math.abs(Math.cos(out[1]! - c[termNames.indexOf("declinationZero")]!));
-      const west = (wrapHalfTurn(night.readingHourAngle[i]! - out[0]!) * cosD) / night.sigmaWest[i]!;
+      const west = (wrapHalfTurn(2 * night.readingHourAngle[i]! - out[0]!) * cosD) / night.sigmaWest[i]!;
       const north = wrapHalfTurn(-0.5 * night.readingDeclination[i]! - out[1]!) / night.sigmaNorth[i]!;
       expect(block[2 * k * width + problem.size]).toBeCloseTo(west, 8);
       expect(block[(2 * k + 1) * width + problem.size]).toBeCloseTo(north, 8);
@@ -120,6 +131,7 @@ describe("the rows of a night", () => {
   });
 
   it("have slopes that agree with differences, whatever block they are asked for in", () => {
+    const { problem, parameters } = setUp();
     const width = problem.size + 1;
     const whole = new Float64Array(problem.rows * width).fill(Number.NaN);
     problem.evaluate(parameters, 0, problem.rows, whole, true);
@@ -160,6 +172,7 @@ describe("the rows of a night", () => {
   });
 
   it("compare a sighting with the model, its own star or another, and say where it has no zero of its own", () => {
+    const { bench, problem, parameters, coefficientsOf } = setUp();
     const out = new Float64Array(3);
     expect(problem.compare(parameters, 4, out)).toBe(true);
     // As if its own star were given once more.
@@ -173,10 +186,9 @@ describe("the rows of a night", () => {
     });
     const other = new Float64Array(3);
     problem.compare(parameters, 4, other, undefined, { hourAngle: 0.1, declination: -0.2 });
-    const model = mountModel(LATITUDE_DEG * DEGREE);
     const readings = new Float64Array(2);
     model.forward(coefficientsOf(4), 0.1, -0.2, stanceOf(night.sightings[4]!), readings);
-    expect(other[0]).toBeCloseTo(wrapHalfTurn(night.readingHourAngle[4]! - readings[0]!), 12);
+    expect(other[0]).toBeCloseTo(wrapHalfTurn(2 * night.readingHourAngle[4]! - readings[0]!), 12);
     expect(other[1]).toBeCloseTo(wrapHalfTurn(-0.5 * night.readingDeclination[4]! - readings[1]!), 12);
 
     // Of the first zero set only sightings that are not used: no zero can be known for them.
@@ -185,16 +197,62 @@ describe("the rows of a night", () => {
     const values = new Float64Array(half.size);
     expect(half.compare(values, 2, out)).toBe(false);
     expect(half.compare(values, 8, out)).toBe(true);
-    // Where no zero is asked for, none is missing.
-    const noZeros = { ...second, terms: ["polarAltitude", "polarEast"] as const };
-    const bare = mountProblem(bench, noZeros, layOut(bench, noZeros));
-    expect(bare.compare(new Float64Array(bare.size), 2, out)).toBe(true);
+    // Where no zero is asked for, none is missing; where that of one axis is, it can be.
+    const asks = (terms: readonly TermName[], sighting: number): boolean => {
+      const few = mountProblem(bench, { ...second, terms }, layOut(bench, { ...second, terms }));
+      return few.compare(new Float64Array(few.size), sighting, out);
+    };
+    expect(asks(["polarAltitude", "polarEast"], 2)).toBe(true);
+    for (const zero of ["hourAngleZero", "declinationZero"] as const) {
+      expect(asks([zero, "polarAltitude"], 2)).toBe(false);
+      expect(asks([zero, "polarAltitude"], 8)).toBe(true);
+    }
+  });
+
+  it("are the same in a comparison, its slopes too, whichever terms there are", () => {
+    const { bench } = setUp();
+    for (const terms of [
+      ["cone", "polarAltitude", "hourAngleZero"],
+      ["polarAltitude", "polarEast"],
+      ["hourAngleZero", "tubeSag"],
+      ["declinationZero", "ringSag"],
+      explanation.terms,
+    ] as const satisfies readonly (readonly TermName[])[]) {
+      const such = { ...explanation, terms };
+      const few = mountProblem(bench, such, layOut(bench, such));
+      const random = seededRandom(41);
+      const x = Float64Array.from({ length: few.size }, () => 0.02 * (random() - 0.5));
+      const width = few.size + 1;
+      const block = new Float64Array(few.rows * width);
+      few.evaluate(x, 0, few.rows, block, true);
+      const plain = new Float64Array(few.rows * width);
+      few.evaluate(x, 0, few.rows, plain, false);
+      [...few.usedRows].forEach((i, k) => {
+        const out = new Float64Array(3);
+        for (const seen of [
+          undefined,
+          { hourAngle: night.hourAngle[i]!, declination: night.declination[i]! },
+        ]) {
+          const slopes = new Float64Array(2 * few.size).fill(Number.NaN);
+          few.compare(x, i, out, slopes, seen);
+          for (const row of [0, 1]) {
+            const at = (2 * k + row) * width;
+            expect(block[at + few.size]).toBe(plain[at + few.size]);
+            for (let j = 0; j < few.size; j++)
+              expect(slopes[row * few.size + j]).toBeCloseTo(block[at + j]!, 9);
+          }
+          expect((out[0]! * out[2]!) / night.sigmaWest[i]!).toBeCloseTo(block[2 * k * width + few.size]!, 9);
+          expect(out[1]! / night.sigmaNorth[i]!).toBeCloseTo(block[(2 * k + 1) * width + few.size]!, 9);
+        }
+      });
+    }
   });
 
   it("are those of the sightings that are chosen, when some are", () => {
+    const { bench, layout, problem, parameters } = setUp();
     const few = mountProblem(bench, explanation, layout, Int32Array.of(7, 1));
     const width = few.size + 1;
-    expect(few.rows).toBe(4 + 6);
+    expect(few.rows).toBe(4 + 7);
     const block = new Float64Array(few.rows * width);
     few.evaluate(parameters, 0, few.rows, block, true);
     const whole = new Float64Array(problem.rows * width);
