@@ -293,6 +293,24 @@ describe("the jacks' plane", () => {
     expect(jackFrame([jack("a", 0, 0), jack("b", 100, 100), jack("c", 300, 300)])).toBeNull();
     expect(jackFrame([jack("a", 0, 0), jack("b", 100, 100)])).toBeNull();
     expect(jackFrame([])).toBeNull();
+    expect(jackFrame([jack("a", 5, 7), jack("b", 5, 7), jack("c", 5, 7)])).toBeNull();
+  });
+  test("a foot without which the others carry no plane is never out of it (exact: a T)", () => {
+    const t = jackFrame([
+      jack("west", -500, 0),
+      jack("middle", 0, 0),
+      jack("east", 500, 0),
+      jack("north", 0, 800),
+    ])!;
+    const [west, middle, , north] = t.outOfPlanePerMm;
+    for (const share of north!) expect(share).toBe(0);
+    // The middle one against the ends; an end against the line through the other two.
+    [-0.5, 1, -0.5, 0].forEach((share, index) => {
+      expect(middle![index]).toBeCloseTo(share, 9);
+      expect(west![index]).toBeCloseTo([1, -2, 1, 0][index]!, 9);
+    });
+    expect(t.warpOf([0, 1, 0, 5])).toBeCloseTo(2, 9);
+    for (const shares of jackFrame(threeJacks())!.outOfPlanePerMm) expect(shares).toEqual([0, 0, 0]);
   });
   test("rises and plane are inverse to each other", () => {
     const frame = jackFrame(sixJacks())!;
