@@ -304,6 +304,7 @@ describe("drifts held against the sightings' fit", () => {
     expect(same.agrees).toBe(true);
     expect(same.telling).toBe(true);
     expect(same.altitude.value).toBeCloseTo(-0.3, 2);
+    expect(same.altitude.sightings.uncertainty).toBeCloseTo(0.5, 12);
     const other = compareDrift(drifts, fitWith([12, -4, 0, 0, 0], small)).comparison;
     expect(other.agrees).toBe(false);
     expect(other.sigmas).toBeGreaterThan(6);
@@ -405,14 +406,113 @@ describe("drifts taken apart", () => {
   });
 
   it("are as sure as without sags where these are known, with a free drive too", () => {
-    const { pole, fromDriftsAlone } = solveDrift(
-      makeDrifts(both(-40, { altitude: 3, east: 2 }, -2)),
-      VACUUM_SITE(-40),
+    // Near the pole the axis carries stars westward as well, much as a wrong rate does.
+    const near = [
+      [-60, -60],
+      [-20, -65],
+      [10, -70],
+    ] as const;
+    const pole = { altitude: 3, east: 2 };
+    const fields = near.map(([hourAngleDeg, declinationDeg]) => {
+      const { north, west } = plainDrift(-40, pole, hourAngleDeg, declinationDeg, 8);
+      return { hourAngleDeg, declinationDeg, minutes: 8, driftNorthArcsec: north, driftWestArcsec: west };
+    });
+    const solve = (driveRate: "free" | "sidereal") =>
+      solveDrift(makeDrifts(fields), VACUUM_SITE(-40), { ...NO_SAGS, driveRate });
+    const free = solve("free");
+    const known = solve("sidereal");
+    for (const { pole: found, fromDriftsAlone } of [free, known]) {
+      // The wide prior of ten degrees narrows by (σ / 600′)² / 2 only.
+      expect(fromDriftsAlone.altitude / found.altitude.uncertainty).toBeCloseTo(1, 3);
+      expect(fromDriftsAlone.east / found.east.uncertainty).toBeCloseTo(1, 3);
+    }
+    // Not knowing the rate must cost something here, or this would test nothing.
+    expect(free.pole.altitude.uncertainty).toBeGreaterThan(1.05 * known.pole.altitude.uncertainty);
+    expect(free.chiSquare.degreesOfFreedom).toBe(3);
+    expect(known.chiSquare.degreesOfFreedom).toBe(4);
+  });
+
+  it("that do not fit together are taken as much less sure as larger stated errors would make them (identity)", () => {
+    const fields = both(-29.37, { altitude: 5, east: 8 }, 0.4);
+    fields[1] = { ...fields[1]!, driftNorthArcsec: fields[1]!.driftNorthArcsec! + 20 };
+    fields[2] = { ...fields[2]!, driftWestArcsec: fields[2]!.driftWestArcsec! - 15 };
+    const poor = solveDrift(makeDrifts(fields), VACUUM_SITE(-29.37), NO_SAGS);
+    const { value, degreesOfFreedom } = poor.chiSquare;
+    expect(degreesOfFreedom).toBe(5);
+    expect(poor.scaledBy).toBeCloseTo(Math.sqrt(value / 5), 12);
+    const wide = solveDrift(
+      makeDrifts(fields.map((one) => ({ ...one, uncertaintyArcsec: 1.5 * poor.scaledBy }))),
+      VACUUM_SITE(-29.37),
       NO_SAGS,
     );
-    // The wide prior of ten degrees narrows by (σ / 600′)² / 2 only.
-    expect(fromDriftsAlone.altitude / pole.altitude.uncertainty).toBeCloseTo(1, 3);
-    expect(fromDriftsAlone.east / pole.east.uncertainty).toBeCloseTo(1, 3);
+    expect(wide.scaledBy).toBe(1);
+    // The priors do not grow with the errors: some ten-thousandths.
+    expect(wide.chiSquare.value).toBeCloseTo(5, 2);
+    const pairs = [
+      [poor.pole.altitude.uncertainty, wide.pole.altitude.uncertainty],
+      [poor.pole.east.uncertainty, wide.pole.east.uncertainty],
+      [poor.pole.covariance, wide.pole.covariance],
+      [poor.fromDriftsAlone.altitude, wide.fromDriftsAlone.altitude],
+      [poor.fromDriftsAlone.east, wide.fromDriftsAlone.east],
+      [poor.driveRate!.uncertainty, wide.driveRate!.uncertainty],
+    ] as const;
+    for (const [scaled, stated] of pairs) expect(scaled / stated).toBeCloseTo(1, 3);
+  });
+
+  it("weigh each drift by its own uncertainty", () => {
+    // Two stars on the meridian that contradict each other: the mean by the weights of 1 and 1/9 (textbook).
+    const at = { hourAngleDeg: 0, declinationDeg: 0, minutes: 10 };
+    const drifts = makeDrifts([
+      { ...at, driftNorthArcsec: 26, uncertaintyArcsec: 1 },
+      { ...at, driftNorthArcsec: 36, uncertaintyArcsec: 3 },
+    ]);
+    const { pole, residuals, chiSquare } = solveDrift(drifts, VACUUM_SITE(46), NO_SAGS);
+    expect(residuals[0]!.north!.residual).toBeCloseTo(-1, 2);
+    expect(residuals[1]!.north!.residual).toBeCloseTo(9, 2);
+    expect(residuals[1]!.north!.expected).toBe(3);
+    expect(chiSquare.value).toBeCloseTo(10, 2);
+    // Two numbers for two unknowns leave no freedom, though they tell of one way only.
+    expect([chiSquare.degreesOfFreedom, chiSquare.probability]).toEqual([0, 1]);
+    expect(Math.abs(pole.east.value)).toBeGreaterThan(5);
+    const one = solveDrift(makeDrifts([{ ...at, driftNorthArcsec: 26 }]), VACUUM_SITE(46), NO_SAGS);
+    expect([one.chiSquare.degreesOfFreedom, one.chiSquare.probability]).toEqual([0, 1]);
+  });
+
+  it("tell nothing when they are far too rough, and say so", () => {
+    const rough = makeDrifts([
+      { hourAngleDeg: 0, declinationDeg: 0, minutes: 0.1, driftNorthArcsec: 0, uncertaintyArcsec: 60 },
+    ]);
+    const { tells, notes } = solveDrift(rough, VACUUM_SITE(46), NO_SAGS);
+    expect(tells).toBe("nothing");
+    expect(notes[0]!.message).toContain("next to nothing");
+    const sharp = makeDrifts([{ hourAngleDeg: 0, declinationDeg: 0, minutes: 10, driftNorthArcsec: 0 }]);
+    expect(solveDrift(sharp, VACUUM_SITE(46), NO_SAGS).notes[0]!.message).toContain("only one combination");
+  });
+
+  it("leave the distance as unsure as the less sure error where the axis stands at the pole itself", () => {
+    const still = makeDrifts(
+      seenDrifts(-40, { altitude: 0, east: 0 }, [
+        [-20, 0],
+        [-40, -10],
+      ]).map((one) => ({ ...one, driftNorthArcsec: 0 })),
+    );
+    const { pole } = solveDrift(still, VACUUM_SITE(-40), NO_SAGS);
+    expect(pole.distance.value).toBeLessThan(1e-9);
+    expect(pole.distance.uncertainty).toBe(Math.max(pole.altitude.uncertainty, pole.east.uncertainty));
+    expect(pole.altitude.uncertainty).not.toBeCloseTo(pole.east.uncertainty, 2);
+  });
+
+  it("of a star and a time are placed where it was seen", () => {
+    const [drift] = makeDrifts([
+      { star: "Canopus", time: "2026-03-14T19:22:10Z", minutes: 5, driftNorthArcsec: 1 },
+    ]);
+    const site = { ...VACUUM_SITE(-29.37), pressureHPa: 910 };
+    const { place } = solveDrift([drift!], site).residuals[0]!;
+    const seen = observe(findStar("Canopus"), parseTime("2026-03-14T19:22:10Z"), site);
+    expect(place.altitudeDeg).toBeCloseTo((seen.altitude * 180) / Math.PI, 10);
+    expect(place.azimuthDeg).toBeCloseTo((seen.azimuth * 180) / Math.PI, 10);
+    expect(place.hourAngleDeg).toBeCloseTo((seen.hourAngle * 180) / Math.PI, 10);
+    expect(place.declinationDeg).toBeCloseTo((seen.declination * 180) / Math.PI, 10);
   });
 
   it("know best and worst the two axes of the ellipse of uncertainty (exact identities)", () => {
@@ -522,12 +622,26 @@ describe("drifts taken apart", () => {
     expect(comparison.east.sigmas).toBeCloseTo(Math.abs(y) / Math.sqrt(ee), 4);
     expect(comparison.east.sightings).toEqual({ value: -5, uncertainty: 1.5 });
     expect(comparison.telling).toBe(true);
-    // Known to 12′ only, agreeing means nothing.
-    const vague = compareDrift(
-      drifts,
-      fitOf(-29.37, [9, -5, 0, 0, 0], apart([12, 1, 0.0001, 0.0001, 0.0001])),
-    );
-    expect(vague.comparison.telling).toBe(false);
+    expect(comparison.chiSquare.degreesOfFreedom).toBe(2);
+    // Known to little more than 10′ only, agreeing means nothing.
+    for (const sigmas of [
+      [10.4, 1],
+      [1, 10.4],
+    ]) {
+      const vague = fitOf(-29.37, [9, -5, 0, 0, 0], apart([...sigmas, 0.0001, 0.0001, 0.0001]));
+      expect(compareDrift(drifts, vague).comparison.telling).toBe(false);
+    }
+    // A fit that does not hold an error takes it as none.
+    const whole = fitOf(-29.37, [9, -5, 0, 0, 0], covariance);
+    const eastOnly = {
+      ...whole,
+      terms: whole.terms.slice(1),
+      covariance: covariance.slice(1).map((row) => row.slice(1)),
+    };
+    const { altitude } = compareDrift(drifts, eastOnly).comparison;
+    expect(altitude.sightings).toEqual({ value: 0, uncertainty: 0 });
+    expect(altitude.value).toBeCloseTo(a.value, 6);
+    expect(altitude.uncertainty).toBeCloseTo(a.uncertainty, 6);
   });
 
   it("say that one drift westward tells the drive's rate only, unless the rate is known", () => {
@@ -618,6 +732,12 @@ describe("what is known of the sags", () => {
       [0, 2],
       [0, 1],
     ]);
+    // A fit without sags knows nothing of them together with the pole.
+    expect(sagsWithPole(standing(["polarAltitude"], [1], [[4]]))).toEqual([
+      [0, 0],
+      [0, 0],
+      [0, 0],
+    ]);
   });
 
   it("takes each by itself where a shortened covariance is none, and none as known better than 0.0001′", () => {
@@ -626,10 +746,11 @@ describe("what is known of the sags", () => {
       [5, 4, 0],
       [0, 0, 0],
     ];
-    const { whitening } = knownSags(
-      standing(["tubeSag", "ringSag", "trunnionSag"], [0, 0, 0], covariance),
+    const { values, whitening } = knownSags(
+      standing(["tubeSag", "ringSag", "trunnionSag"], [7, 8, 9], covariance),
       tolerances,
     );
+    expect(values).toEqual([7, 8, 9]);
     whitening.forEach((row, i) => {
       row.forEach((weight, j) => {
         expect(weight).toBeCloseTo(i === j ? [0.5, 0.5, 1e4][i]! : 0, 8);
