@@ -180,6 +180,11 @@ describe("readings and angles", () => {
     expect(readingAngle(6, { ...hours, sense: 1 })).toBeCloseTo(Math.PI / 2, 14);
   });
 
+  it("have no negative zero, whichever way an axis counts", () => {
+    expect(Object.is(readingFromAngle(0, counts), 0)).toBe(true);
+    expect(Object.is(readingFromAngle(-0, degrees), 0)).toBe(true);
+  });
+
   it("take a right ascension from the sidereal time", () => {
     // Hour angle = sidereal time less right ascension: Meeus, Astronomical Algorithms, 2nd ed., p. 92.
     const hourAngle = readingAngle(5, rightAscension, { siderealTime: (7 / 24) * TURN });
@@ -214,6 +219,10 @@ describe("showing a reading", () => {
     [-0.4, counts, "0"],
     [3121.3, { ...counts, smallest: 0.5 }, "3121.5"],
     [-0.5, degrees, "-0:30:00"],
+    [-0.004, { ...degrees, smallest: 0.25 }, "0:00"],
+    // A tenth of a division of just one minute is shown in minutes.
+    [5.01, { ...degrees, smallest: 10 / 60 }, "5:01"],
+    [5.01, { ...degrees, smallest: 9.95 / 60 }, "5:00:36"],
     [-0.5, { ...degrees, smallest: 0.25 }, "-0:30"],
     [12.9999, { ...degrees, smallest: 1 }, "13:00"],
     [12 + 59 / 60 + 59.99 / 3600, { ...hours, smallest: 1 / 60 }, "13:00:00"],
