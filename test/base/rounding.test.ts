@@ -99,6 +99,14 @@ describe("rounding against brute force over eleven places a jack", () => {
     expect(alone.leftArcmin).toBeCloseTo((0.05 * 0.001) / ARCMINUTE, 9);
     const beyond = roundTurns({ jacks: null, others: [{ ...other, realMm: 4 }], equalWithinArcmin: 0 })!;
     expect(beyond.otherSteps).toEqual([5]);
+    const below = roundTurns({ jacks: null, others: [{ ...other, realMm: -4 }], equalWithinArcmin: 0 })!;
+    expect(below.otherSteps).toEqual([-5]);
+    expect(below.jackSteps).toEqual([]);
+    expect(roundTurns({ jacks: null, others: [], equalWithinArcmin: 0 })).toEqual({
+      jackSteps: [],
+      otherSteps: [],
+      leftArcmin: 0,
+    });
   });
 });
 
@@ -156,13 +164,26 @@ describe("rounding jacks with other screws, and what comes first among equals", 
     perMm: [-7e-4 * S, 7e-4 * C] as const,
   };
 
-  for (const [name, others] of [
+  // The real places of the jacks, how many times the travel, and where the other screws should go from there.
+  const CASES: readonly (readonly [readonly number[], number, readonly number[]])[] = [
+    [REAL, 1, [0, 0]],
+    [REAL, 9, [3.17, -2.74]],
+    [[0.21, 3.36, 11.2, 7.9], 9, [-4.29, 5.03]],
+    [[12.04, 12.4, 12.31, 11.77], 9, [6.66, 0.58]],
+  ];
+  for (const [name, screws] of [
     ["one other screw", [first]],
     ["two other screws", [first, second]],
   ] as const) {
-    test(`${name}: as little is left as by brute force`, () => {
+    test.each(CASES)(`${name}: as little is left as by brute force, case %#`, (real, wide, moves) => {
+      const others = screws.map((screw, index) => ({
+        ...screw,
+        lowestMm: wide * screw.lowestMm,
+        highestMm: wide * screw.highestMm,
+        realMm: screw.realMm + moves[index]!,
+      }));
       let best = Number.POSITIVE_INFINITY;
-      for (const { altitude, east, twist } of allNear(0.5, REAL, SINE)) {
+      for (const { altitude, east, twist } of allNear(0.5, real, SINE)) {
         if (twist > 0.6 + 1e-9) continue;
         // Along each screw's effect the nearest whole step inside its travel; across one alone all is left.
         const along = [altitude * C + east * S, -altitude * S + east * C];
@@ -176,11 +197,11 @@ describe("rounding jacks with other screws, and what comes first among equals", 
         });
         best = Math.min(best, Math.hypot(...left) / ARCMINUTE);
       }
-      const found = roundTurns({ jacks: taskOf(REAL, 0.5, 0.6), others, equalWithinArcmin: 0 })!;
+      const found = roundTurns({ jacks: taskOf(real, 0.5, 0.6), others, equalWithinArcmin: 0 })!;
       expect(Math.abs(found.leftArcmin - best)).toBeLessThan(SAME_ARCMIN);
       expect(found.otherSteps).toHaveLength(others.length);
       // What it says is left is what its own steps leave.
-      const chosen = [...allNear(0.5, REAL, SINE)].find(({ steps }) =>
+      const chosen = [...allNear(0.5, real, SINE)].find(({ steps }) =>
         steps.every((step, index) => step === found.jackSteps[index]),
       )!;
       const moved = others.map((screw, index) => found.otherSteps[index]! * screw.stepMm - screw.realMm);
@@ -210,6 +231,23 @@ describe("rounding jacks with other screws, and what comes first among equals", 
       }
     }
     expect(found.jackSteps).toEqual(steps);
+  });
+
+  test("jacks that move both errors at once are rounded for both", () => {
+    const jacks = {
+      ...taskOf(REAL, 0.5, 0.6),
+      perSlopeEast: [0.3, -0.5] as const,
+      perSlopeNorth: [0.8, 0.4] as const,
+    };
+    let best = Number.POSITIVE_INFINITY;
+    for (const { altitude: north, east: scaled, twist } of allNear(0.5, REAL, SINE)) {
+      if (twist > 0.6 + 1e-9) continue;
+      const east = scaled / -SINE;
+      best = Math.min(best, Math.hypot(0.3 * east + 0.8 * north, -0.5 * east + 0.4 * north) / ARCMINUTE);
+    }
+    const found = roundTurns({ jacks, others: [], equalWithinArcmin: 0 })!;
+    expect(Math.abs(found.leftArcmin - best)).toBeLessThan(SAME_ARCMIN);
+    expect(found.otherSteps).toEqual([]);
   });
 
   test("nothing, where the travel or the frame's twist lets no whole steps near", () => {
