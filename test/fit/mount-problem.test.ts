@@ -227,6 +227,22 @@ describe("the rows of a night", () => {
       few.evaluate(x, 0, few.rows, block, true);
       const plain = new Float64Array(few.rows * width);
       few.evaluate(x, 0, few.rows, plain, false);
+      // The first unknown's slopes against differences, whichever it is.
+      const [more, less] = [1e-5, -1e-5].map((step) => {
+        const moved = new Float64Array(few.rows * width);
+        few.evaluate(
+          Float64Array.from(x, (value, j) => (j === 0 ? value + step : value)),
+          0,
+          few.rows,
+          moved,
+          false,
+        );
+        return moved;
+      }) as [Float64Array, Float64Array];
+      for (let row = 0; row < few.rows; row++) {
+        const difference = (more[row * width + few.size]! - less[row * width + few.size]!) / 2e-5;
+        expect(Math.abs(block[row * width]! - difference)).toBeLessThan(1e-3 * (1 + Math.abs(difference)));
+      }
       [...few.usedRows].forEach((i, k) => {
         const out = new Float64Array(3);
         for (const seen of [
