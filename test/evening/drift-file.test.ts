@@ -132,6 +132,25 @@ describe("a drift file", () => {
     expect(codes({ ...good, declinationDeg: undefined })).toEqual(["missing-value declinationDeg"]);
   });
 
+  it("reads plain decimals only, as a night file does", () => {
+    const row = (north: string) => `hourAngleDeg,declinationDeg,minutes,driftNorthArcsec\n-5,0,3,${north}\n`;
+    for (const written of ["1e1", "0x10", "5e", "x5", "5x", "--5", "1.2.3", "."]) {
+      expect(faultsOf(() => readDrifts(row(written))).map((fault) => fault.code)).toEqual(["not-a-number"]);
+    }
+    for (const [written, value] of [
+      [".25", 0.25],
+      ["+7.", 7],
+      ["-0.125", -0.125],
+    ] as const) {
+      expect(readDrifts(row(written))[0]!.northArcsec).toBe(value);
+    }
+    // An hour angle says where the star stood; a time beside it is not used.
+    const [timed] = makeDrifts([
+      { hourAngleDeg: 1, declinationDeg: 2, time: "2026-03-14T19:22:10Z", minutes: 5, driftNorthArcsec: 1 },
+    ]);
+    expect([timed!.timeMs, timed!.hourAngleDeg]).toEqual([null, 1]);
+  });
+
   it("keeps a drift westward alone, either unit, and the uncertainty that goes with it", () => {
     const at = { hourAngleDeg: -12.34567, declinationDeg: 7.5, minutes: 5 };
     const one = (fields: object, camera: typeof CAMERA | null = CAMERA) =>
