@@ -426,6 +426,10 @@ describe("drifts taken apart", () => {
       expect(fromDriftsAlone.altitude / found.altitude.uncertainty).toBeCloseTo(1, 3);
       expect(fromDriftsAlone.east / found.east.uncertainty).toBeCloseTo(1, 3);
     }
+    // "Alone" means as if every sag were known, also where they are not.
+    const sagging = solveDrift(makeDrifts(fields), VACUUM_SITE(-40), { driveRate: "sidereal" });
+    expect(sagging.fromDriftsAlone.altitude / known.pole.altitude.uncertainty).toBeCloseTo(1, 3);
+    expect(sagging.fromDriftsAlone.east / known.pole.east.uncertainty).toBeCloseTo(1, 3);
     // Not knowing the rate must cost something here, or this would test nothing.
     expect(free.pole.altitude.uncertainty).toBeGreaterThan(1.05 * known.pole.altitude.uncertainty);
     expect(free.chiSquare.degreesOfFreedom).toBe(3);
