@@ -13,7 +13,8 @@ export function cross(a: Vector, b: Vector): Vector {
   return [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
 }
 
-export function add(a: Vector, b: Vector, factor = 1): Vector {
+/** a + factor · b. */
+export function add(a: Vector, b: Vector, factor: number): Vector {
   return [a[0] + factor * b[0], a[1] + factor * b[1], a[2] + factor * b[2]];
 }
 

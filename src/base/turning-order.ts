@@ -131,7 +131,7 @@ function roomToMove(
   return Math.max(0, room);
 }
 
-/** The jacks in the order in which one walks round the base, from the one nearest north-east, sunwise from above. */
+/** The jacks in the order in which one walks round the base, from due south by west: clockwise as seen from above. */
 function roundTheFeet(frame: JackFrame): number[] {
   const bearing = (index: number): number =>
     Math.atan2(frame.places[index]!.east, frame.places[index]!.north);

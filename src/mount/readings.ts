@@ -57,12 +57,10 @@ function readingAllowed(axis: AxisReadings): string {
  * ```
  */
 export function readingFromText(text: string, axis: AxisReadings): number {
-  const written = text
-    .slice(0, 2 * LONGEST_READING)
-    .trim()
-    .replace(/[−‐‑‒–]/g, "-");
-  if (written.length > LONGEST_READING)
+  const trimmed = text.trim();
+  if (trimmed.length > LONGEST_READING)
     refuse("unreadable-reading", text, axis, "This is too long for a reading.");
+  const written = trimmed.replace(/[−‐‑‒–]/g, "-");
   if (/^[+-]?\d{1,3}([., ]\d{3})*,\d+$/.test(written) || /^[+-]?\d+,\d+$/.test(written)) {
     refuse(
       "unreadable-reading",

@@ -135,3 +135,33 @@ describe("the lower bearing", () => {
     });
   }
 });
+
+test("the first order of the lower bearing is the exact motion's, everywhere", () => {
+  for (const latitude of latitudes) {
+    const motion: BaseMotion = { ...stillBase, bearingEast: 0.7 * ARCMINUTE, bearingUp: -0.9 * ARCMINUTE };
+    const moved = moveAxis({ altitude: 0, east: 0 }, motion, latitude);
+    const first = firstOrderMotion(motion, latitude);
+    expect(Math.abs(first.altitude - moved.altitude)).toBeLessThan(SECOND_ORDER_ARCMIN);
+    expect(Math.abs(first.east - moved.east)).toBeLessThan(SECOND_ORDER_ARCMIN);
+    expect(Math.abs(first.hourAngleZero - moved.hourAngleZero)).toBeLessThan(SECOND_ORDER_ARCMIN);
+    expect(moved.east).toBeCloseTo(-0.7, 2);
+  }
+});
+
+test("where nothing moves the axis stays, without a negative zero; a motion and its opposite undo each other", () => {
+  for (const latitude of latitudes) {
+    const still = moveAxis({ altitude: 0, east: 0 }, stillBase, latitude);
+    for (const value of Object.values(still)) expect(Object.is(value, 0)).toBe(true);
+    const from = { altitude: 37, east: -52 };
+    const stays = moveAxis(from, stillBase, latitude);
+    expect(stays.altitude).toBeCloseTo(37, 10);
+    expect(stays.east).toBeCloseTo(-52, 10);
+    expect(stays.hourAngleZero).toBeCloseTo(0, 10);
+    // A rotation and the rotation by the negated vector (exact identity).
+    const there = { ...stillBase, slopeEast: 0.02, slopeNorth: -0.03, turn: 0.01 };
+    const back = { ...stillBase, slopeEast: -0.02, slopeNorth: 0.03, turn: -0.01 };
+    const again = moveAxis(moveAxis(from, there, latitude), back, latitude);
+    expect(again.altitude).toBeCloseTo(37, 8);
+    expect(again.east).toBeCloseTo(-52, 8);
+  }
+});

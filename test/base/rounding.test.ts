@@ -99,6 +99,189 @@ describe("rounding against brute force over eleven places a jack", () => {
     expect(alone.leftArcmin).toBeCloseTo((0.05 * 0.001) / ARCMINUTE, 9);
     const beyond = roundTurns({ jacks: null, others: [{ ...other, realMm: 4 }], equalWithinArcmin: 0 })!;
     expect(beyond.otherSteps).toEqual([5]);
+    const below = roundTurns({ jacks: null, others: [{ ...other, realMm: -4 }], equalWithinArcmin: 0 })!;
+    expect(below.otherSteps).toEqual([-5]);
+    expect(below.jackSteps).toEqual([]);
+    expect(roundTurns({ jacks: null, others: [], equalWithinArcmin: 0 })).toEqual({
+      jackSteps: [],
+      otherSteps: [],
+      leftArcmin: 0,
+    });
+  });
+});
+
+describe("rounding jacks with other screws, and what comes first among equals", () => {
+  /** All whole steps within three of the real ones, each with what it leaves of altitude and east, by half sums by hand. */
+  function* allNear(stepMm: number, realMm: readonly number[], sine: number) {
+    const near = realMm.map((rise) =>
+      [-3, -2, -1, 0, 1, 2, 3, 4]
+        .map((more) => Math.floor(rise / stepMm) + more)
+        .filter((step) => Math.abs(step - rise / stepMm) <= 3 + 1e-9),
+    );
+    const slopes = ([ne, nw, sw, se]: readonly number[]) => ({
+      north: (ne! + nw! - sw! - se!) / (2 * 1600),
+      east: (ne! + se! - nw! - sw!) / (2 * 1200),
+    });
+    const wanted = slopes(realMm);
+    for (const ne of near[0]!)
+      for (const nw of near[1]!)
+        for (const sw of near[2]!)
+          for (const se of near[3]!) {
+            const steps = [ne, nw, sw, se];
+            const got = slopes(steps.map((step) => step * stepMm));
+            yield {
+              steps,
+              altitude: got.north - wanted.north,
+              east: -sine * (got.east - wanted.east),
+              twist: Math.abs(ne - nw + sw - se) * stepMm,
+            };
+          }
+  }
+  const SINE = 0.6;
+  const taskOf = (realMm: readonly number[], stepMm: number, warpLimitMm: number) => ({
+    frame: jackFrame(fourJacks())!,
+    screws: realMm.map(() => ({ stepMm, lowestMm: -10, highestMm: 30 })),
+    realMm,
+    perSlopeEast: [0, -SINE] as const,
+    perSlopeNorth: [1, 0] as const,
+    warpLimitMm,
+  });
+  const REAL = [6.13, 20.31, 13.72, -0.44];
+  // Two screws whose effects stand at right angles, turned by 0.4 on the sky: each then rounds by itself.
+  const [C, S] = [Math.cos(0.4), Math.sin(0.4)];
+  const first = {
+    stepMm: 0.3,
+    lowestMm: -1.2,
+    highestMm: 1.2,
+    realMm: 0.44,
+    perMm: [9e-4 * C, 9e-4 * S] as const,
+  };
+  const second = {
+    stepMm: 0.2,
+    lowestMm: -1,
+    highestMm: 1,
+    realMm: -0.31,
+    perMm: [-7e-4 * S, 7e-4 * C] as const,
+  };
+
+  // The real places of the jacks, how many times the travel, and where the other screws should go from there.
+  const CASES: readonly (readonly [readonly number[], number, readonly number[]])[] = [
+    [REAL, 1, [0, 0]],
+    [REAL, 9, [3.17, -2.74]],
+    [[0.21, 3.36, 11.2, 7.9], 9, [-4.29, 5.03]],
+    [[12.04, 12.4, 12.31, 11.77], 9, [6.66, 0.58]],
+  ];
+  for (const [name, screws] of [
+    ["one other screw", [first]],
+    ["two other screws", [first, second]],
+  ] as const) {
+    test.each(CASES)(`${name}: as little is left as by brute force, case %#`, (real, wide, moves) => {
+      const others = screws.map((screw, index) => ({
+        ...screw,
+        lowestMm: wide * screw.lowestMm,
+        highestMm: wide * screw.highestMm,
+        realMm: screw.realMm + moves[index]!,
+      }));
+      let best = Number.POSITIVE_INFINITY;
+      for (const { altitude, east, twist } of allNear(0.5, real, SINE)) {
+        if (twist > 0.6 + 1e-9) continue;
+        // Along each screw's effect the nearest whole step inside its travel; across one alone all is left.
+        const along = [altitude * C + east * S, -altitude * S + east * C];
+        const left = along.map((part, index) => {
+          const screw = others[index];
+          if (screw === undefined) return part;
+          const size = Math.hypot(...screw.perMm);
+          const place = Math.round((screw.realMm - part / size) / screw.stepMm) * screw.stepMm;
+          const inside = Math.max(screw.lowestMm, Math.min(screw.highestMm, place));
+          return part + (inside - screw.realMm) * size;
+        });
+        best = Math.min(best, Math.hypot(...left) / ARCMINUTE);
+      }
+      const found = roundTurns({ jacks: taskOf(real, 0.5, 0.6), others, equalWithinArcmin: 0 })!;
+      expect(Math.abs(found.leftArcmin - best)).toBeLessThan(SAME_ARCMIN);
+      expect(found.otherSteps).toHaveLength(others.length);
+      // What it says is left is what its own steps leave.
+      const chosen = [...allNear(0.5, real, SINE)].find(({ steps }) =>
+        steps.every((step, index) => step === found.jackSteps[index]),
+      )!;
+      const moved = others.map((screw, index) => found.otherSteps[index]! * screw.stepMm - screw.realMm);
+      const axis = [0, 1].map((way) =>
+        others.reduce(
+          (sum, screw, index) => sum + screw.perMm[way]! * moved[index]!,
+          way === 0 ? chosen.altitude : chosen.east,
+        ),
+      );
+      expect(Math.hypot(...axis) / ARCMINUTE).toBeCloseTo(best, 9);
+    });
+  }
+
+  test("where all are as good, the one that lowers least, then twists least, then turns least", () => {
+    const found = roundTurns({ jacks: taskOf(REAL, 0.25, 0.6), others: [], equalWithinArcmin: 1e6 })!;
+    let best: readonly number[] = [Number.POSITIVE_INFINITY];
+    let steps: readonly number[] = [];
+    for (const trial of allNear(0.25, REAL, SINE)) {
+      if (trial.twist > 0.6 + 1e-9) continue;
+      const lowered = trial.steps.reduce((sum, step) => sum + Math.max(0, -step), 0);
+      const turned = trial.steps.reduce((sum, step) => sum + Math.abs(step), 0);
+      const rank = [lowered, trial.twist, turned, Math.hypot(trial.altitude, trial.east)];
+      const place = rank.findIndex((value, index) => Math.abs(value - (best[index] ?? 0)) > 1e-9);
+      if (place >= 0 && rank[place]! < best[place]!) {
+        best = rank;
+        steps = trial.steps;
+      }
+    }
+    expect(found.jackSteps).toEqual(steps);
+  });
+
+  test("jacks that move both errors at once are rounded for both", () => {
+    const jacks = {
+      ...taskOf(REAL, 0.5, 0.6),
+      perSlopeEast: [0.3, -0.5] as const,
+      perSlopeNorth: [0.8, 0.4] as const,
+    };
+    let best = Number.POSITIVE_INFINITY;
+    for (const { altitude: north, east: scaled, twist } of allNear(0.5, REAL, SINE)) {
+      if (twist > 0.6 + 1e-9) continue;
+      const east = scaled / -SINE;
+      best = Math.min(best, Math.hypot(0.3 * east + 0.8 * north, -0.5 * east + 0.4 * north) / ARCMINUTE);
+    }
+    const found = roundTurns({ jacks, others: [], equalWithinArcmin: 0 })!;
+    expect(Math.abs(found.leftArcmin - best)).toBeLessThan(SAME_ARCMIN);
+    expect(found.otherSteps).toEqual([]);
+  });
+
+  test("nothing, where the travel or the frame's twist lets no whole steps near", () => {
+    const jacks = taskOf(REAL, 0.25, 0.6);
+    const short = { ...jacks, screws: jacks.screws.map((screw) => ({ ...screw, highestMm: 15 })) };
+    expect(roundTurns({ jacks: short, others: [], equalWithinArcmin: 0 })).toBeNull();
+    const twisted = taskOf([10, 0, 10, 0], 0.25, 0.6);
+    expect(roundTurns({ jacks: twisted, others: [], equalWithinArcmin: 0 })).toBeNull();
+    // A travel of just whole steps may be used to its end.
+    const just = taskOf([3, 3, 3, 3], 0.1, 0.6);
+    const ends = { ...just, screws: just.screws.map(() => ({ stepMm: 0.1, lowestMm: 3, highestMm: 3 })) };
+    expect(roundTurns({ jacks: ends, others: [], equalWithinArcmin: 0 })!.jackSteps).toEqual([
+      30, 30, 30, 30,
+    ]);
+  });
+
+  test("six jacks are rounded as well, and what is left is their plane's", () => {
+    const frame = jackFrame(sixJacks())!;
+    const realMm = frame.risesOf({ mean: 8, slopeEast: 0.0031, slopeNorth: -0.0047 });
+    const found = roundTurns({
+      jacks: { ...taskOf(realMm, 0.25, 0.4), frame },
+      others: [],
+      equalWithinArcmin: 0,
+    })!;
+    const rises = found.jackSteps.map((step) => 0.25 * step);
+    const plane = frame.planeOf(rises);
+    const left = Math.hypot(plane.slopeNorth + 0.0047, SINE * (plane.slopeEast - 0.0031)) / ARCMINUTE;
+    expect(found.leftArcmin).toBeCloseTo(left, 9);
+    // Rounding each to the nearest step leaves no less.
+    const nearest = frame.planeOf(realMm.map((rise) => Math.round(rise / 0.25) * 0.25));
+    expect(left).toBeLessThanOrEqual(
+      Math.hypot(nearest.slopeNorth + 0.0047, SINE * (nearest.slopeEast - 0.0031)) / ARCMINUTE,
+    );
+    expect(frame.warpOf(rises)).toBeLessThanOrEqual(0.4 + 1e-9);
   });
 });
 
@@ -148,6 +331,24 @@ describe("the jacks' plane", () => {
     expect(jackFrame([jack("a", 0, 0), jack("b", 100, 100), jack("c", 300, 300)])).toBeNull();
     expect(jackFrame([jack("a", 0, 0), jack("b", 100, 100)])).toBeNull();
     expect(jackFrame([])).toBeNull();
+    expect(jackFrame([jack("a", 5, 7), jack("b", 5, 7), jack("c", 5, 7)])).toBeNull();
+  });
+  test("a foot without which the others carry no plane is never out of it (exact: a T)", () => {
+    const t = jackFrame([
+      jack("west", -500, 0),
+      jack("middle", 0, 0),
+      jack("east", 500, 0),
+      jack("north", 0, 800),
+    ])!;
+    const [west, middle, , north] = t.outOfPlanePerMm;
+    for (const share of north!) expect(share).toBe(0);
+    // The middle one against the ends; an end against the line through the other two.
+    [-0.5, 1, -0.5, 0].forEach((share, index) => {
+      expect(middle![index]).toBeCloseTo(share, 9);
+      expect(west![index]).toBeCloseTo([1, -2, 1, 0][index]!, 9);
+    });
+    expect(t.warpOf([0, 1, 0, 5])).toBeCloseTo(2, 9);
+    for (const shares of jackFrame(threeJacks())!.outOfPlanePerMm) expect(shares).toEqual([0, 0, 0]);
   });
   test("rises and plane are inverse to each other", () => {
     const frame = jackFrame(sixJacks())!;
@@ -159,7 +360,46 @@ describe("the jacks' plane", () => {
   });
 });
 
+test("the frame's extents are those of its places, from the middle of the jacks", () => {
+  const frame = jackFrame(
+    threeJacks().map((one) => ({ ...one, eastMm: one.eastMm + 50, northMm: one.northMm - 70 })),
+  )!;
+  expect(frame.northExtent).toBeCloseTo(1400, 9);
+  expect(frame.eastExtent).toBeCloseTo(1100, 9);
+  expect(frame.places[0]!.east).toBeCloseTo(0, 9);
+  expect(frame.places[0]!.north).toBeCloseTo(900 + 100 / 3, 9);
+});
+
 describe("the order of turning", () => {
+  test("goes round the feet by half turns, sunwise from the south, where the frame gives enough", () => {
+    const jacks = fourJacks();
+    const steps = orderOfTurning(jacks, jackFrame(jacks)!, [2, 2, 2, 2], 10);
+    const round = ["south-west", "north-west", "north-east", "south-east"];
+    expect(steps.map((step) => jacks[step.jack]!.name)).toEqual([...round, ...round]);
+    for (const step of steps) expect([step.turns, step.riseMm]).toEqual([0.5, 1]);
+  });
+  test("turns first what is to be raised, and who is furthest behind its share", () => {
+    const jacks = fourJacks();
+    const steps = orderOfTurning(jacks, jackFrame(jacks)!, [4, 1, -1, 2], 10);
+    const names = steps.map((step) => `${jacks[step.jack]!.name} ${step.riseMm}`);
+    // Shares after a half turn each of 1 mm: a quarter, all, all, a half.
+    expect(names.slice(0, 4)).toEqual(["north-west 1", "north-east 1", "south-east 1", "south-west -1"]);
+    expect(names.slice(4)).toEqual(["north-east 1", "south-east 1", "north-east 1", "north-east 1"]);
+  });
+  test("lets a jack go by less than its smallest turn where the frame gives less than that", () => {
+    // An eighth of a turn of 2 mm is 0.25 mm: a twist of as much, where 0.1 mm is allowed.
+    const jacks = fourJacks();
+    const steps = orderOfTurning(jacks, jackFrame(jacks)!, [0.25, 0.25, 0.25, 0.25], 0.1);
+    const done = [0, 0, 0, 0];
+    for (const step of steps) {
+      expect(step.turns).toBeLessThan(0.125);
+      // By halves: a quarter of an eighth, or a whole number of them.
+      expect((step.turns / 0.03125) % 1).toBeCloseTo(0, 9);
+      done[step.jack]! += step.riseMm;
+      expect(Math.abs(done[0]! - done[1]! + done[2]! - done[3]!)).toBeLessThanOrEqual(0.1 + 1e-6);
+    }
+    for (const rise of done) expect(rise).toBeCloseTo(0.25, 9);
+  });
   const sets: readonly (readonly [string, Jack[]])[] = [
     ["three", threeJacks()],
     ["four", fourJacks()],

@@ -3,7 +3,13 @@ import { describe, expect, it } from "vitest";
 import { TURN, wrapHalfTurn } from "../../src/angles.js";
 import { InputError, PolewrightError } from "../../src/errors.js";
 import type { AxisReadings } from "../../src/mount/mount.js";
-import { formatReading, readingAngle, readingFromAngle, readingFromText } from "../../src/mount/readings.js";
+import {
+  formatReading,
+  readingAngle,
+  readingFromAngle,
+  readingFromNumber,
+  readingFromText,
+} from "../../src/mount/readings.js";
 
 const SEED = 3121;
 /** A few roundings of a double at a full turn, radians. */
@@ -48,6 +54,21 @@ describe("reading what was written", () => {
     ["-3h15m", hours, -3.25],
     ["3.25h", hours, 3.25],
     ["23:59:59.9", rightAscension, 23 + 59 / 60 + 59.9 / 3600],
+    ["360", degrees, 360],
+    ["-360:00:00", degrees, -360],
+    ["24:00:00", hours, 24],
+    ["0", rightAscension, 0],
+    ["-0", rightAscension, 0],
+    ["1000000000000", counts, 1e12],
+    [".5", degrees, 0.5],
+    ["+5.", degrees, 5],
+    ["3.25H", hours, 3.25],
+    ["12D30M", degrees, 12.5],
+    ["12 : 34 : 56", degrees, 12 + 34 / 60 + 56 / 3600],
+    ["12h 34m 56s", hours, 12 + 34 / 60 + 56 / 3600],
+    ["12°34'56.5''", degrees, 12 + 34 / 60 + 56.5 / 3600],
+    ["12:59:59.99", degrees, 12 + 59 / 60 + 59.99 / 3600],
+    ["0.0000000000000000000000000000000000000001".slice(0, 40), degrees, 0],
   ])("%s is read", (text, axis, value) => {
     expect(readingFromText(text, axis)).toBeCloseTo(value, 12);
     expect(Object.is(readingFromText(text, axis), -0)).toBe(false);
@@ -92,8 +113,46 @@ describe("reading what was written", () => {
     ["24", rightAscension, "reading-out-of-range"],
     ["-1", rightAscension, "reading-out-of-range"],
     ["1".repeat(1_000_000), degrees, "unreadable-reading"],
+    ["0.00000000000000000000000000000000000000001".slice(0, 41), degrees, "unreadable-reading"],
+    ["-361", degrees, "reading-out-of-range"],
+    ["1000000000001", counts, "reading-out-of-range"],
+    ["-1000000000001", counts, "reading-out-of-range"],
+    ["1234,5", counts, "unreadable-reading"],
+    ["1 234,5", degrees, "unreadable-reading"],
+    ["-1.5e+3", degrees, "unreadable-reading"],
+    ["12°34.5′10″", degrees, "unreadable-reading"],
+    ["12°34′60″", degrees, "unreadable-reading"],
+    ["12°60′", degrees, "unreadable-reading"],
+    ["12:345", degrees, "unreadable-reading"],
+    ["12:34:567", degrees, "unreadable-reading"],
+    ["12:34:56:7", degrees, "unreadable-reading"],
+    ["12h34m56sx", hours, "unreadable-reading"],
+    ["x12h34m56s", hours, "unreadable-reading"],
+    ["x12.5", degrees, "unreadable-reading"],
+    ["12.5x", degrees, "unreadable-reading"],
+    ["x12:34", degrees, "unreadable-reading"],
+    ["12.5h", degrees, "wrong-unit"],
+    ["12.5°", rightAscension, "wrong-unit"],
+    [".", counts, "unreadable-reading"],
   ])("%.20s is refused", (text, axis, code) => {
     expect(codeOf(() => readingFromText(text, axis))).toBe(code);
+  });
+
+  it("never reads a part of what was written, however many blanks stand round it or in it", () => {
+    expect(readingFromText(`${" ".repeat(79)}12.345${" ".repeat(200)}`, degrees)).toBe(12.345);
+    expect(codeOf(() => readingFromText(`12${" ".repeat(100)}7`, degrees))).toBe("unreadable-reading");
+  });
+
+  it("checks a number as it checks a text", () => {
+    for (const axis of [counts, degrees, hours, rightAscension]) {
+      for (const nothing of [Number.NaN, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]) {
+        expect(codeOf(() => readingFromNumber(nothing, axis))).toBe("unreadable-reading");
+      }
+    }
+    expect(codeOf(() => readingFromNumber(1.5, counts))).toBe("counts-not-whole");
+    expect(codeOf(() => readingFromNumber(-1e-9, rightAscension))).toBe("reading-out-of-range");
+    expect(Object.is(readingFromNumber(-0, rightAscension), 0)).toBe(true);
+    expect(readingFromNumber(-360, degrees)).toBe(-360);
   });
 
   it("takes counts between counts where the mount file says so", () => {
@@ -119,6 +178,11 @@ describe("readings and angles", () => {
   it("follow the sense: counts that grow eastward are negative westward", () => {
     expect(readingAngle(-4096, counts)).toBeCloseTo(Math.PI / 2, 14);
     expect(readingAngle(6, { ...hours, sense: 1 })).toBeCloseTo(Math.PI / 2, 14);
+  });
+
+  it("have no negative zero, whichever way an axis counts", () => {
+    expect(Object.is(readingFromAngle(0, counts), 0)).toBe(true);
+    expect(Object.is(readingFromAngle(-0, degrees), 0)).toBe(true);
   });
 
   it("take a right ascension from the sidereal time", () => {
@@ -155,11 +219,21 @@ describe("showing a reading", () => {
     [-0.4, counts, "0"],
     [3121.3, { ...counts, smallest: 0.5 }, "3121.5"],
     [-0.5, degrees, "-0:30:00"],
+    [-0.004, { ...degrees, smallest: 0.25 }, "0:00"],
+    // A tenth of a division of just one minute is shown in minutes.
+    [5.01, { ...degrees, smallest: 10 / 60 }, "5:01"],
+    [5.01, { ...degrees, smallest: 9.95 / 60 }, "5:00:36"],
     [-0.5, { ...degrees, smallest: 0.25 }, "-0:30"],
     [12.9999, { ...degrees, smallest: 1 }, "13:00"],
     [12 + 59 / 60 + 59.99 / 3600, { ...hours, smallest: 1 / 60 }, "13:00:00"],
     [23.9999999, rightAscension, "0:00:00.0"],
     [1.5, rightAscension, "1:30:00.0"],
+    [-1.25, hours, "-1:15:00.0"],
+    [1 / 3, { ...counts, smallest: 0.001 }, "0.333"],
+    [12.123456789, { ...counts, smallest: 1e-8 }, "12.123457"],
+    [-12.5, { ...degrees, smallest: 1 / 6 }, "-12:30"],
+    [5 + 7 / 3600, { ...degrees, smallest: 1 / 60 }, "5:00:07"],
+    [5 + 7.07 / 3600, { ...degrees, smallest: 1 / 36_000 }, "5:00:07.07"],
   ])("%d", (reading, axis, text) => {
     expect(formatReading(reading, axis)).toBe(text);
   });

@@ -2,7 +2,12 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { ARCMINUTE, ARCSECOND, DEGREE } from "../../src/angles.js";
 import { InputError } from "../../src/errors.js";
-import { refractionConstants, refractionFromObserved, refractionFromTrue } from "../../src/sky/refraction.js";
+import {
+  airFaults,
+  refractionConstants,
+  refractionFromObserved,
+  refractionFromTrue,
+} from "../../src/sky/refraction.js";
 import { number, readTable } from "./support.js";
 
 const common = refractionConstants({ pressureHPa: 1010, temperatureC: 10 });
@@ -36,6 +41,27 @@ describe("the constants of refraction", () => {
       ]);
     }
     expect(() => refractionConstants({ pressureHPa: Number.NaN, temperatureC: 10 })).toThrow(InputError);
+  });
+
+  it("take the air from 0 to 1200 hPa and −90 to 70 °C, both ends included, and nothing outside", () => {
+    // The records of the ground lie inside: 870 to 1085 hPa at sea level, −89.2 and 56.7 °C (World Meteorological Organization, from memory).
+    for (const [pressureHPa, temperatureC] of [
+      [0, 10],
+      [1200, 10],
+      [1010, -90],
+      [1010, 70],
+    ] as const) {
+      expect(refractionConstants({ pressureHPa, temperatureC }).a).toBeGreaterThanOrEqual(0);
+    }
+    for (const [pressureHPa, temperatureC, path] of [
+      [-0.01, 10, "pressureHPa"],
+      [1200.01, 10, "pressureHPa"],
+      [1010, -90.01, "temperatureC"],
+      [1010, 70.01, "temperatureC"],
+    ] as const) {
+      expect(airFaults({ pressureHPa, temperatureC }).map((fault) => fault.path)).toEqual([path]);
+    }
+    expect(refractionConstants({ pressureHPa: 0, temperatureC: 10 })).toEqual({ a: 0, b: 0 });
   });
 });
 
