@@ -8,7 +8,7 @@ import vm from "node:vm";
 import { Worker } from "node:worker_threads";
 import { type CellError, type TypeFinding, thrownCellError, typeCellError } from "./cell-error.js";
 import { CellMaps, partedMap, withoutMapLink } from "./cell-map.js";
-import { literalAround, matchingNames } from "./completion.js";
+import { calledName, charactersOf, literalAround, matchingNames, unitsOf } from "./completion.js";
 import {
   type FolderLink,
   packageRoot,
@@ -82,6 +82,8 @@ export function serveKernel(options: ServeOptions): void {
   const jupyter = loadJupyter();
   offerDisplay(jupyter);
   completeInsideQuotes(jupyter);
+  inspectCalls(jupyter);
+  countInCharacters(jupyter);
   const report = tellOfCells(jupyter, maps);
   endInGoodOrder(jupyter);
   // tslab keeps the console's `error` for the errors of cells: it is given another one, the cells keep their own.
@@ -172,6 +174,39 @@ function completeInsideQuotes(jupyter: TslabJupyter): void {
       // TypeScript stumbles over some half-typed code. Without an answer Jupyter would wait for one.
       return { cursor_start: position, cursor_end: position, matches: [], metadata: {}, status: "ok" };
     }
+  };
+}
+
+/** Behind the bracket that opens a call's arguments, where one stops to ask, the function is explained. */
+function inspectCalls(jupyter: TslabJupyter): void {
+  const { prototype } = jupyter.JupyterHandlerImpl;
+  const usual = prototype.handleInspect;
+  prototype.handleInspect = function (this: TslabHandler, request) {
+    try {
+      const answer = usual.call(this, request);
+      const name = answer.found ? undefined : calledName(request.code, request.cursor_pos);
+      return name === undefined ? answer : usual.call(this, { ...request, cursor_pos: name });
+    } catch {
+      return { status: "ok", found: false, data: {}, metadata: {} };
+    }
+  };
+}
+
+/** tslab takes Jupyter's cursor for one of its own; that is off by one for every character of two UTF-16 units before it. */
+function countInCharacters(jupyter: TslabJupyter): void {
+  const { prototype } = jupyter.JupyterHandlerImpl;
+  const { handleComplete: complete, handleInspect: inspect } = prototype;
+  prototype.handleComplete = function (this: TslabHandler, request) {
+    const { code } = request;
+    const answer = complete.call(this, { ...request, cursor_pos: unitsOf(code, request.cursor_pos) });
+    return {
+      ...answer,
+      cursor_start: charactersOf(code, answer.cursor_start),
+      cursor_end: charactersOf(code, answer.cursor_end),
+    };
+  };
+  prototype.handleInspect = function (this: TslabHandler, request) {
+    return inspect.call(this, { ...request, cursor_pos: unitsOf(request.code, request.cursor_pos) });
   };
 }
 

@@ -30,6 +30,24 @@ interface TslabMessage {
   createReply(): TslabReply;
 }
 
+/** What the kernel answers to a request for completion; the cursor counted as in the request. */
+interface TslabCompleteReply {
+  readonly cursor_start: number;
+  readonly cursor_end: number;
+  readonly matches: readonly string[];
+  readonly metadata: object;
+  readonly status: string;
+}
+
+/** What the kernel answers to a request to explain a name. */
+interface TslabInspectReply {
+  readonly status: string;
+  readonly found: boolean;
+  /** The explanation, by MIME type. */
+  readonly data: object;
+  readonly metadata: object;
+}
+
 export type WriteStream = (name: string, text: string) => void;
 type WriteDisplayData = (data: object, update: boolean) => void;
 
@@ -46,7 +64,8 @@ export interface TslabHandler {
     writeStream: WriteStream,
     writeDisplayData: WriteDisplayData,
   ): Promise<unknown>;
-  handleComplete(request: TslabMessage["content"]): object;
+  handleComplete(request: TslabMessage["content"]): TslabCompleteReply;
+  handleInspect(request: TslabMessage["content"]): TslabInspectReply;
 }
 
 export interface TslabPublisher {
