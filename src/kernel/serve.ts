@@ -9,6 +9,7 @@ import { Worker } from "node:worker_threads";
 import { type CellError, type TypeFinding, thrownCellError, typeCellError } from "./cell-error.js";
 import { CellMaps, partedMap, withoutMapLink } from "./cell-map.js";
 import { calledName, charactersOf, literalAround, matchingNames, unitsOf } from "./completion.js";
+import { explanation } from "./explanation.js";
 import {
   type FolderLink,
   packageRoot,
@@ -82,7 +83,7 @@ export function serveKernel(options: ServeOptions): void {
   const jupyter = loadJupyter();
   offerDisplay(jupyter);
   completeInsideQuotes(jupyter);
-  inspectCalls(jupyter);
+  explainNames(jupyter);
   countInCharacters(jupyter);
   const report = tellOfCells(jupyter, maps);
   endInGoodOrder(jupyter);
@@ -177,18 +178,29 @@ function completeInsideQuotes(jupyter: TslabJupyter): void {
   };
 }
 
-/** Behind the bracket that opens a call's arguments, where one stops to ask, the function is explained. */
-function inspectCalls(jupyter: TslabJupyter): void {
-  const { prototype } = jupyter.JupyterHandlerImpl;
-  const usual = prototype.handleInspect;
-  prototype.handleInspect = function (this: TslabHandler, request) {
+/**
+ * tslab explains only the name at the cursor, and of its tags it gives the texts without their words. Behind the bracket that
+ * opens a call's arguments, where one stops to ask, the function is explained.
+ */
+function explainNames(jupyter: TslabJupyter): void {
+  jupyter.JupyterHandlerImpl.prototype.handleInspect = function (this: TslabHandler, request) {
+    const { code, cursor_pos: position } = request;
+    const explained = (at: number | undefined): string => {
+      const info = at === undefined ? undefined : this.executor.inspect(code, at);
+      return info ? explanation(info) : "";
+    };
+    let text = "";
     try {
-      const answer = usual.call(this, request);
-      const name = answer.found ? undefined : calledName(request.code, request.cursor_pos);
-      return name === undefined ? answer : usual.call(this, { ...request, cursor_pos: name });
+      text = explained(position) || explained(calledName(code, position));
     } catch {
-      return { status: "ok", found: false, data: {}, metadata: {} };
+      // TypeScript stumbles over some half-typed code.
     }
+    return {
+      status: "ok",
+      found: text !== "",
+      data: text === "" ? {} : { "text/plain": text },
+      metadata: {},
+    };
   };
 }
 

@@ -5,6 +5,7 @@
 import { createRequire } from "node:module";
 import { dirname } from "node:path";
 import type { Parser } from "./completion.js";
+import type { NameInfo } from "./explanation.js";
 import type { DiskView, DiskWatch } from "./package-link.js";
 
 /** One entry of a completion list. */
@@ -16,6 +17,7 @@ interface TslabCompletion {
 
 export interface TslabExecutor {
   complete(code: string, position: number): TslabCompletion;
+  inspect(code: string, position: number): NameInfo | undefined;
 }
 
 interface TslabReply {

@@ -157,7 +157,7 @@ note({ hourAngle: 2 });`;
 
   it("explains a name", async () => {
     expect(await kernel.inspect("sight", 2)).toMatch(
-      /sight\(star: StarName, hourAngle: number\)[\s\S]*Notes a sighting\./,
+      /^(?:function )?sight\(star: StarName, hourAngle: number\)[\s\S]*Notes a sighting\./,
     );
     expect(await kernel.inspect("", 0)).toBeUndefined();
   });
