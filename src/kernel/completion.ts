@@ -50,6 +50,36 @@ export function literalAround(parser: Parser, code: string, position: number): L
   return visit(parser.createSourceFile("cell.ts", code, NEWEST_TARGET, true));
 }
 
+/**
+ * A cursor as TypeScript counts it, in UTF-16 units; at most the end of the code.
+ *
+ * @param code - code
+ * @param characters - the cursor as Jupyter counts it ("Messaging in Jupyter" 5.2 and later): in Unicode characters
+ */
+export function unitsOf(code: string, characters: number): number {
+  let units = 0;
+  for (let passed = 0; passed < characters && units < code.length; passed += 1) {
+    units += code.codePointAt(units)! > 0xffff ? 2 : 1;
+  }
+  return units;
+}
+
+/** A cursor as Jupyter counts it, from one that TypeScript counted: see {@link unitsOf}. */
+export function charactersOf(code: string, units: number): number {
+  return [...code.slice(0, units)].length;
+}
+
+/**
+ * The place of the function's name where a cursor stands behind the bracket that opens its arguments; else nothing.
+ *
+ * @param code - code
+ * @param position - where the cursor is, counted in UTF-16 units from 0
+ */
+export function calledName(code: string, position: number): number | undefined {
+  const before = code.slice(0, position).trimEnd();
+  return before.endsWith("(") ? before.slice(0, -1).trimEnd().length : undefined;
+}
+
 /** A name as it is compared: without case and accents. */
 function folded(name: string): string {
   return name

@@ -8,7 +8,8 @@ import vm from "node:vm";
 import { Worker } from "node:worker_threads";
 import { type CellError, type TypeFinding, thrownCellError, typeCellError } from "./cell-error.js";
 import { CellMaps, partedMap, withoutMapLink } from "./cell-map.js";
-import { literalAround, matchingNames } from "./completion.js";
+import { calledName, charactersOf, literalAround, matchingNames, unitsOf } from "./completion.js";
+import { explanation } from "./explanation.js";
 import {
   type FolderLink,
   packageRoot,
@@ -82,6 +83,8 @@ export function serveKernel(options: ServeOptions): void {
   const jupyter = loadJupyter();
   offerDisplay(jupyter);
   completeInsideQuotes(jupyter);
+  explainNames(jupyter);
+  countInCharacters(jupyter);
   const report = tellOfCells(jupyter, maps);
   endInGoodOrder(jupyter);
   // tslab keeps the console's `error` for the errors of cells: it is given another one, the cells keep their own.
@@ -172,6 +175,50 @@ function completeInsideQuotes(jupyter: TslabJupyter): void {
       // TypeScript stumbles over some half-typed code. Without an answer Jupyter would wait for one.
       return { cursor_start: position, cursor_end: position, matches: [], metadata: {}, status: "ok" };
     }
+  };
+}
+
+/**
+ * tslab explains only the name at the cursor, and of its tags it gives the texts without their words. Behind the bracket that
+ * opens a call's arguments, where one stops to ask, the function is explained.
+ */
+function explainNames(jupyter: TslabJupyter): void {
+  jupyter.JupyterHandlerImpl.prototype.handleInspect = function (this: TslabHandler, request) {
+    const { code, cursor_pos: position } = request;
+    const explained = (at: number | undefined): string => {
+      const info = at === undefined ? undefined : this.executor.inspect(code, at);
+      return info ? explanation(info) : "";
+    };
+    let text = "";
+    try {
+      text = explained(position) || explained(calledName(code, position));
+    } catch {
+      // TypeScript stumbles over some half-typed code.
+    }
+    return {
+      status: "ok",
+      found: text !== "",
+      data: text === "" ? {} : { "text/plain": text },
+      metadata: {},
+    };
+  };
+}
+
+/** tslab takes Jupyter's cursor for one of its own; that is off by one for every character of two UTF-16 units before it. */
+function countInCharacters(jupyter: TslabJupyter): void {
+  const { prototype } = jupyter.JupyterHandlerImpl;
+  const { handleComplete: complete, handleInspect: inspect } = prototype;
+  prototype.handleComplete = function (this: TslabHandler, request) {
+    const { code } = request;
+    const answer = complete.call(this, { ...request, cursor_pos: unitsOf(code, request.cursor_pos) });
+    return {
+      ...answer,
+      cursor_start: charactersOf(code, answer.cursor_start),
+      cursor_end: charactersOf(code, answer.cursor_end),
+    };
+  };
+  prototype.handleInspect = function (this: TslabHandler, request) {
+    return inspect.call(this, { ...request, cursor_pos: unitsOf(request.code, request.cursor_pos) });
   };
 }
 

@@ -5,6 +5,7 @@
 import { createRequire } from "node:module";
 import { dirname } from "node:path";
 import type { Parser } from "./completion.js";
+import type { NameInfo } from "./explanation.js";
 import type { DiskView, DiskWatch } from "./package-link.js";
 
 /** One entry of a completion list. */
@@ -16,6 +17,7 @@ interface TslabCompletion {
 
 export interface TslabExecutor {
   complete(code: string, position: number): TslabCompletion;
+  inspect(code: string, position: number): NameInfo | undefined;
 }
 
 interface TslabReply {
@@ -28,6 +30,24 @@ interface TslabMessage {
   readonly metadata: Readonly<Record<string, unknown>>;
   readonly content: { readonly code: string; readonly cursor_pos: number };
   createReply(): TslabReply;
+}
+
+/** What the kernel answers to a request for completion; the cursor counted as in the request. */
+interface TslabCompleteReply {
+  readonly cursor_start: number;
+  readonly cursor_end: number;
+  readonly matches: readonly string[];
+  readonly metadata: object;
+  readonly status: string;
+}
+
+/** What the kernel answers to a request to explain a name. */
+interface TslabInspectReply {
+  readonly status: string;
+  readonly found: boolean;
+  /** The explanation, by MIME type. */
+  readonly data: object;
+  readonly metadata: object;
 }
 
 export type WriteStream = (name: string, text: string) => void;
@@ -46,7 +66,8 @@ export interface TslabHandler {
     writeStream: WriteStream,
     writeDisplayData: WriteDisplayData,
   ): Promise<unknown>;
-  handleComplete(request: TslabMessage["content"]): object;
+  handleComplete(request: TslabMessage["content"]): TslabCompleteReply;
+  handleInspect(request: TslabMessage["content"]): TslabInspectReply;
 }
 
 export interface TslabPublisher {

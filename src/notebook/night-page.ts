@@ -4,11 +4,25 @@
  */
 import { nightTheme } from "../report/theme.js";
 
+/**
+ * What a notebook marks by its background alone: the chosen one of the completions or of a menu, and selected code, here in
+ * JupyterLab (editor: CodeMirror 6) and in the classic Notebook (CodeMirror 5). On plain black none of them would be seen.
+ * The classic Notebook's completions are a list box; the browser lets no page change the colour behind its chosen line.
+ */
+const CHOSEN =
+  ":is(.jp-Completer-item.jp-mod-active,.lm-Menu-item.lm-mod-active,.cm-selectionBackground,.CodeMirror-selected,[aria-selected=true]),:is(.jp-Completer-item.jp-mod-active,.lm-Menu-item.lm-mod-active) *";
+
 /** The style that makes a whole page red on black. */
 export function nightPageStyle(): string {
-  const { page, text, rule } = nightTheme.colours;
+  const { page, text, rule, first, firstSoft } = nightTheme.colours;
   return `<style data-polewright-night>
 html,body,body *:not(svg):not(svg *){background-color:${page}!important;background-image:none!important;color:${text}!important;border-color:${rule}!important;box-shadow:none!important;text-shadow:none!important}
+${CHOSEN}{background-color:${firstSoft}!important}
+option:checked{background-image:linear-gradient(${firstSoft},${firstSoft})!important}
+::selection{background-color:${firstSoft}!important;color:${text}!important}
+:is(.cm-content,.CodeMirror-code),:is(.cm-content,.CodeMirror-code) *{background-color:transparent!important}
+:is(.cm-cursor,.CodeMirror-cursor){border-left-color:${first}!important}
+.jp-Cell.jp-mod-active .jp-Collapser-child{background-color:${rule}!important}
 html{color-scheme:dark;scrollbar-color:${rule} ${page}}
 html::after{content:"";position:fixed;inset:0;background:#f00;mix-blend-mode:multiply;pointer-events:none;z-index:2147483647}
 @media print{html::after{display:none}}

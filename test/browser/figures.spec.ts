@@ -4,6 +4,7 @@ import { createRequire } from "node:module";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { plotlySource } from "../../src/files/plotly-source.js";
 import { figureHtml, plotlyHtml } from "../../src/notebook/figure-html.js";
+import { nightPageStyle } from "../../src/notebook/night-page.js";
 import { htmlPage } from "../../src/notebook/page.js";
 import { driftCommand, exposureCommand } from "../../src/plots/evening-commands.js";
 import type { Figure } from "../../src/plots/figure.js";
@@ -142,6 +143,34 @@ describe("a page of everything", () => {
     expect(await shown.textContent(".hoverlayer .hovertext")).toMatch(/row \d+.*readings/);
     const light = brightest(await shown.screenshot());
     expect([light.green, light.blue]).toEqual([0, 0]);
+  });
+
+  test("at night a notebook still shows what is chosen, selected and active, and where the cursor is", async () => {
+    // The elements as JupyterLab 4's completer, cells and editor (CodeMirror 6) and the Notebook's CodeMirror 5 write them.
+    const { page: shown } = await browser.show(`${nightPageStyle()}
+      <ul><li class="jp-Completer-item jp-mod-active"><code id="chosen">Canopus</code></li><li class="jp-Completer-item"><code id="other">Capella</code></li></ul>
+      <div class="jp-Cell jp-mod-active"><div class="jp-Collapser-child" id="active"></div></div>
+      <div class="jp-Cell"><div class="jp-Collapser-child" id="inactive"></div></div>
+      <div class="cm-content" id="above"><div class="cm-line"><span id="code">sight</span></div></div>
+      <div class="cm-selectionBackground" id="selected"></div><div class="cm-cursor" id="cursor" style="border-left:1px solid #000"></div>
+      <div class="CodeMirror-selected" id="selected5"></div><div class="CodeMirror-code"><pre class="CodeMirror-line" id="code5">sight</pre></div>
+      <select size="2"><option id="line" selected>Canopus</option><option id="line2">Capella</option></select>`);
+    const style = (id: string, property: "backgroundColor" | "backgroundImage" | "borderLeftColor") =>
+      shown.$eval(`#${id}`, (element, name) => getComputedStyle(element)[name], property);
+    const [black, soft] = ["rgb(0, 0, 0)", "rgb(74, 0, 0)"];
+    for (const id of ["chosen", "selected", "selected5"]) {
+      expect(await style(id, "backgroundColor"), id).toBe(soft);
+    }
+    for (const id of ["other", "inactive"]) expect(await style(id, "backgroundColor"), id).toBe(black);
+    expect(await style("line", "backgroundImage")).toContain(soft);
+    expect(await style("line2", "backgroundImage")).toBe("none");
+    expect(await style("active", "backgroundColor")).not.toBe(black);
+    // The selection lies behind the letters: nothing of theirs may cover it.
+    for (const id of ["above", "code", "code5"]) {
+      expect(await style(id, "backgroundColor"), id).toBe("rgba(0, 0, 0, 0)");
+    }
+    expect(await style("cursor", "borderLeftColor")).toBe("rgb(255, 0, 0)");
+    await shown.close();
   });
 
   test("follows its place when the window is made narrow", async () => {

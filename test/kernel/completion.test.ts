@@ -1,6 +1,14 @@
 import { createRequire } from "node:module";
 import { describe, expect, it } from "vitest";
-import { literalAround, matchingNames, nearestName, type Parser } from "../../src/kernel/completion.js";
+import {
+  calledName,
+  charactersOf,
+  literalAround,
+  matchingNames,
+  nearestName,
+  type Parser,
+  unitsOf,
+} from "../../src/kernel/completion.js";
 
 const requireAsTslab = createRequire(createRequire(import.meta.url).resolve("tslab/dist/main.js"));
 const parser = requireAsTslab("@tslab/typescript-for-tslab") as Parser;
@@ -48,5 +56,20 @@ describe("completion inside quotes", () => {
     expect(nearestName(names, "Elnat")).toBe("Élnath");
     expect(nearestName(names, "Sirius")).toBeUndefined();
     expect(nearestName([], "Mizar")).toBeUndefined();
+  });
+});
+
+describe("the cursor", () => {
+  it("is counted in characters by Jupyter and in UTF-16 units by TypeScript", () => {
+    const code = "a🔭bα";
+    expect([0, 1, 2, 3, 4, 9].map((characters) => unitsOf(code, characters))).toEqual([0, 1, 3, 4, 5, 5]);
+    expect([0, 1, 3, 4, 5].map((units) => charactersOf(code, units))).toEqual([0, 1, 2, 3, 4]);
+  });
+
+  it("stands behind the bracket that opens a call's arguments", () => {
+    expect(calledName("fit(", 4)).toBe(3);
+    expect(calledName("fit (\n ", 7)).toBe(3);
+    expect(calledName("fit(night)", 5)).toBeUndefined();
+    expect(calledName("fit", 3)).toBeUndefined();
   });
 });

@@ -157,9 +157,32 @@ note({ hourAngle: 2 });`;
 
   it("explains a name", async () => {
     expect(await kernel.inspect("sight", 2)).toMatch(
-      /sight\(star: StarName, hourAngle: number\)[\s\S]*Notes a sighting\./,
+      /^(?:function )?sight\(star: StarName, hourAngle: number\)[\s\S]*Notes a sighting\./,
     );
     expect(await kernel.inspect("", 0)).toBeUndefined();
+  });
+
+  it("explains the function whose arguments begin at the cursor", async () => {
+    expect(await kernel.inspect("sight( )", 6)).toMatch(/Notes a sighting\./);
+    expect(await kernel.inspect("sight(\n  ", 9)).toMatch(/Notes a sighting\./);
+    expect(await kernel.inspect("sight(( ", 8)).toBeUndefined();
+  });
+
+  it("counts the cursor in characters, those that take two units of UTF-16 included", async () => {
+    const before = 'const 𝛼 = "🔭";\n';
+    const start = [...before].length;
+    expect(await kernel.complete(`${before}sight("Ac", 3)`, start + 9)).toEqual({
+      matches: ["Achernar", "Acrux"],
+      start: start + 7,
+      end: start + 9,
+    });
+    expect(await kernel.complete(`${before}sig`, start + 3)).toMatchObject({ start, end: start + 3 });
+    expect(await kernel.inspect(`${before}sight`, start + 1)).toMatch(/Notes a sighting\./);
+  });
+
+  it("takes a cursor behind the end for the end", async () => {
+    expect(await kernel.inspect("sight", 99)).toMatch(/Notes a sighting\./);
+    expect(await kernel.complete("sig", 99)).toMatchObject({ start: 0, end: 3 });
   });
 
   it("survives an import that is not there, and finds the file once it is", async () => {
