@@ -35,7 +35,7 @@ const STANCES: readonly Stance[] = [false, true].flatMap((beyond) =>
   ),
 );
 
-function stanceOf(sighting: Sighting): Stance {
+export function stanceOf(sighting: Sighting): Stance {
   const side = sighting.side === "beyond" ? 1 : 0;
   const approaches = 3 * ((sighting.hourAngleApproach ?? 0) + 1) + (sighting.declinationApproach ?? 0) + 1;
   return STANCES[9 * side + approaches]!;

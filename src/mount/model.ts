@@ -23,14 +23,14 @@ export const SQUARENESS = 5;
 export const TUBE_SAG = 6;
 export const RING_SAG = 7;
 export const TRUNNION_SAG = 8;
-const HOUR_ANGLE_ECCENTRIC_SIN = 9;
-const HOUR_ANGLE_ECCENTRIC_COS = 10;
-const DECLINATION_ECCENTRIC_SIN = 11;
-const DECLINATION_ECCENTRIC_COS = 12;
-const HOUR_ANGLE_SCALE = 13;
-const DECLINATION_SCALE = 14;
-const HOUR_ANGLE_BACKLASH = 15;
-const DECLINATION_BACKLASH = 16;
+export const HOUR_ANGLE_ECCENTRIC_SIN = 9;
+export const HOUR_ANGLE_ECCENTRIC_COS = 10;
+export const DECLINATION_ECCENTRIC_SIN = 11;
+export const DECLINATION_ECCENTRIC_COS = 12;
+export const HOUR_ANGLE_SCALE = 13;
+export const DECLINATION_SCALE = 14;
+export const HOUR_ANGLE_BACKLASH = 15;
+export const DECLINATION_BACKLASH = 16;
 /** How many built-in terms there are; a builder's own terms follow them. */
 export const BUILT_IN_COUNT = termNames.length;
 
@@ -41,7 +41,7 @@ export interface CustomEffect {
 }
 
 /** The angles, radians, that a builder's expression may use. */
-interface CustomVariables {
+export interface CustomVariables {
   readonly hourAngle: number;
   readonly declination: number;
   readonly altitude: number;

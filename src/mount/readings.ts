@@ -91,7 +91,7 @@ export function readingFromText(text: string, axis: AxisReadings): number {
  * @returns the same reading; a right ascension of −0 is 0
  * @throws InputError `unreadable-reading` (not finite), `counts-not-whole` or `reading-out-of-range`
  */
-function readingFromNumber(reading: number, axis: AxisReadings): number {
+export function readingFromNumber(reading: number, axis: AxisReadings): number {
   if (!Number.isFinite(reading))
     refuse("unreadable-reading", String(reading), axis, "The reading is not a number.");
   if (axis.as === "counts") {
