@@ -16,6 +16,7 @@ import {
   type KnownMount,
   knownMount,
   type MountStanding,
+  outOfReach,
   type PredictedReadings,
   predictReadings,
   unsightedMount,
@@ -163,6 +164,7 @@ function place(target: Target, moments: readonly Moment[], known: KnownMount): C
   let last: Moment | null = null;
   let highest: ObservedDirection | null = null;
   let nearSun = false;
+  let beyondReach: string | null = null;
   let byDay = 0;
   for (const moment of moments) {
     const direction = target.observe(moment.frame);
@@ -176,6 +178,8 @@ function place(target: Target, moments: readonly Moment[], known: KnownMount): C
       continue;
     }
     if (direction.altitude <= 0 || !insideLimits(direction, mount.limits)) continue;
+    beyondReach = outOfReach(known, direction);
+    if (beyondReach !== null) continue;
     first ??= moment;
     last = moment;
     if (best === null || direction.altitude > best.direction.altitude) best = { moment, direction };
@@ -188,7 +192,9 @@ function place(target: Target, moments: readonly Moment[], known: KnownMount): C
           ? `within ${SUN_AVOIDANCE_DEG}° of the Sun`
           : highest === null || highest.altitude <= 0
             ? "below the horizon"
-            : (brokenLimits(highest, mount.limits)[0]?.text ?? "outside the limits while the Sun is down");
+            : (beyondReach ??
+              brokenLimits(highest, mount.limits)[0]?.text ??
+              "outside the limits while the Sun is down");
     return { target: target.label, why };
   }
   const { frame } = best.moment;

@@ -20,6 +20,7 @@ import {
   type KnownMount,
   knownMount,
   type MountStanding,
+  outOfReach,
   type PredictedReadings,
   pointingOf,
   predictReadings,
@@ -50,7 +51,7 @@ export interface FindOptions {
 
 /** Why no readings are given. */
 export interface Refusal {
-  readonly code: "near-sun" | "sun-up" | "below-horizon";
+  readonly code: "near-sun" | "sun-up" | "below-horizon" | "out-of-reach";
   readonly message: string;
 }
 
@@ -224,6 +225,8 @@ function refusalFor(direction: ObservedDirection, sunDeg: number, scene: Scene):
     return { code: "sun-up", message: `The Sun is up: no readings${until} unless daylight is asked for.` };
   }
   if (direction.altitude <= 0) return { code: "below-horizon", message: "Below the horizon now." };
+  const why = outOfReach(scene.known, direction);
+  if (why !== null) return { code: "out-of-reach", message: `It stands ${why}.` };
   return null;
 }
 

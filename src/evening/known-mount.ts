@@ -4,7 +4,14 @@
  */
 import { ARCMINUTE } from "../angles.js";
 import { modelOfMount } from "../fit/mount-problem.js";
-import { BUILT_IN_COUNT, type MountModel, normalStance, type Stance } from "../mount/model.js";
+import {
+  BUILT_IN_COUNT,
+  CONE,
+  type MountModel,
+  normalStance,
+  SQUARENESS,
+  type Stance,
+} from "../mount/model.js";
 import type { Mount } from "../mount/mount.js";
 import { formatReading, readingAngle, readingFromAngle } from "../mount/readings.js";
 import { type BuiltInTermName, type TermName, termNames } from "../mount/terms.js";
@@ -143,6 +150,17 @@ function placeOf(name: TermName, mount: Mount): number {
   if (builtIn >= 0) return builtIn;
   const custom = mount.customTerms.findIndex((term) => term.name === name);
   return custom < 0 ? -1 : BUILT_IN_COUNT + custom;
+}
+
+/**
+ * Why the tube cannot be brought to a direction, whatever the axes do; null where it can.
+ */
+export function outOfReach(known: KnownMount, direction: HourAngleDirection): string | null {
+  const { model, coefficients, mount } = known;
+  if (model.shaftCosine(coefficients, direction.hourAngle, direction.declination) >= 0) return null;
+  const elevated = mount.site.latitude >= 0 ? 1 : -1;
+  const kept = Math.abs(coefficients[CONE]! + elevated * coefficients[SQUARENESS]!) / ARCMINUTE;
+  return `nearer to the mount's own pole than the tube can be brought (${kept.toFixed(0)}′, by the cone and squareness errors): shim the tube's cone error away, or choose another`;
 }
 
 /** The stance of a side. */

@@ -108,6 +108,11 @@ export interface MountModel {
     partials?: Float64Array,
   ): void;
   /**
+   * The cosine of the declination shaft's angle for an observed direction, 0 to 1; −1 where the tube cannot be brought
+   * there: with a cone or a squareness error that is a small circle round the mount's own pole.
+   */
+  shaftCosine(coefficients: Float64Array, hourAngle: number, declination: number): number;
+  /**
    * The observed direction at which the telescope points, from its readings: the exact inverse of `forward`.
    *
    * @param hourAngleReading - radians, as `forward` gives it
@@ -199,6 +204,14 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     return kept;
   }
 
+  // What `shaftCosine` tells, from the last direction.
+  let shaft = 1;
+  const unread = new Float64Array(2);
+  function shaftCosine(coefficients: Float64Array, hourAngle: number, declination: number): number {
+    forward(coefficients, hourAngle, declination, normalStance, unread);
+    return shaft;
+  }
+
   function forward(
     coefficients: Float64Array,
     hourAngle: number,
@@ -251,9 +264,11 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     const mz = tz - sinc * cz + cosc * (wx * cy - wy * cx);
 
     const factor = 1 / (cosCone * cosSquare);
-    const sinD = Math.max(-1, Math.min(1, (mz + sinCone * sinSquare) * factor));
+    const sine = (mz + sinCone * sinSquare) * factor;
+    const sinD = Math.max(-1, Math.min(1, sine));
     // mz near ±1 loses digits in an arcsine: use the other side of the triangle as well.
     const cosDMagnitude = cosineFromSides(mx, my, sinCone, cosCone, sinSquare, cosSquare, sinD);
+    shaft = Math.abs(sine) > 1 + TINY ? -1 : cosDMagnitude;
     const cosD = stance.beyond ? -cosDMagnitude : cosDMagnitude;
     const axisD = Math.atan2(sinD, cosD);
     // Beyond the elevated pole the axis turns on past it: above 90° in the north, below −90° in the south.
@@ -487,7 +502,7 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     return direction;
   }
 
-  return { latitude, size, forward, forwardVector, inverse };
+  return { latitude, size, forward, forwardVector, shaftCosine, inverse };
 }
 
 const DIRECT_ON_HOUR_ANGLE = [

@@ -5,7 +5,7 @@
 import { ARCMINUTE, ARCSECOND, DEGREE, TURN, wrapHalfTurn } from "../angles.js";
 import { PolewrightError } from "../errors.js";
 import { modelOfMount } from "../fit/mount-problem.js";
-import { BUILT_IN_COUNT, DECLINATION_ZERO, normalStance } from "../mount/model.js";
+import { BUILT_IN_COUNT } from "../mount/model.js";
 import type { AxisReadings, Mount } from "../mount/mount.js";
 import { formatReading, readingFromAngle } from "../mount/readings.js";
 import { type TermName, termNames } from "../mount/terms.js";
@@ -60,10 +60,8 @@ export function simulateNight(options: SimulationOptions): SimulatedNight {
   const model = modelOfMount(mount);
   const coefficients = coefficientsFrom(terms, mount);
   const readings = new Float64Array(2);
-  const reachable = ({ hourAngle, declination }: ObservedDirection): boolean => {
-    model.forward(coefficients, hourAngle, declination, normalStance, readings);
-    return Math.abs(Math.cos(readings[1]! - coefficients[DECLINATION_ZERO]!)) > OUT_OF_REACH;
-  };
+  const reachable = ({ hourAngle, declination }: ObservedDirection): boolean =>
+    model.shaftCosine(coefficients, hourAngle, declination) > OUT_OF_REACH;
   const plan = plannedStars(options, random, reachable);
   const rows = plan.length;
   for (const fault of faults) {

@@ -10,6 +10,7 @@ import {
 import { describe, expect, test } from "vitest";
 import { ARCMINUTE, DEGREE, HOUR } from "../../src/angles.js";
 import { InputError } from "../../src/errors.js";
+import { classList } from "../../src/evening/class-list.js";
 import { findTargets } from "../../src/evening/find.js";
 import { coordinatesFromText, targetNamed, targetsNamed } from "../../src/evening/find-target.js";
 import { nextTransit, riseAndSet } from "../../src/evening/find-times.js";
@@ -394,4 +395,40 @@ describe("times", () => {
       1,
     );
   });
+});
+
+test("refuses a star so near to the mount's own pole that a cone error keeps the tube from it", () => {
+  const mount = {
+    ...ridgeSchool,
+    site: { ...ridgeSchool.site, latitude: 58 },
+    limits: {
+      ...ridgeSchool.limits,
+      altitudeDeg: 10,
+      declinationDeg: [-90, 90] as const,
+      hourAngleHours: [-12, 12] as const,
+      horizon: [],
+    },
+  };
+  const at = parseTime("2026-03-14T22:00:00Z");
+  const standing = (cone: number) => ({
+    mount,
+    terms: [
+      { name: "cone" as const, set: null, value: cone },
+      { name: "trunnionSag" as const, set: null, value: 1 },
+    ],
+    covariance: [
+      [0.01, 0],
+      [0, 0.01],
+    ],
+  });
+  // Polaris stood 0.62° from the pole in 2026 (precession; common knowledge, and test/sky).
+  const [near] = findTargets(mount, standing(70), at, ["Polaris"]).found;
+  expect(near!.refused?.code).toBe("out-of-reach");
+  expect(near!.refused?.message).toContain("70′");
+  expect(near!.predicted).toBeNull();
+  const [far] = findTargets(mount, standing(20), at, ["Polaris"]).found;
+  expect(far!.refused).toBeNull();
+  const list = classList(mount, standing(70), at, at + 3_600_000, ["Polaris", "Kochab"]);
+  expect(list.entries.map((entry) => entry.target)).toEqual(["Kochab"]);
+  expect(list.notShown[0]!.why).toContain("70′");
 });

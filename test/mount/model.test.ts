@@ -498,3 +498,35 @@ describe("a builder's own terms", () => {
     }
   });
 });
+
+describe("where the tube cannot be brought", () => {
+  // Exact identity: the tube, at c from the plane across the declination shaft, and the shaft, at n from the equator of
+  // the mount, come no nearer to the mount's own pole than |c + n| in the north and |c − n| in the south.
+  const minute = Math.PI / 180 / 60;
+  for (const north of [true, false]) {
+    for (const [cone, squareness] of [
+      [61, 8],
+      [-40, 12],
+      [30, 30],
+      [0, 0],
+    ] as const) {
+      it(`cone ${cone}′ and squareness ${squareness}′ in the ${north ? "north" : "south"}`, () => {
+        const model = mountModel(((north ? 1 : -1) * 50 * Math.PI) / 180);
+        const coefficients = new Float64Array(model.size);
+        coefficients[CONE] = cone * minute;
+        coefficients[SQUARENESS] = squareness * minute;
+        const kept = Math.abs(north ? cone + squareness : cone - squareness);
+        for (const hourAngle of [-3, -1, 0, 2]) {
+          const at = (fromPole: number): number =>
+            model.shaftCosine(coefficients, hourAngle, (north ? 1 : -1) * (Math.PI / 2 - fromPole * minute));
+          if (kept > 0) expect(at(kept - 0.01)).toBe(-1);
+          if (kept > 0) expect(at(0)).toBe(-1);
+          else expect(at(0)).toBeCloseTo(0, 12);
+          expect(at(kept + 0.01)).toBeGreaterThan(0);
+          expect(at(kept + 300)).toBeLessThan(0.15);
+        }
+        expect(model.shaftCosine(coefficients, 1, 0)).toBeCloseTo(1, 3);
+      });
+    }
+  }
+});
