@@ -6,19 +6,11 @@ import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
+import { check, stateCounts } from "../test/support/counting.mjs";
 
 const root = new URL("..", import.meta.url).pathname;
 const PYTHON = "/usr/bin/python3";
 const LARGEST_BYTES = 2.5e6;
-let passed = 0;
-let failed = 0;
-function check(what, holds, detail = "") {
-  if (holds) passed++;
-  else {
-    failed++;
-    console.log(`FAILED: ${what} ${detail}`);
-  }
-}
 
 const work = mkdtempSync(join(tmpdir(), "polewright-jupyter-"));
 cpSync(join(root, "notebooks"), join(work, "notebooks"), { recursive: true });
@@ -169,5 +161,4 @@ try {
   server?.kill();
   rmSync(work, { recursive: true, force: true });
 }
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed === 0 ? 0 : 1);
+process.exit(stateCounts());

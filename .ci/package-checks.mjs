@@ -4,18 +4,10 @@ import { spawnSync } from "node:child_process";
 import { mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { check, stateCounts } from "../test/support/counting.mjs";
 
 const root = new URL("..", import.meta.url).pathname;
 const LARGEST_TARBALL = 1_500_000;
-let passed = 0;
-let failed = 0;
-function check(what, holds, detail = "") {
-  if (holds) passed++;
-  else {
-    failed++;
-    console.log(`FAILED: ${what} ${detail}`);
-  }
-}
 const run = (cwd, command, ...args) => spawnSync(command, args, { cwd, encoding: "utf8" });
 
 const work = mkdtempSync(join(tmpdir(), "polewright-package-"));
@@ -81,5 +73,4 @@ try {
 } finally {
   rmSync(work, { recursive: true, force: true });
 }
-console.log(`${passed} passed, ${failed} failed`);
-process.exitCode = failed === 0 ? 0 : 1;
+process.exitCode = stateCounts();

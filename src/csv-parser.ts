@@ -1,5 +1,5 @@
 /**
- * csv-parse, required rather than imported: as one CommonJS file it is there six times as soon as from its eight modules.
+ * csv-parse, required rather than imported: one CommonJS file is there sooner than its modules one by one.
  */
 import { createRequire } from "node:module";
 

@@ -1,6 +1,6 @@
 /**
  * ml-matrix, required rather than imported: for an import Node.js first reads the whole bundle through for the names that it
- * gives, which takes four times as long as to run it, and would be a tenth of the command line's start.
+ * gives, which takes longer than to run it and is felt at the command line's start.
  */
 import { createRequire } from "node:module";
 

@@ -87,6 +87,12 @@ export function roundTurns(task: RoundingTask): RoundedTurns | null {
   const real = frame.planeOf(realMm);
   const { perSlopeEast, perSlopeNorth } = jacks;
   const rises = new Array<number>(count).fill(0);
+  /** What is left of the axis error, radians, where the base is out of the real slopes by so much. */
+  const leftBy = (slopeEast: number, slopeNorth: number): number =>
+    others.make(
+      perSlopeEast[0] * slopeEast + perSlopeNorth[0] * slopeNorth,
+      perSlopeEast[1] * slopeEast + perSlopeNorth[1] * slopeNorth,
+    );
   const keepsFlat = (): boolean => frame.warpOf(rises) <= jacks.warpLimitMm + HAIR_MM;
 
   // First how good it can be.
@@ -103,10 +109,7 @@ export function roundTurns(task: RoundingTask): RoundedTurns | null {
       }
       return;
     }
-    const error = others.make(
-      perSlopeEast[0] * slopeEast + perSlopeNorth[0] * slopeNorth,
-      perSlopeEast[1] * slopeEast + perSlopeNorth[1] * slopeNorth,
-    );
+    const error = leftBy(slopeEast, slopeNorth);
     left[trial++] = error;
     if (error < least && keepsFlat()) least = error;
   };
@@ -132,12 +135,7 @@ export function roundTurns(task: RoundingTask): RoundedTurns | null {
 
   setRises(rises, candidates, best.trial);
   const plane = frame.planeOf(rises);
-  const slopeEast = plane.slopeEast - real.slopeEast;
-  const slopeNorth = plane.slopeNorth - real.slopeNorth;
-  const error = others.make(
-    perSlopeEast[0] * slopeEast + perSlopeNorth[0] * slopeNorth,
-    perSlopeEast[1] * slopeEast + perSlopeNorth[1] * slopeNorth,
-  );
+  const error = leftBy(plane.slopeEast - real.slopeEast, plane.slopeNorth - real.slopeNorth);
   return {
     jackSteps: rises.map((rise, place) => Math.round(rise / screws[place]!.stepMm)),
     otherSteps: others.steps(),
@@ -197,16 +195,16 @@ interface ScrewsTogether {
 function screwsTogether(others: readonly OtherScrew[]): ScrewsTogether {
   const [first, second] = others;
   if (first === undefined) return { make: distance, steps: () => [] };
-  const near = [twoNearest(first)];
+  const near = twoNearest(first);
   const best = [0, 0];
   const [a1, e1] = first.perMm;
   if (second === undefined) {
     const square = a1 * a1 + e1 * e1;
     return {
       make(altitude, east) {
-        near[0]!.find(first.realMm - (altitude * a1 + east * e1) / square);
+        near.find(first.realMm - (altitude * a1 + east * e1) / square);
         let least = Number.POSITIVE_INFINITY;
-        for (const steps of near[0]!.steps) {
+        for (const steps of near.steps) {
           const moved = steps * first.stepMm - first.realMm;
           const left = distance(altitude + a1 * moved, east + e1 * moved);
           if (left >= least) continue;
@@ -218,17 +216,17 @@ function screwsTogether(others: readonly OtherScrew[]): ScrewsTogether {
       steps: () => [best[0]!],
     };
   }
-  near.push(twoNearest(second));
+  const nearSecond = twoNearest(second);
   const [a2, e2] = second.perMm;
   const determinant = a1 * e2 - a2 * e1;
   return {
     make(altitude, east) {
-      near[0]!.find(first.realMm - (altitude * e2 - east * a2) / determinant);
-      near[1]!.find(second.realMm - (east * a1 - altitude * e1) / determinant);
+      near.find(first.realMm - (altitude * e2 - east * a2) / determinant);
+      nearSecond.find(second.realMm - (east * a1 - altitude * e1) / determinant);
       let least = Number.POSITIVE_INFINITY;
-      for (const steps1 of near[0]!.steps) {
+      for (const steps1 of near.steps) {
         const moved1 = steps1 * first.stepMm - first.realMm;
-        for (const steps2 of near[1]!.steps) {
+        for (const steps2 of nearSecond.steps) {
           const moved2 = steps2 * second.stepMm - second.realMm;
           const left = distance(altitude + a1 * moved1 + a2 * moved2, east + e1 * moved1 + e2 * moved2);
           if (left >= least) continue;

@@ -1,3 +1,4 @@
+import { DAY_MS } from "../sky/time.js";
 import type { AxisPlace } from "./axis-motion.js";
 import { arcminutes, eastOrWest, highOrLow, meansNames } from "./base-words.js";
 import { type Knowledge, placeNow } from "./place-and-gains.js";
@@ -5,7 +6,6 @@ import type { RoundNote } from "./round-note.js";
 import type { LearnedGain, RoundGiven, RoundReport, RoundsResult } from "./rounds-result.js";
 import type { TurnAdvice } from "./turn-advice.js";
 
-const DAY_MS = 86_400_000;
 export function unsoundNight(round: number): RoundNote {
   return {
     code: "unsound-night",

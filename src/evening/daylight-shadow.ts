@@ -6,7 +6,7 @@ import { DEGREE, wrapTurn } from "../angles.js";
 import { NO_AIR } from "../sky/observe.js";
 import type { Site } from "../sky/site.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
-import { formatTime } from "../sky/time.js";
+import { DAY_MS, formatTime } from "../sky/time.js";
 
 /** One moment of the shadow. */
 export interface ShadowMoment {
@@ -58,7 +58,6 @@ const FARTHEST_MARK_MM = 2000;
 const SUN_WIDTH_DEG = 0.533;
 const MIDDLE_OF_BLUR = 0.1;
 
-const DAY_MS = 86_400_000;
 const MINUTE_MS = 60_000;
 
 /** Where a plumb line's shadow falls at a time. */

@@ -6,7 +6,7 @@ import { InputError } from "../errors.js";
 import type { Limits } from "../mount/mount.js";
 import type { SkyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection } from "../sky/star.js";
-import { formatTime, TIME_RANGE_MS } from "../sky/time.js";
+import { DAY_MS, formatTime, TIME_RANGE_MS } from "../sky/time.js";
 import type { Target } from "./find-target.js";
 import { horizonAltitude } from "./limits.js";
 
@@ -70,8 +70,6 @@ export interface RiseAndSet {
   /** The next time that it sets; null where it does not within a day. */
   readonly setsMs: number | null;
 }
-
-const DAY_MS = 86_400_000;
 
 /**
  * When a target next rises above and sets below the horizon's profile, within a day.

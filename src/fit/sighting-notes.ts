@@ -8,6 +8,7 @@ import { NO_AIR } from "../sky/observe.js";
 import type { Site } from "../sky/site.js";
 import type { ObservedDirection } from "../sky/star.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
+import { DAY_MS } from "../sky/time.js";
 import { separation, type Vector } from "../vectors.js";
 import type { Note } from "./fit-result.js";
 import { SEEN_FROM } from "./horizon-notes.js";
@@ -145,7 +146,6 @@ export function jumpNotes(
 
 /** A quarter of a day: the Sun then moves by less than 0.13° in declination, and by 2′ against the mean Sun. */
 const SUN_STEP_MS = 6 * 3_600_000;
-const DAY_MS = 86_400_000;
 
 /** Where the Sun stands at any moment of a night, unit vectors in the hour-angle frame, to about 0.1°. */
 function sunOver(site: Site): (timeMs: number) => Vector {

@@ -1,7 +1,7 @@
-import type { ClassEntry, ClassList } from "../evening/class-list.js";
+import type { ClassList } from "../evening/class-list.js";
 import { clockText } from "./plan-report.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, count, fixed } from "./words.js";
+import { count, fixed, withinText } from "./words.js";
 
 /**
  * The list for a class evening, to be printed and laid beside the telescope.
@@ -43,7 +43,7 @@ export function classListReport(list: ClassList): Report {
         `${fixed(entry.azimuthDeg, 0)}°`,
         entry.predicted.hourAngleText,
         entry.predicted.declinationText,
-        withinText(entry),
+        withinText(entry.predicted.uncertaintyArcmin),
         shortly(entry.until),
         "☐",
       ]),
@@ -62,13 +62,6 @@ export function classListReport(list: ClassList): Report {
     );
   }
   return { title: `Class evening with ${list.mount}`, blocks };
-}
-
-function withinText(entry: ClassEntry): string {
-  const { uncertaintyArcmin } = entry.predicted;
-  return uncertaintyArcmin === null
-    ? "unknown"
-    : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
 }
 
 /**

@@ -1,7 +1,7 @@
 import type { Finding, Found } from "../evening/find.js";
 import { clockText } from "./plan-report.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, fixed, signed } from "./words.js";
+import { arcminText, fixed, signed, withinText } from "./words.js";
 
 /**
  * Where to set the axes for the targets asked for.
@@ -34,7 +34,7 @@ export function findReport(finding: Finding): Report {
       found.side === "beyond" ? `${found.target} (beyond)` : found.target,
       found.predicted?.hourAngleText ?? "—",
       found.predicted?.declinationText ?? "—",
-      withinText(found),
+      found.predicted === null ? "—" : withinText(found.predicted.uncertaintyArcmin),
       `${fixed(found.altitudeDeg, 1)}°`,
       `${fixed(found.azimuthDeg, 1)}°`,
       timeText(found.rises, finding.time, found.up ? "is up" : "not today"),
@@ -58,14 +58,6 @@ export function findReport(finding: Finding): Report {
     text: "Times are UTC; rising and setting are over the horizon's profile. “Within” is one standard uncertainty on the sky.",
   });
   return { title: `Finding with ${finding.mount}`, blocks };
-}
-
-function withinText(found: Found): string {
-  if (found.predicted === null) return "—";
-  const { uncertaintyArcmin } = found.predicted;
-  return uncertaintyArcmin === null
-    ? "unknown"
-    : arcminText(uncertaintyArcmin, uncertaintyArcmin < 10 ? 1 : 0);
 }
 
 /** The time of day, with the date where it is another one. */

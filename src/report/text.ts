@@ -163,7 +163,7 @@ function columnWidths(cells: readonly (readonly string[])[], available: number):
     Array.from({ length: columns }, (_, column) =>
       cells.reduce((widest, row) => Math.max(widest, longestWord(row[column]!, which)), 1),
     );
-  const figures = longest(/\d/).map((letters) => Math.max(letters, LEAST_COLUMN));
+  const figures = longest(/\d/).map((width) => Math.max(width, LEAST_COLUMN));
   for (const floors of [longest(/./), figures, widths.map(() => LEAST_COLUMN), widths.map(() => 1)]) {
     let excess = widths.reduce((sum, columnWidth) => sum + columnWidth, 0) - available;
     while (excess > 0) {

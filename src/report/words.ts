@@ -50,6 +50,11 @@ export function arcminText(arcmin: number, decimals = 1, sign = false): string {
   return `${mark}${degrees}° ${(rounded - 60 * degrees).toFixed(decimals)}′`;
 }
 
+/** How well readings are known: `0.8′`, whole arcminutes from ten up, `unknown` where nothing is. */
+export function withinText(arcmin: number | null): string {
+  return arcmin === null ? "unknown" : arcminText(arcmin, arcmin < 10 ? 1 : 0);
+}
+
 /** `14.2′ ± 0.5′`: a size and its uncertainty, in arcminutes, without a sign. */
 export function sizeText(estimate: Estimate): string {
   const decimals = decimalsFor(estimate.uncertainty);

@@ -4,12 +4,12 @@
 import { DEGREE } from "../angles.js";
 import type { Site } from "../sky/site.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
+import { DAY_MS } from "../sky/time.js";
 
 /** Nautical twilight ends: the catalogue's stars are seen in a finder (common practice). */
 const DARK_SUN_ALTITUDE_DEG = -12;
 
 const STEP_MS = 600_000;
-const DAY_MS = 86_400_000;
 
 /** A span of time, milliseconds of UTC since 1970. */
 export interface TimeSpan {

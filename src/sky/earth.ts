@@ -7,10 +7,10 @@
  */
 import { BaryState, Body, e_tilt, MakeTime, Rotation_EQJ_EQD } from "astronomy-engine";
 import { ARCSECOND, HOUR, TURN, wrapTurn } from "../angles.js";
+import { DAY_MS } from "./time.js";
 
 /** 2000 January 1, 12 h UTC: where days are counted from. */
 const J2000_MS = Date.UTC(2000, 0, 1, 12);
-const DAY_MS = 86_400_000;
 /** Speed of light, astronomical units a day: 299 792.458 km/s · 86 400 s / 149 597 870.7 km. */
 const LIGHT_AU_DAY = (299_792.458 * 86_400) / 149_597_870.7;
 

@@ -11,6 +11,8 @@ export const LAST_YEAR = 2100;
 const START_MS = Date.UTC(FIRST_YEAR, 0, 1);
 const END_MS = Date.UTC(LAST_YEAR + 1, 0, 1);
 const MINUTE_MS = 60_000;
+/** A day, milliseconds. */
+export const DAY_MS = 86_400_000;
 /** The zones in use reach from −12:00 to +14:00. */
 const MOST_OFFSET_MINUTES = 14 * 60;
 

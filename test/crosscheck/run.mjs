@@ -7,6 +7,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { createInterface } from "node:readline";
 import { parseArgs } from "node:util";
+import { check as checkOne, stateCounts } from "../support/counting.mjs";
 
 const { values: given } = parseArgs({
   options: {
@@ -59,16 +60,7 @@ const classicalTerms = [
   "squareness",
 ];
 
-let passed = 0;
-let failed = 0;
-function check(night, what, holds, detail = "") {
-  if (holds) passed++;
-  else {
-    failed++;
-    console.log(`FAILED ${night}: ${what}${detail === "" ? "" : ` (${detail})`}`);
-  }
-  return holds;
-}
+const check = (night, what, holds, detail) => checkOne(`${night}: ${what}`, holds, detail);
 
 function polewright(...args) {
   const run = spawnSync(process.execPath, [cli, ...args], { encoding: "utf8", maxBuffer: 1e8 });
@@ -313,8 +305,7 @@ if (ratios.length >= 6) {
 }
 if (!given.keep) rmSync(folder, { recursive: true, force: true });
 console.log(`largest difference from SciPy: ${worst.toFixed(4)} of a term's uncertainty`);
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed === 0 ? 0 : 1);
+process.exit(stateCounts());
 
 function wrap(arcminutes) {
   return arcminutes - 21600 * Math.round(arcminutes / 21600);
