@@ -6,7 +6,7 @@ import { spawnSync } from "node:child_process";
 import { existsSync, lstatSync, mkdirSync, rmSync, statSync, symlinkSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { isStale, markBuilt } from "./freshness.mjs";
+import { isStale } from "./freshness.mjs";
 
 const root = dirname(dirname(fileURLToPath(import.meta.url)));
 const modules = join(root, "node_modules");
@@ -36,11 +36,8 @@ if (!existsSync(installed) || statSync(installed).mtimeMs < statSync(lock).mtime
 }
 
 if (isStale()) {
-  const started = new Date();
   rmSync(join(root, "dist"), { recursive: true, force: true });
-  // tslab brings a tsc of its own that hides this one in node_modules/.bin: called by its path.
-  run("Compiling …", process.execPath, [join(modules, "typescript", "bin", "tsc"), "-p", "tsconfig.json"]);
-  markBuilt(started);
+  run("Compiling …", process.execPath, [join(root, ".dev", "build.mjs")]);
 }
 
 const link = join(modules, "polewright");

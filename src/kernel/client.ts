@@ -10,12 +10,12 @@ import { createServer, type Server } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { setTimeout as sleep } from "node:timers/promises";
-import { fileURLToPath } from "node:url";
 import type { Dealer, Subscriber } from "zeromq";
 import { PolewrightError } from "../errors.js";
 import { tidyAtEnd } from "./cleanup.js";
 import type { Connection } from "./connection.js";
 import type { Environment } from "./kernelspec.js";
+import { launcherPath } from "./launcher-path.js";
 import { framesFromMessage, type Message, messageFromFrames, PROTOCOL_VERSION } from "./wire.js";
 
 const START_TIMEOUT_S = 60;
@@ -183,7 +183,7 @@ export class Kernel {
     const scratch = mkdtempSync(join(tmpdir(), "polewright-kernel-"));
     const file = join(scratch, "connection.json");
     writeFileSync(file, JSON.stringify(connection), { mode: 0o600 });
-    const launcher = options.launcher ?? fileURLToPath(new URL("./launcher.js", import.meta.url));
+    const launcher = options.launcher ?? launcherPath;
     const child = spawn(process.execPath, [launcher, file, ...(options.launcherArguments ?? [])], {
       cwd: options.folder,
       env: { ...process.env, ...options.env, JPY_PARENT_PID: String(process.pid) },

@@ -6,8 +6,8 @@
 import { existsSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { homedir } from "node:os";
 import { posix, win32 } from "node:path";
-import { fileURLToPath } from "node:url";
 import { PolewrightError } from "../errors.js";
+import { launcherPath } from "./launcher-path.js";
 import { KERNEL_LOGO } from "./logo.js";
 
 /** The kernel's name in Jupyter, and its folder's. */
@@ -180,7 +180,7 @@ function resolved(place: KernelPlace): ResolvedPlace {
     folder,
     path: join(folder, "kernel.json"),
     node: place.node ?? process.execPath,
-    launcher: place.launcher ?? fileURLToPath(new URL("./launcher.js", import.meta.url)),
+    launcher: place.launcher ?? launcherPath,
     join,
   };
 }

@@ -1,12 +1,12 @@
 /**
  * The built package, for tests that start it as a program: built once, and again only after a source has changed.
  */
-import { execFile } from "node:child_process";
 import { existsSync, mkdirSync, rmSync, statSync } from "node:fs";
 import { join } from "node:path";
 import { setTimeout as sleep } from "node:timers/promises";
 import { fileURLToPath } from "node:url";
-import { isStale, markBuilt } from "../../.dev/freshness.mjs";
+import { build } from "../../.dev/build.mjs";
+import { isStale } from "../../.dev/freshness.mjs";
 
 /** The package's folder. */
 export const packageFolder = fileURLToPath(new URL("../..", import.meta.url));
@@ -32,10 +32,8 @@ export async function built(needed: string): Promise<string> {
       continue;
     }
     try {
-      const started = new Date();
-      const output = await compile();
-      if (!existsSync(path)) throw new Error(`The build did not make ${path}:\n${output}`);
-      markBuilt(started);
+      await build();
+      if (!existsSync(path)) throw new Error(`The build did not make ${path}.`);
       return path;
     } finally {
       rmSync(lock, { recursive: true, force: true });
@@ -55,14 +53,4 @@ function takeLock(): boolean {
       rmSync(lock, { recursive: true, force: true });
     return false;
   }
-}
-
-/** Type errors do not keep the compiler from writing; the type check is a test of its own. */
-function compile(): Promise<string> {
-  const compiler = join(packageFolder, "node_modules", "typescript", "bin", "tsc");
-  return new Promise((done) => {
-    execFile(process.execPath, [compiler, "-p", join(packageFolder, "tsconfig.json")], (_, output) =>
-      done(output),
-    );
-  });
 }
