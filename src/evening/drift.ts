@@ -66,7 +66,13 @@ export interface DriftResidual {
 export type DriftTelling = "both errors" | "one way only" | "nothing";
 
 /** What a note about drifts says. */
-export type DriftNoteCode = "one-way-only" | "poor-fit" | "low-star" | "west-not-used" | "not-converged";
+export type DriftNoteCode =
+  | "one-way-only"
+  | "poor-fit"
+  | "low-star"
+  | "west-not-used"
+  | "not-converged"
+  | "unsound-fit";
 
 /** Something that the builder must know of his drifts. */
 export interface DriftNote {

@@ -6,8 +6,8 @@ import { DEGREE } from "../angles.js";
 import type { TermName } from "../mount/terms.js";
 import { addedVariableGain } from "./added-variable.js";
 import { chiSquareLimit } from "./distributions.js";
-import { type Explanation, scaleProfile } from "./explanation.js";
-import { termIndex } from "./layout.js";
+import { type Explanation, scaleProfile, setAsideCount } from "./explanation.js";
+import { termIndex, usualTerms } from "./layout.js";
 import type { Workbench } from "./mount-problem.js";
 import { fitExplanation, type Outcome, termValue } from "./outcome.js";
 import { explain, improve } from "./search.js";
@@ -58,6 +58,39 @@ export function withCalledTerms(
   return termsCalledFor(bench, outcome, (_, wider, from) =>
     improve(bench, fitExplanation(bench, wider, from)),
   );
+}
+
+/**
+ * The same, where sightings were set aside or zeros seen to jump: among few stars a term may first look like a mistake
+ * or two. So terms are also called for with every sighting as entered, and the likelier story is kept.
+ */
+export function withCalledTermsInstead(
+  bench: Workbench,
+  outcome: Outcome,
+): { outcome: Outcome; called: readonly CalledTerm[] } {
+  const blaming = withCalledTerms(bench, outcome);
+  const asEntered = blamingNothing(bench, outcome.explanation);
+  if (asEntered === null) return blaming;
+  const innocent = withCalledTerms(bench, fitExplanation(bench, asEntered, outcome));
+  return priced(innocent, bench) < priced(blaming, bench) ? innocent : blaming;
+}
+
+/** The explanation with every sighting used and no jump, or null where it is so already. */
+function blamingNothing(bench: Workbench, explanation: Explanation): Explanation | null {
+  const { night } = bench;
+  const jumps = explanation.hourAngleBreaks.length + explanation.declinationBreaks.length;
+  if (setAsideCount(explanation, night) + jumps === 0) return null;
+  const used = Uint8Array.from(night.sightings, (sighting) => (sighting.use ? 1 : 0));
+  return { ...explanation, used, hourAngleBreaks: [], declinationBreaks: [] };
+}
+
+/** The cost of an outcome, and of the terms that were called for. */
+function priced(
+  { outcome, called }: { outcome: Outcome; called: readonly CalledTerm[] },
+  bench: Workbench,
+): number {
+  const open = candidates(bench, usualTerms).length;
+  return called.reduce((sum, { names }) => sum + limitFor(open, names.length), outcome.cost);
 }
 
 /**

@@ -9,7 +9,12 @@ import { reduceNight } from "../night/reduce.js";
 import { clockVerdict } from "./clock.js";
 import { comparisons } from "./comparisons.js";
 import { chiSquareProbability } from "./distributions.js";
-import { type CalledTerm, withCalledTerms, withWiderTerms } from "./empirical-terms.js";
+import {
+  type CalledTerm,
+  withCalledTerms,
+  withCalledTermsInstead,
+  withWiderTerms,
+} from "./empirical-terms.js";
 import type { MountFit, Note, PoleError, Residual, StopReason, TermEstimate } from "./fit-result.js";
 import { horizonNotes } from "./horizon-notes.js";
 import { usualTerms } from "./layout.js";
@@ -89,7 +94,9 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
       }
     }
     if (priors) {
-      const wider = withCalledTerms(bench, final.outcome);
+      const wider = long
+        ? withCalledTerms(bench, final.outcome)
+        : withCalledTermsInstead(bench, final.outcome);
       final = { bench, outcome: wider.outcome };
       called = [...called, ...wider.called];
     }

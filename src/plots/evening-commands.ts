@@ -3,7 +3,7 @@
  */
 import type { TurnAdvice } from "../base/turn-advice.js";
 import { InputError } from "../errors.js";
-import { type DriftOptions, type DriftResult, solveDrift } from "../evening/drift.js";
+import { type DriftNote, type DriftOptions, type DriftResult, solveDrift } from "../evening/drift.js";
 import { compareDrift, type DriftComparison } from "../evening/drift-compare.js";
 import type { DriftObservation } from "../evening/drift-fields.js";
 import { readDrifts } from "../evening/drift-file.js";
@@ -41,6 +41,13 @@ export interface DriftJson {
   readonly cautions: readonly string[];
 }
 
+const UNSOUND_FIT: DriftNote = {
+  code: "unsound-fit",
+  row: null,
+  message: "The sightings' fit is not sound, so the drifts stand alone.",
+  remedy: "Mend what the fit's notes say, then hold the drifts against it.",
+};
+
 export interface DriftQuestion {
   readonly mount: Mount;
   /** The drift file's text and name; or the drifts themselves. */
@@ -75,25 +82,13 @@ export function driftCommand(question: DriftQuestion): EveningAnswer<DriftJson> 
   const given = question.fit ?? null;
   const fit = given?.sound && given.sightings.used > 0 ? given : null;
   const compared = fit === null ? null : compareDrift(drifts, { ...fit, mount }, rate);
-  const result = compared?.result ?? solveDrift(drifts, mount, rate);
-  const comparison = compared?.comparison ?? null;
-  const report = driftReport(result, comparison, mount.name);
+  const solved = compared?.result ?? solveDrift(drifts, mount, rate);
   const unsound = given !== null && fit === null;
+  const result = unsound ? { ...solved, notes: [UNSOUND_FIT, ...solved.notes] } : solved;
+  const comparison = compared?.comparison ?? null;
   return {
     json: { drift: result, comparison, cautions: driftCautions },
-    report: unsound
-      ? {
-          ...report,
-          blocks: [
-            {
-              kind: "sentence",
-              tone: "caution",
-              text: "The sightings' fit is not sound, so the drifts stand alone; mend what the fit's notes say.",
-            },
-            ...report.blocks,
-          ],
-        }
-      : report,
+    report: driftReport(result, comparison, mount.name),
     figures: [driftAxis(result, fit?.pole ?? null, comparison, mount.name, theme)],
   };
 }

@@ -29,7 +29,6 @@ export function classListReport(list: ClassList): Report {
     const times = list.entries.flatMap(({ best, until }) => [clockText(best), clockText(until)]);
     const wholeMinutes = times.every((time) => time.endsWith(":00"));
     const shortly = (iso: string) => clockText(iso).slice(0, wholeMinutes ? 5 : 8);
-    // Not in the caption: on a narrow screen that is as wide as the table, and the end of it out of sight.
     blocks.push({
       kind: "sentence",
       text: "Times are UTC. The readings of hour angle and declination hold at the time in the first column, within one standard uncertainty (±).",

@@ -69,7 +69,7 @@ function tableHtml(table: TableBlock): string {
     return `<tr>${cells.join("")}</tr>`;
   });
   const caption = escapeHtml(table.caption);
-  return `<div class="polewright-table" role="region" aria-label="${caption}" tabindex="0"><table><caption>${caption}</caption><thead><tr>${head}</tr></thead><tbody>
+  return `<div class="polewright-table" role="region" aria-label="${caption}" tabindex="0"><table><caption><span>${caption}</span></caption><thead><tr>${head}</tr></thead><tbody>
 ${rows.join("\n")}
 </tbody></table></div>`;
 }
@@ -102,7 +102,7 @@ export function styleSheet(theme: Theme): string {
       " .polewright-caution",
       `background:${c.cautionBack}!important;border-left:5px solid ${c.cautionEdge};padding:.4em .8em`,
     ],
-    [" .polewright-table", "overflow-x:auto;max-width:100%"],
+    [" .polewright-table", "overflow-x:auto;max-width:100%;container-type:inline-size"],
     [
       " table",
       `border-collapse:collapse;border:0;margin:.5em 0;font-size:${theme.fontSizePx}px;color:${c.text}!important;background:${c.page}!important`,
@@ -111,6 +111,8 @@ export function styleSheet(theme: Theme): string {
       " caption",
       `caption-side:top;text-align:left;color:${c.muted}!important;padding:.2em 0;font-size:${theme.fontSizePx}px`,
     ],
+    // As wide as what is seen of the table, and staying there while the table scrolls.
+    [" caption span", "display:inline-block;position:sticky;left:0;max-width:100cqi"],
     [
       " :is(th,td)",
       `text-align:left!important;vertical-align:top;padding:.25em .6em;border:0;border-bottom:1px solid ${c.grid};color:${c.text}!important;background:${c.page}!important;max-width:none;white-space:normal`,

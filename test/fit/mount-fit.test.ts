@@ -241,6 +241,20 @@ it("where it takes in another empirical term than the true one, it tells the tru
   expect(calledWrongly).toBeGreaterThan(3);
 });
 
+it.each([
+  [-29.37, 15],
+  [-29.37, 33],
+  [46.1, 33],
+])(
+  "latitude %d, seed %i: a scale that looks like a mistaken star or two is taken for a scale",
+  (latitude, seed) => {
+    const fit = fitted(latitude, 16_384, { seed, targets: 12, terms: { ...TERMS, hourAngleScale: 8 } });
+    expect(fit.sightings.setAside).toBe(0);
+    const scale = fit.terms.find(({ name }) => name === "hourAngleScale")!;
+    expect(Math.abs(scale.value - 8) / scale.uncertainty).toBeLessThan(SIGMAS);
+  },
+);
+
 it("warns of every sighting within 30° of the Sun, and of no other", () => {
   // 23 August, by day: the Sun is near Regulus. The distance is held against astronomy-engine's own positions.
   for (const latitude of [-29.37, 46.1]) {

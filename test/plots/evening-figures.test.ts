@@ -64,6 +64,8 @@ describe("the commands", () => {
   it("leave an unsound fit aside and say so", () => {
     const alone = driftCommand({ mount: vacuum, text: driftText, fit: { ...fit, sound: false } });
     expect(alone.json.comparison).toBeNull();
+    expect(alone.json.drift.notes[0]?.code).toBe("unsound-fit");
+    expect(drift.json.drift.notes.map(({ code }) => code)).not.toContain("unsound-fit");
     expect(JSON.stringify(alone.report)).toContain("not sound");
   });
 
