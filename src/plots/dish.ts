@@ -8,10 +8,13 @@ import type { Limits } from "../mount/mount.js";
 import type { Theme } from "../report/theme.js";
 import { bareAxis, circlePoints, joined, layoutFrame, type Point, rounded, type Trace } from "./drawing.js";
 import type { Json } from "./figure.js";
+import type { KeptLabel } from "./label-places.js";
 
 /** How far the picture reaches from the middle; the horizon is at 1. */
 const DISH_REACH = 1.2;
 const DISH_HEIGHT_PX = 620;
+/** How many pixels the dish's radius has at least, the margins off. */
+export const DISH_RADIUS_PX = 230;
 
 /**
  * Where a direction lies on the dish.
@@ -102,6 +105,19 @@ function horizonAt(horizon: Limits["horizon"], azimuthDeg: number): number {
   return 0;
 }
 
+/** The words inside the rim: what the rings stand for, and the pole beside its cross. */
+export function dishWords(latitudeDeg: number): KeptLabel[] {
+  return [
+    { point: dishPoint(20, 30), text: "30°", place: "middle center" },
+    { point: dishPoint(20, 60), text: "60°", place: "middle center" },
+    {
+      point: dishPoint(latitudeDeg < 0 ? 180 : 0, Math.abs(latitudeDeg)),
+      text: "pole",
+      place: "middle right",
+    },
+  ];
+}
+
 /** The dish without stars: rim, rings, words of the compass, meridian, pole, and the part that the mount's limits bar. */
 export function dishBackdrop(
   theme: Theme,
@@ -151,19 +167,15 @@ export function dishBackdrop(
     ]),
     line: { color: colours.grid, width: 1 },
   });
-  const ringLabels: readonly (readonly [number, string])[] = [
-    [30, "30°"],
-    [60, "60°"],
-  ];
-  const labelPoints = ringLabels.map(([altitude]) => dishPoint(20, altitude));
-  const pole = dishPoint(latitudeDeg < 0 ? 180 : 0, Math.abs(latitudeDeg));
+  const words = dishWords(latitudeDeg);
+  const [rings, pole] = [words.slice(0, -1), words.at(-1)!];
   traces.push(
     {
       ...plain,
       mode: "text",
-      x: [...labelPoints.map(([x]) => rounded(x))],
-      y: [...labelPoints.map(([, y]) => rounded(y))],
-      text: ringLabels.map(([, text]) => text),
+      x: rings.map(({ point }) => rounded(point[0])),
+      y: rings.map(({ point }) => rounded(point[1])),
+      text: rings.map(({ text }) => text),
       textfont: { size: theme.fontSizePx - 1, color: labelColour },
     },
     {
@@ -177,10 +189,10 @@ export function dishBackdrop(
     {
       ...plain,
       mode: "markers+text",
-      x: [rounded(pole[0])],
-      y: [rounded(pole[1])],
-      text: ["pole"],
-      textposition: "middle right",
+      x: [rounded(pole.point[0])],
+      y: [rounded(pole.point[1])],
+      text: [pole.text],
+      textposition: pole.place,
       textfont: { size: theme.fontSizePx - 1, color: labelColour },
       marker: {
         symbol: "cross-thin",

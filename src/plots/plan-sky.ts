@@ -2,9 +2,12 @@ import type { Plan } from "../evening/plan.js";
 import type { Limits } from "../mount/mount.js";
 import { lightTheme, type Theme } from "../report/theme.js";
 import { count, fixed } from "../report/words.js";
-import { dishBackdrop, dishLayout, dishPoint } from "./dish.js";
+import { DISH_RADIUS_PX, dishBackdrop, dishLayout, dishPoint, dishWords } from "./dish.js";
 import { figure, hoverText, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
+import { labelPlaces } from "./label-places.js";
+
+const MARKER_PX = 9;
 
 /**
  * An evening's plan over the sky: the stars in their order, joined by the way from one to the next.
@@ -22,6 +25,11 @@ export function planSky(
 ): Figure {
   const { colours } = theme;
   const points = plan.stars.map((star) => dishPoint(star.azimuthDeg, star.altitudeDeg));
+  const labels = plan.stars.map((star, index) => ({
+    point: points[index]!,
+    text: `${star.place} ${star.star}`,
+  }));
+  const sizes = { unitPx: DISH_RADIUS_PX, fontPx: theme.fontSizePx, markerPx: MARKER_PX };
   const traces: Trace[] = [
     ...dishBackdrop(theme, latitudeDeg, limits),
     {
@@ -30,11 +38,11 @@ export function planSky(
       name: "planned stars",
       x: points.map(([x]) => rounded(x)),
       y: points.map(([, y]) => rounded(y)),
-      text: plan.stars.map((star) => hoverText([`${star.place} ${star.star}`])),
-      textposition: points.map(([x]) => (x > 0 ? "top left" : "top right")),
+      text: labels.map(({ text }) => hoverText([text])),
+      textposition: labelPlaces(labels, sizes, dishWords(latitudeDeg)),
       textfont: { size: theme.fontSizePx, color: colours.text },
       line: { color: colours.muted, width: 1, dash: "dot" },
-      marker: { symbol: "circle", size: 9, color: colours.first },
+      marker: { symbol: "circle", size: MARKER_PX, color: colours.first },
       hovertext: plan.stars.map((star) =>
         hoverText([
           `${star.place}. ${star.star}, ${star.time}`,

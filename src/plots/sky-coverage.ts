@@ -1,9 +1,10 @@
 import type { MountFit } from "../fit/fit-result.js";
 import { lightTheme, type Theme } from "../report/theme.js";
 import { count, fixed, listText } from "../report/words.js";
-import { dishBackdrop, dishLayout, dishPoint } from "./dish.js";
+import { DISH_RADIUS_PX, dishBackdrop, dishLayout, dishPoint, dishWords } from "./dish.js";
 import { figure, hoverText, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
+import { labelPlaces } from "./label-places.js";
 import { pictured } from "./pictured.js";
 import { sightingHover, standingGroups } from "./residual-sky.js";
 
@@ -18,6 +19,8 @@ export interface NextStar {
   readonly reason?: string;
 }
 
+/** The mark of a star to sight next. */
+const NEXT_PX = 17;
 const QUARTERS = ["north-east", "south-east", "south-west", "north-west"] as const;
 
 /**
@@ -59,16 +62,18 @@ export function skyCoverage(
   }
   if (next.length > 0) {
     const points = next.map((star) => dishPoint(star.azimuthDeg, star.altitudeDeg));
+    const labels = next.map(({ label }, index) => ({ point: points[index]!, text: label }));
+    const sizes = { unitPx: DISH_RADIUS_PX, fontPx: theme.fontSizePx, markerPx: NEXT_PX };
     traces.push({
       type: "scatter",
       mode: "markers+text",
       name: "sight next",
       x: points.map(([x]) => rounded(x)),
       y: points.map(([, y]) => rounded(y)),
-      text: next.map((star) => hoverText([star.label])),
-      textposition: points.map(([, y]) => (y > 0 ? "top center" : "bottom center")),
+      text: labels.map(({ text }) => hoverText([text])),
+      textposition: labelPlaces(labels, sizes, dishWords(fit.mount.site.latitude)),
       textfont: { size: theme.fontSizePx, color: colours.text },
-      marker: { symbol: "star", size: 17, color: colours.second },
+      marker: { symbol: "star", size: NEXT_PX, color: colours.second },
       hovertext: next.map((star) =>
         hoverText([
           star.label,

@@ -1,0 +1,152 @@
+/**
+ * Where the words beside marks go, so that they cover neither each other nor a mark.
+ */
+import type { Point } from "./drawing.js";
+
+/** A place of a text beside its mark, as plotly names it. */
+export type LabelPlace = `${"top" | "middle" | "bottom"} ${"left" | "center" | "right"}`;
+
+/** A text that belongs to a point. */
+export interface Label {
+  readonly point: Point;
+  readonly text: string;
+}
+
+/** A text that is in its place already, with the same sizes. */
+export interface KeptLabel extends Label {
+  readonly place: LabelPlace;
+}
+
+/** How large things are, pixels. */
+export interface LabelSizes {
+  /** One unit of the points' axes. */
+  readonly unitPx: number;
+  readonly fontPx: number;
+  /** A mark's diameter. */
+  readonly markerPx: number;
+}
+
+interface Box {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
+}
+
+/** A letter of the usual sans-serif fonts is about so wide, in heights of the font; with room for the widest. */
+const LETTER = 0.6;
+const LINE = 1.25;
+const GAP_PX = 3;
+/** Rounds of finding better places: after a few nothing moves any more. */
+const ROUNDS = 6;
+/** What each step down the list of wishes costs, as a part of the text's area that is covered. */
+const WISH = 0.02;
+
+/**
+ * Chooses a place for each label: one by one the place where it covers least of the others and of the marks; among
+ * equally free ones towards the middle of the picture, where it cannot leave it.
+ *
+ * @param labels - what to place, each beside its mark
+ * @param kept - what is there already
+ * @returns a place for each label, in their order
+ */
+export function labelPlaces(
+  labels: readonly Label[],
+  sizes: LabelSizes,
+  kept: readonly KeptLabel[] = [],
+): LabelPlace[] {
+  const marks = [...labels, ...kept].map(({ point }) => markBox(point, sizes));
+  const standing = kept.map((label) => textBox(label, label.place, sizes));
+  const wishes = labels.map(({ point }) => wishesFor(point));
+  const boxes = labels.map((label, index) => wishes[index]!.map((place) => textBox(label, place, sizes)));
+  const inOrder = labels.map((_, index) => index);
+  // Which label comes first decides where the others are led: of a few orders the one that ends best.
+  const orders = [
+    inOrder,
+    [...inOrder].reverse(),
+    [...inOrder].sort((a, b) => labels[b]!.text.length - labels[a]!.text.length),
+  ];
+  const ends = orders.map((order) => settle(order, boxes, [...standing, ...marks]));
+  const best = ends.reduce((least, end) => (end.cost < least.cost ? end : least));
+  return best.chosen.map((choice, index) => wishes[index]![choice]!);
+}
+
+/** Places the labels one after the other, then again with all others in place, until none moves. */
+function settle(
+  order: readonly number[],
+  boxes: readonly (readonly Box[])[],
+  fixed: readonly Box[],
+): { chosen: readonly number[]; cost: number } {
+  const chosen = new Array<number>(order.length).fill(-1);
+  let cost = 0;
+  for (let round = 0; round < ROUNDS; round++) {
+    let moved = false;
+    cost = 0;
+    for (const index of order) {
+      const others = chosen.flatMap((choice, other) =>
+        other === index || choice < 0 ? [] : [boxes[other]![choice]!],
+      );
+      const best = leastCovered(boxes[index]!, [...others, ...fixed]);
+      moved ||= best.place !== chosen[index];
+      chosen[index] = best.place;
+      cost += best.cost;
+    }
+    if (!moved) break;
+  }
+  return { chosen, cost };
+}
+
+/** The places, the most wished for first: inwards and up. */
+function wishesFor([x]: Point): LabelPlace[] {
+  const [inward, outward] = x > 0 ? (["left", "right"] as const) : (["right", "left"] as const);
+  return [
+    `top ${inward}`,
+    `middle ${inward}`,
+    `bottom ${inward}`,
+    "top center",
+    "bottom center",
+    `top ${outward}`,
+    `middle ${outward}`,
+    `bottom ${outward}`,
+  ];
+}
+
+function leastCovered(places: readonly Box[], obstacles: readonly Box[]): { place: number; cost: number } {
+  let best = { place: 0, cost: Number.POSITIVE_INFINITY };
+  places.forEach((box, place) => {
+    const area = (box.right - box.left) * (box.bottom - box.top);
+    const cost = obstacles.reduce((sum, other) => sum + commonArea(box, other), 0) + WISH * place * area;
+    if (cost < best.cost) best = { place, cost };
+  });
+  return best;
+}
+
+function commonArea(a: Box, b: Box): number {
+  const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+  const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+  return across > 0 && down > 0 ? across * down : 0;
+}
+
+function markBox([x, y]: Point, { unitPx, markerPx }: LabelSizes): Box {
+  const [cx, cy] = [x * unitPx, -y * unitPx];
+  const half = markerPx / 2;
+  return { left: cx - half, right: cx + half, top: cy - half, bottom: cy + half };
+}
+
+function textBox({ point: [x, y], text }: Label, place: LabelPlace, sizes: LabelSizes): Box {
+  const [cx, cy] = [x * sizes.unitPx, -y * sizes.unitPx];
+  const width = text.length * sizes.fontPx * LETTER;
+  const height = sizes.fontPx * LINE;
+  const gap = sizes.markerPx / 2 + GAP_PX;
+  const left = place.endsWith("left")
+    ? cx - gap - width
+    : place.endsWith("right")
+      ? cx + gap
+      : cx - width / 2;
+  const top = place.startsWith("top")
+    ? cy - gap - height
+    : place.startsWith("bottom")
+      ? cy + gap
+      : cy - height / 2;
+  return { left, right: left + width, top, bottom: top + height };
+}

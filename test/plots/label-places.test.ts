@@ -1,0 +1,60 @@
+/** Where labels go: no source but what can be seen; the widths are those of a sans-serif font, measured roughly. */
+import { expect, it } from "vitest";
+import { planStars } from "../../src/evening/plan.js";
+import { DISH_RADIUS_PX, dishPoint, dishWords } from "../../src/plots/dish.js";
+import type { Point } from "../../src/plots/drawing.js";
+import { type Label, type LabelPlace, labelPlaces } from "../../src/plots/label-places.js";
+import { parseTime } from "../../src/sky/time.js";
+import { ridgeSchool } from "../support/ridge-school-evening.js";
+
+const SIZES = { unitPx: DISH_RADIUS_PX, fontPx: 14, markerPx: 9 };
+
+/** The rectangle of a text with letters half as wide as the font is high: left, right, top, bottom. */
+function rectangle([x, y]: Point, text: string, place: LabelPlace) {
+  const [cx, cy] = [x * SIZES.unitPx, -y * SIZES.unitPx];
+  const [wide, high, off] = [text.length * 7, 14, 6];
+  const left = place.includes("left") ? cx - off - wide : place.includes("right") ? cx + off : cx - wide / 2;
+  const top = place.includes("top") ? cy - off - high : place.includes("bottom") ? cy + off : cy - high / 2;
+  return [left, left + wide, top, top + high] as const;
+}
+
+function clashes(labels: readonly Label[], places: readonly LabelPlace[]): string[] {
+  const boxes = labels.map(({ point, text }, i) => ({ text, box: rectangle(point, text, places[i]!) }));
+  return boxes.flatMap((a, i) =>
+    boxes
+      .slice(i + 1)
+      .filter(({ box }) => a.box[0] < box[1] && box[0] < a.box[1] && a.box[2] < box[3] && box[2] < a.box[3])
+      .map((b) => `${a.text} × ${b.text}`),
+  );
+}
+
+it("a lone label goes inwards and up", () => {
+  expect(labelPlaces([{ point: [0.5, 0], text: "Vega" }], SIZES)).toEqual(["top left"]);
+  expect(labelPlaces([{ point: [-0.5, 0], text: "Vega" }], SIZES)).toEqual(["top right"]);
+  expect(labelPlaces([], SIZES)).toEqual([]);
+});
+
+it("labels of stars close together keep clear of each other, where the old places did not", () => {
+  const labels: Label[] = ["8 Miaplacidus", "9 θ Car", "10 Acrux", "2 γ Hyi"].map((text, i) => ({
+    text,
+    point: [[0.14, -0.48] as const, [0.26, -0.48] as const, [0.34, -0.57] as const, [-0.13, -0.53] as const][
+      i
+    ]!,
+  }));
+  const plain = labels.map(({ point }): LabelPlace => (point[0] > 0 ? "top left" : "top right"));
+  expect(clashes(labels, plain).length).toBeGreaterThan(0);
+  expect(clashes(labels, labelPlaces(labels, SIZES))).toEqual([]);
+});
+
+it("on planned evenings no label covers another or the pole's", () => {
+  for (const time of ["2026-03-14T18:30:00Z", "2026-06-20T18:30:00Z", "2026-09-14T19:00:00Z"]) {
+    const plan = planStars(ridgeSchool, parseTime(time), { stars: 12 });
+    const labels = plan.stars.map((star) => ({
+      point: dishPoint(star.azimuthDeg, star.altitudeDeg),
+      text: `${star.place} ${star.star}`,
+    }));
+    const words = dishWords(ridgeSchool.site.latitude);
+    const places = labelPlaces(labels, SIZES, words);
+    expect(clashes([...labels, ...words], [...places, ...words.map(({ place }) => place)]), time).toEqual([]);
+  }
+});
