@@ -451,6 +451,41 @@ describe("the order of turning", () => {
     const steps = orderOfTurning(jacks, jackFrame(jacks)!, [6.5, 20.25, 13.75, 0], 0.3);
     for (const step of steps) expect((step.turns / 0.125) % 1).toBeCloseTo(0, 9);
   });
+  test("after a part of a smallest turn, whole ones again wherever the limit lets one jack make them", () => {
+    const jacks = [
+      jack("a", 500, 700, { smallestTurn: 0.25 }),
+      jack("b", -650, 820),
+      jack("c", -400, -900, { pitchMm: 3, smallestTurn: 0.25 }),
+      jack("d", 620, -760),
+    ];
+    const frame = jackFrame(jacks)!;
+    const units = jacks.map(({ pitchMm, smallestTurn }) => pitchMm * smallestTurn);
+    const isWhole = (number: number): boolean => Math.abs(number - Math.round(number)) < 1e-6;
+    const random = seededRandom(23);
+    let mended = 0;
+    for (let trial = 0; trial < 200; trial++) {
+      const warpLimitMm = 0.2 + 0.3 * random();
+      const plane = { mean: 3, slopeEast: (random() - 0.5) * 0.01, slopeNorth: (random() - 0.5) * 0.01 };
+      const rises = frame.risesOf(plane).map((rise, i) => units[i]! * Math.round(rise / units[i]!));
+      if (frame.warpOf(rises) > warpLimitMm) continue;
+      const done = rises.map(() => 0);
+      let halved = false;
+      for (const { jack: turned, turns, riseMm } of orderOfTurning(jacks, frame, rises, warpLimitMm)) {
+        const canTurnWhole = rises.some((rise, i) => {
+          const next = done.map((now, j) => (j === i ? now + Math.sign(rise - now) * units[i]! : now));
+          return Math.abs(rise - done[i]!) > 1e-9 && frame.warpOf(next) <= warpLimitMm;
+        });
+        const whole = isWhole(turns / jacks[turned]!.smallestTurn);
+        if (done.every((rise, i) => isWhole(rise / units[i]!)) && canTurnWhole) {
+          expect(whole, `trial ${trial}`).toBe(true);
+          if (halved) mended++;
+        }
+        halved ||= !whole;
+        done[turned]! += riseMm;
+      }
+    }
+    expect(mended).toBeGreaterThan(10);
+  });
   test("a twist that the rises themselves make beyond the limit is refused", () => {
     const jacks = fourJacks();
     expect(() => orderOfTurning(jacks, jackFrame(jacks)!, [3, 0, 0, 0], 0.3)).toThrow(
