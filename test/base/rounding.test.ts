@@ -233,6 +233,31 @@ describe("rounding jacks with other screws, and what comes first among equals", 
     expect(found.jackSteps).toEqual(steps);
   });
 
+  test("of those that turn equally, the one that leaves least", () => {
+    const stepMm = 0.25;
+    const frame = jackFrame(threeJacks())!;
+    const screws = threeJacks().map(() => ({ stepMm, lowestMm: -10, highestMm: 30 }));
+    // One step of either southern jack is better than none or both; that of the jack further behind a little more so.
+    for (const [southWest, southEast] of [
+      [0.6, 0.55],
+      [0.55, 0.6],
+    ] as const) {
+      const rounded = roundTurns({
+        jacks: {
+          frame,
+          screws,
+          realMm: [0, southWest * stepMm, southEast * stepMm],
+          perSlopeEast: [0, -0.1],
+          perSlopeNorth: [1, 0],
+          warpLimitMm: 0.3,
+        },
+        others: [],
+        equalWithinArcmin: 0.05,
+      })!;
+      expect(rounded.jackSteps).toEqual(southWest > southEast ? [0, 1, 0] : [0, 0, 1]);
+    }
+  });
+
   test("jacks that move both errors at once are rounded for both", () => {
     const jacks = {
       ...taskOf(REAL, 0.5, 0.6),
