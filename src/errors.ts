@@ -12,8 +12,10 @@ export interface Fault {
   readonly path?: string;
   /** The line in a text file, counted from 1. */
   readonly line?: number;
-  /** The sighting's row, counted from 1 at the first sighting. */
+  /** The row of the sighting, or of what {@link Fault.rowOf} says, counted from 1 at the first. */
   readonly row?: number;
+  /** What the row holds where it is no sighting. */
+  readonly rowOf?: "drift";
   /** The column's name. */
   readonly column?: string;
   /** What was found there, shortened if long. */
@@ -63,7 +65,7 @@ export function faultText(fault: Fault): string {
   const places = [
     fault.file,
     fault.line === undefined ? undefined : `line ${fault.line}`,
-    fault.row === undefined ? undefined : `sighting ${fault.row}`,
+    fault.row === undefined ? undefined : `${fault.rowOf ?? "sighting"} ${fault.row}`,
     fault.column === undefined ? undefined : `column ${fault.column}`,
     fault.path,
   ].filter((place) => place !== undefined && place !== "");

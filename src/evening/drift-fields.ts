@@ -102,6 +102,11 @@ export interface DriftPlace {
   readonly file?: string;
 }
 
+/** Where a fault is: in which drift. */
+export function driftRow(row: number): Pick<Fault, "row" | "rowOf"> {
+  return { row, rowOf: "drift" };
+}
+
 /**
  * Checks the texts of one drift.
  *
@@ -121,7 +126,7 @@ export function readDrift(
   const at = {
     ...(place.file === undefined ? {} : { file: place.file }),
     ...(place.line === null ? {} : { line: place.line }),
-    row: place.row,
+    ...driftRow(place.row),
   };
   const add = (column: DriftColumn | undefined, fault: Fault): void =>
     faults.add({ ...fault, ...at, ...(column === undefined ? {} : { column }) });
@@ -318,7 +323,7 @@ export function driftTexts(fields: DriftFields, place: DriftPlace, faults: Fault
   for (const [key, value] of Object.entries(fields) as [string, unknown][]) {
     const column = driftColumns.find((name) => name === key);
     if (column === undefined) {
-      faults.add({ ...unknownDriftColumn(key), row: place.row });
+      faults.add({ ...unknownDriftColumn(key), ...driftRow(place.row) });
     } else if (typeof value === "string" || typeof value === "number") {
       // Without an exponent, which a file is not allowed either.
       texts[column] =
@@ -328,7 +333,7 @@ export function driftTexts(fields: DriftFields, place: DriftPlace, faults: Fault
     } else if (value !== undefined && value !== null) {
       faults.add({
         code: "wrong-type",
-        row: place.row,
+        ...driftRow(place.row),
         column,
         found: shown(value),
         allowed: "a text or a number",

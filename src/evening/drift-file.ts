@@ -12,6 +12,7 @@ import {
   type DriftObservation,
   type DriftTexts,
   driftColumns,
+  driftRow,
   driftTexts,
   readDrift,
   unknownDriftColumn,
@@ -63,7 +64,7 @@ export function readDrifts(text: string, options: DriftFileOptions = {}): DriftO
     }
     row += 1;
     if (faults.hopeless || row > MOST_DRIFTS) break;
-    const place = { ...at, line: line.line, row };
+    const place = { ...at, line: line.line, ...driftRow(row) };
     const surplus = line.fields.slice(header.length).some((field) => field.trim() !== "");
     if (line.problem !== null || line.fields.length < header.length || surplus) {
       faults.add({

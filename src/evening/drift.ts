@@ -19,7 +19,7 @@ import { defaultTolerances } from "../mount/mount-file.js";
 import type { TermName } from "../mount/terms.js";
 import { observe } from "../sky/observe.js";
 import type { Site } from "../sky/site.js";
-import type { DriftObservation } from "./drift-fields.js";
+import { type DriftObservation, driftRow } from "./drift-fields.js";
 import { type KnownSags, knownSags, sagNames } from "./drift-sags.js";
 import { type SkyPoint, skyPointAt } from "./field-sky.js";
 import { type MountStand, standOfFit, standWith, trackingMount } from "./field-stand.js";
@@ -318,7 +318,7 @@ function refuse(drifts: readonly DriftObservation[], places: readonly SkyPoint[]
     faults.push({
       code: "star-below-horizon",
       ...(drift.line === null ? {} : { line: drift.line }),
-      row: drift.row,
+      ...driftRow(drift.row),
       found: `${drift.label}, altitude ${altitudeDeg.toFixed(1)}°`,
       allowed:
         "a star above the horizon: look at the time, its zone, the longitude and the sign of the hour angle",

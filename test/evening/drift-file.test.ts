@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { InputError } from "../../src/errors.js";
+import { faultText, InputError } from "../../src/errors.js";
 import type { DriftFields } from "../../src/evening/drift-fields.js";
 import { driftFileStart, makeDrifts, readDrifts } from "../../src/evening/drift-file.js";
 
@@ -69,6 +69,7 @@ describe("a drift file", () => {
     ]);
     expect(faults.every((fault) => fault.file === "drift.csv")).toBe(true);
     expect(faults[1]!.message).toContain("Canopus");
+    expect(faultText(faults.find(({ row }) => row === 1)!)).toMatch(/^drift\.csv, line \d+, drift 1, /);
   });
 
   it("says what its header lacks or has too much", () => {

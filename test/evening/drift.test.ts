@@ -256,6 +256,17 @@ describe("the axis from drifts", () => {
     expect(good.scaledBy).toBe(1);
   });
 
+  it("says when it does not settle: a wild drift of two minutes beside a quiet one of twelve", () => {
+    const wild = makeDrifts([
+      { hourAngleDeg: -15, declinationDeg: -52, minutes: 2, driftNorthArcsec: -127, driftWestArcsec: 38 },
+      { hourAngleDeg: -18, declinationDeg: -16, minutes: 12, driftNorthArcsec: 12 },
+    ]);
+    const codes = (drifts: typeof wild): string[] =>
+      solveDrift(drifts, VACUUM_SITE(-29.37)).notes.map(({ code }) => code);
+    expect(codes(wild)).toContain("not-converged");
+    expect(codes(wild.slice(1))).not.toContain("not-converged");
+  });
+
   it("refuses no drifts and stars below the horizon, and notes low ones", () => {
     expect(codesOf(() => solveDrift([], VACUUM_SITE(46)))).toEqual(["no-drifts"]);
     const below = makeDrifts([{ hourAngleDeg: 170, declinationDeg: -10, minutes: 5, driftNorthArcsec: 3 }]);
