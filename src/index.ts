@@ -35,6 +35,7 @@ export {
   type TurnsAsked,
 } from "./base/turns-made.js";
 export { type Fault, InputError, PolewrightError } from "./errors.js";
+export type { AxisMove, PresentReadings } from "./evening/axis-move.js";
 export type { ClassEntry, ClassList, NotShown, WholeList } from "./evening/class-list.js";
 export {
   type ChangeVerdict,
@@ -75,7 +76,7 @@ export {
 export { fieldOfCamera, fieldOfEyepiece, type ImageField, type SmearUnit } from "./evening/field.js";
 export type { SkyPoint } from "./evening/field-sky.js";
 export type { AnyStand, MountStand, TrackingSite } from "./evening/field-stand.js";
-export type { AxisMove, FieldAnswer, Finding, FindOptions, Found, Refusal } from "./evening/find.js";
+export type { FieldAnswer, Finding, FindOptions, Found, Refusal } from "./evening/find.js";
 export type { TargetKind } from "./evening/find-target.js";
 export type {
   FindingVerdict,

@@ -44,6 +44,10 @@ export interface RealTurns {
 const NOTHING: readonly [number, number] = [0, 0];
 /** An adjuster whose effect on its own axis is less than a tenth of its turn is of no use. */
 const LEAST_EFFECT = 0.1;
+/** Less than this from where it is wished the axis is there: a hundredth of what any night tells, arcminutes. */
+const THERE_ARCMIN = 0.01;
+/** A base that turns by more than a radian, or a bearing that goes farther than the axis is long, is no correction. */
+const FARTHEST_MOTION = 1;
 /** East–west tilt is of no use nearer to the equator than this: 1/|sin φ| is above 29. */
 const LEAST_TILT_LATITUDE_DEG = 2;
 
@@ -102,19 +106,32 @@ export function effectAt(
   };
 }
 
+/** A motion, and how far it leaves the axis from where it is wished. */
+export interface SolvedMotion {
+  readonly up: number;
+  readonly over: number;
+  readonly leftArcmin: number;
+}
+
 /**
  * The motion in real numbers that takes the axis where it is wished, by exact rotations (Newton's method from the
  * first order; three or four rounds reach the last digit even for several degrees).
  */
-function solveMotion(setting: Setting, wish: Wish): { readonly up: number; readonly over: number } {
+function solveMotion(setting: Setting, wish: Wish): SolvedMotion {
   const parts = (up: number, over: number): BaseMotion =>
     expectedMotion(unitParts(wish.altitude?.by ?? null, wish.east?.by ?? null, up, over), setting.gains);
+  /** What is still to go, radians. */
+  const toGo = (up: number, over: number): readonly [number, number] => {
+    const now = movedPlace(setting.from, parts(up, over), setting.latitudeDeg);
+    return [
+      wish.altitude === null ? 0 : (wish.altitude.to - now.altitude) * ARCMINUTE,
+      wish.east === null ? 0 : (wish.east.to - now.east) * ARCMINUTE,
+    ];
+  };
   let up = 0;
   let over = 0;
   for (let round = 0; round < 12; round++) {
-    const now = movedPlace(setting.from, parts(up, over), setting.latitudeDeg);
-    const altitude = wish.altitude === null ? 0 : (wish.altitude.to - now.altitude) * ARCMINUTE;
-    const east = wish.east === null ? 0 : (wish.east.to - now.east) * ARCMINUTE;
+    const [altitude, east] = toGo(up, over);
     if (Math.hypot(altitude, east) < 1e-13) break;
     const effect = effectAt(setting, wish, up, over);
     if (wish.altitude !== null && wish.east !== null) {
@@ -127,12 +144,16 @@ function solveMotion(setting: Setting, wish: Wish): { readonly up: number; reado
     else if (wish.east !== null) over += east / effect.ofOver[1];
     else break;
   }
-  return { up, over };
+  return { up, over, leftArcmin: Math.hypot(...toGo(up, over)) / ARCMINUTE };
 }
 
-/** Whether Newton's method came to a motion: for an axis far out it may run away. */
-export function isSolved({ up, over }: { readonly up: number; readonly over: number }): boolean {
-  return Number.isFinite(up) && Number.isFinite(over);
+/**
+ * Whether Newton's method came to a motion: for an axis far out it may run away, stop short of where the axis is
+ * wished, or come there only after the base has gone round and round.
+ */
+export function isSolved({ up, over, leftArcmin }: SolvedMotion): boolean {
+  // What is not a number is neither there nor near.
+  return leftArcmin < THERE_ARCMIN && Math.max(Math.abs(up), Math.abs(over)) < FARTHEST_MOTION;
 }
 
 /** The jacks' rises for a tilt: raised rather than lowered, within the travel. */
@@ -151,18 +172,15 @@ function placeJacks(
 }
 
 /** The correction in real numbers. */
-export function realTurns(
-  setting: Setting,
-  wish: Wish,
-): RealTurns & { readonly up: number; readonly over: number } {
-  const { up, over } = solveMotion(setting, wish);
+export function realTurns(setting: Setting, wish: Wish): RealTurns & SolvedMotion {
+  const solved = solveMotion(setting, wish);
+  const { up, over } = solved;
   const parts = unitParts(wish.altitude?.by ?? null, wish.east?.by ?? null, up, over);
   const tilts = parts.tilt.slopeEast !== 0 || parts.tilt.slopeNorth !== 0;
-  if (!tilts) return { up, over, parts, risesMm: setting.base.jacks.map(() => 0), shortMm: 0 };
-  if (setting.frame === null) return { up, over, parts, risesMm: null, shortMm: Number.POSITIVE_INFINITY };
+  if (!tilts) return { ...solved, parts, risesMm: setting.base.jacks.map(() => 0), shortMm: 0 };
+  if (setting.frame === null) return { ...solved, parts, risesMm: null, shortMm: Number.POSITIVE_INFINITY };
   return {
-    up,
-    over,
+    ...solved,
     parts,
     ...placeJacks(setting.base.jacks, setting.frame, parts.tilt.slopeEast, parts.tilt.slopeNorth),
   };
@@ -311,6 +329,16 @@ export function preferred<Means extends AzimuthMeans | AltitudeMeans>(
     if (choice?.possible && hasScrew(base, choice.axis, by)) return by;
   }
   return null;
+}
+
+/** The means that the preference settles on where no travel runs out; null where nothing can move the axis. */
+export function firstMeans<Means extends AzimuthMeans | AltitudeMeans>(
+  setting: Setting,
+  axis: "altitude" | "east",
+  order: readonly Means[],
+): Means | null {
+  const usable = order.filter((by) => lacking(setting, axis, by) === null);
+  return usable.find((by) => hasScrew(setting.base, axis, by)) ?? usable[0] ?? null;
 }
 
 /** Most of the way, from 0 to 1, that a wish can go while `reaches` holds. */

@@ -14,15 +14,14 @@ export function millimetres(value: number): string {
   return `${size < 10 ? size.toFixed(2) : size.toFixed(1)} mm`;
 }
 
-/** `1 1/8`, `3/4`, `2`, or decimals where sixty-fourths do not serve. */
+/** Turns of a thread as a hand counts them: `1 1/8`, `3/4`, `2`, or decimals where sixty-fourths do not serve. */
 export function turnsFigure(turns: number): string {
-  const parts = 64;
-  const whole = Math.floor(turns + 1e-9);
-  let part = (turns - whole) * parts;
-  if (Math.abs(part - Math.round(part)) > 1e-6) return turns.toFixed(3).replace(/0+$/, "");
-  part = Math.round(part);
+  let of = 64;
+  const counted = Math.round(turns * of);
+  if (Math.abs(turns * of - counted) > 1e-6) return turns.toFixed(3).replace(/\.?0+$/, "");
+  const whole = Math.floor(counted / of);
+  let part = counted - whole * of;
   if (part === 0) return String(whole);
-  let of = parts;
   while (part % 2 === 0) {
     part /= 2;
     of /= 2;

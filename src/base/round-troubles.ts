@@ -12,7 +12,15 @@ import { arcminutes, millimetres } from "./base-words.js";
 import { expectedMotion, type Gains, type MotionParts } from "./gains.js";
 import { jackFrame } from "./jack-frame.js";
 import type { RoundNote } from "./round-note.js";
-import { AZIMUTH_BOLTS, type TurnMade, type TurnsEffect, turnPerMm } from "./turns-made.js";
+import {
+  AZIMUTH_BOLTS,
+  BASE_SLIDE,
+  slideLever,
+  slidingEnd,
+  type TurnMade,
+  type TurnsEffect,
+  turnPerMm,
+} from "./turns-made.js";
 
 /** What is to be explained. Arcminutes. */
 export interface ChangeQuestion {
@@ -80,17 +88,18 @@ export function explainChange(question: ChangeQuestion): RoundNote {
       round,
       adjusters: suspects.map((one) => one.suspect.name),
       message: `In round ${round} the axis moved as if ${suspect.name} had gone ${signedWay(really)} instead of ${signedWay(suspect.askedMm)}.${also}`,
-      remedy:
-        "Look at that screw and its foot: seized, slipping on its plate, sunk, turned the other way, or miscounted? Correct the file of turns, or mend it, before turning on.",
+      remedy: suspects.every((one) => one.suspect.name === BASE_SLIDE)
+        ? "Was the base slid as written down: at all, that way, by so much, and did it stay there? Correct the file of turns before turning on."
+        : "Look at that screw and its foot: seized, slipping on its plate, sunk, turned the other way, or miscounted? Correct the file of turns, or mend it, before turning on.",
     };
   }
   return {
     code: "unexplained-change",
     round,
     adjusters: [],
-    message: `Round ${round} left the axis ${arcminutes(surprise[0])} ${surprise[0] < 0 ? "lower" : "higher"} and ${arcminutes(surprise[1])} further ${surprise[1] < 0 ? "west" : "east"} than the turns should have, and no single screw explains it.`,
+    message: `Round ${round} left the axis ${arcminutes(surprise[0])} ${surprise[0] < 0 ? "lower" : "higher"} and ${arcminutes(surprise[1])} further ${surprise[1] < 0 ? "west" : "east"} than the turns should have, and no single adjuster explains it.`,
     remedy:
-      "Look for a foot that lifts, a frame that twists, a floor that gives, and turns not written down. What was found is taken as it is, with the gain learned anew.",
+      "Look for a foot that lifts, a frame that twists, a floor that gives, and turns not written down or written down the wrong way round.",
   };
 }
 
@@ -157,10 +166,18 @@ function suspectsOf({ base, effect, latitudeDeg, gains }: ChangeQuestion): Suspe
     const per = 1 / base.lowerBearing.axisLengthMm;
     add("lower bearing (east–west)", effect.lowerBearing.bearingEast / per, {
       ...stillBase,
-      bearingEast: per,
+      bearingEast: per * gains.east.lowerBearing.value,
     });
-    add("lower bearing (up–down)", effect.lowerBearing.bearingUp / per, { ...stillBase, bearingUp: per });
+    add("lower bearing (up–down)", effect.lowerBearing.bearingUp / per, {
+      ...stillBase,
+      bearingUp: per * gains.altitude.lowerBearing.value,
+    });
   }
+  const perSlide = turnPerMm(slidingEnd(latitudeDeg), slideLever(base));
+  add(BASE_SLIDE, effect.slide.turn / perSlide, {
+    ...stillBase,
+    turn: perSlide * gains.east.slide.value,
+  });
   return suspects;
 }
 

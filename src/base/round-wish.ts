@@ -4,7 +4,7 @@ import { effectAt, realTurns, type Setting, type Wish } from "./adjusters.js";
 import { millimetres } from "./base-words.js";
 import { type OtherScrew, type RoundedTurns, roundTurns } from "./round-turns.js";
 import type { AltitudeMeans, AzimuthMeans } from "./turn-advice.js";
-import { SHIM_STEP_MM, SLIDE_STEP_MM, slideLever, slidingEnd, turnPerMm } from "./turns-made.js";
+import { bearingStepMm, SLIDE_STEP_MM, slideLever, slidingEnd, turnPerMm } from "./turns-made.js";
 
 /** Rounded turns and the steps they are counted in. */
 export interface RoundedWish {
@@ -19,9 +19,7 @@ export function stepOf(base: Base, axis: "altitude" | "east", by: AzimuthMeans |
     return Math.min(...base.jacks.map((jack) => jack.pitchMm * jack.smallestTurn));
   if (by === "bolts") return base.azimuthBolts!.pitchMm * base.azimuthBolts!.smallestTurn;
   if (by === "slide") return SLIDE_STEP_MM;
-  const bearing = base.lowerBearing!;
-  const pitch = axis === "east" ? bearing.eastWestPitchMm : bearing.upDownPitchMm;
-  return pitch === null ? SHIM_STEP_MM : pitch * bearing.smallestTurn;
+  return bearingStepMm(base.lowerBearing!, axis);
 }
 
 /** Rounds the turns that a wish takes; null where no whole steps keep the limits. Says so when it takes finer steps. */

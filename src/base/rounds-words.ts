@@ -52,6 +52,11 @@ export function sightAgain(round: number, known: Knowledge): RoundNote {
   };
 }
 
+/** A change that nothing explains, with what has been made of it. */
+export function takenAsFound(note: RoundNote, how: string): RoundNote {
+  return { ...note, remedy: `${note.remedy} What was found is taken as it is, ${how}.` };
+}
+
 export function gainNote(gain: LearnedGain, round: number): RoundNote {
   const axis = gain.axis === "altitude" ? "Altitude" : "East–west";
   return {

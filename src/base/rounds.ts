@@ -32,7 +32,7 @@ import {
 import type { RoundNote } from "./round-note.js";
 import { explainChange } from "./round-troubles.js";
 import type { LearnedGain, RoundGiven, RoundReport, RoundsOptions, RoundsResult } from "./rounds-result.js";
-import { gainNote, settlingNote, sightAgain, story, unsoundNight } from "./rounds-words.js";
+import { gainNote, settlingNote, sightAgain, story, takenAsFound, unsoundNight } from "./rounds-words.js";
 import type { TurnAdvice } from "./turn-advice.js";
 import { type TurnedRow, turnsOfRound } from "./turned-file.js";
 import { effectOfTurns, type TurnMade } from "./turns-made.js";
@@ -41,7 +41,7 @@ export type { RoundGiven, RoundsOptions, RoundsResult } from "./rounds-result.js
 
 /** 99.73 % of χ² with two degrees of freedom: what three sigma is in one. */
 const SURPRISE = 11.83;
-/** A gain that no one knew this badly is learned anew after a surprise. */
+/** After a surprise a gain is taken to be known no better than this. */
 const WIDE_GAIN = 0.5;
 const DEFAULT_SETTLING_ARCMIN = 0.2;
 /** Gains outside this are not used for turning: something else is wrong then. */
@@ -149,7 +149,8 @@ function nightAfter(
   const measured = [night.pole.altitude.value, night.pole.east.value] as const;
   if (excited.length === 0) {
     const change = [measured[0] - from.pole.altitude.value, measured[1] - from.pole.east.value];
-    if (chiSquare(change, Matrix.add(poleCovariance(from.pole), poleCovariance(night.pole))) > SURPRISE) {
+    const spread = Matrix.add(Matrix.add(poleCovariance(from.pole), poleCovariance(night.pole)), noise);
+    if (chiSquare(change, spread) > SURPRISE) {
       notes.push(settlingNote(pending.round, change, from, night));
       return startedAnew(known, night.pole);
     }
@@ -157,9 +158,11 @@ function nightAfter(
   }
   const surprise = [measured[0] - expected.state[0]!, measured[1] - expected.state[1]!];
   const spread = Matrix.add(expected.covariance.subMatrix(0, 1, 0, 1), poleCovariance(night.pole));
-  if (chiSquare(surprise, spread) <= SURPRISE) {
+  const learned = corrected(expected, night.pole);
+  const believable = (after: Knowledge): boolean => excited.every((index) => isUsable(after.state[index]!));
+  if (chiSquare(surprise, spread) <= SURPRISE && believable(learned)) {
     for (const index of excited) taught.add(index);
-    return corrected(expected, night.pole);
+    return learned;
   }
   const placeOnly = Matrix.add(
     Matrix.add(known.covariance.subMatrix(0, 1, 0, 1), poleCovariance(night.pole)),
@@ -179,12 +182,37 @@ function nightAfter(
     ],
     round: pending.round,
   });
-  notes.push(trouble);
-  if (trouble.code !== "unexplained-change") return startedAnew(known, night.pole);
-  const wide = known.covariance.clone();
-  for (const index of excited) wide.set(index, index, Math.max(wide.get(index, index), WIDE_GAIN ** 2));
+  if (trouble.code !== "unexplained-change") {
+    notes.push(trouble);
+    return startedAnew(known, night.pole);
+  }
+  const wide = { state: known.state, covariance: widened(known.covariance, excited) };
+  const anew = corrected(carried(wide, effect, latitude, noise), night.pole);
+  if (!believable(anew)) {
+    // Where nothing followed, the gain comes out near 0 and seemingly well known: that is no gain but something wrong.
+    notes.push(takenAsFound(trouble, "without learning a gain from it: no screw and no floor follows so"));
+    // Turning too little is the lesser mistake: a gain that seems too large is taken as the largest, one that seems too
+    // small is left as it was.
+    const careful = known.state.map((value, index) =>
+      excited.includes(index) && anew.state[index]! > GAIN_RANGE[1] ? GAIN_RANGE[1] : value,
+    );
+    return startedAnew({ ...wide, state: careful }, night.pole);
+  }
+  notes.push(takenAsFound(trouble, "with the gain learned anew"));
   for (const index of excited) taught.add(index);
-  return corrected(carried({ state: known.state, covariance: wide }, effect, latitude, noise), night.pole);
+  return anew;
+}
+
+/** Whether a gain may be turned by. */
+function isUsable(gain: number): boolean {
+  return gain >= GAIN_RANGE[0] && gain <= GAIN_RANGE[1];
+}
+
+/** A covariance with these states known no better than a gain is after a surprise. */
+function widened(covariance: Matrix, states: readonly number[]): Matrix {
+  const wide = covariance.clone();
+  for (const index of states) wide.set(index, index, Math.max(wide.get(index, index), WIDE_GAIN ** 2));
+  return wide;
 }
 
 function learnedGains(base: Base, known: Knowledge, taught: ReadonlySet<number>): LearnedGain[] {
@@ -216,10 +244,11 @@ function nextTurns(mount: Mount, known: Knowledge, options: RoundsOptions): Turn
   const safe = known.state.map((value, index) =>
     index < 2 ? value : Math.min(most, Math.max(least, value)),
   );
+  const clipped = safe.flatMap((value, index) => (value === known.state[index] ? [] : [index]));
   const { gainBefore: _, settlingArcmin: __, ...turnOptions } = options;
   return adviseTurns(
     { mount, pole: now, sound: true, troubles: [] },
-    { ...turnOptions, gains: gainsOf(safe, known.covariance) },
+    { ...turnOptions, gains: gainsOf(safe, widened(known.covariance, clipped)) },
   );
 }
 

@@ -4,7 +4,7 @@
 
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import { PolewrightError } from "../errors.js";
-import type { Base, Jack } from "../mount/mount.js";
+import type { Base, Jack, LowerBearing } from "../mount/mount.js";
 import {
   type AxisPlace,
   type BaseMotion,
@@ -292,9 +292,12 @@ export function settingVariance(
         cosine / base.azimuthBolts.leverMm,
       );
     } else if (name === LOWER_BEARING && base.lowerBearing !== null) {
-      const { axisLengthMm, smallestTurn, eastWestPitchMm, upDownPitchMm } = base.lowerBearing;
-      addPart(smallestTurn * (eastWestPitchMm ?? 0), 0, 1 / axisLengthMm);
-      addPart(smallestTurn * (upDownPitchMm ?? 0), cosine / axisLengthMm, 0);
+      const { axisLengthMm } = base.lowerBearing;
+      const moved = (...ways: TurnDirection[]): boolean =>
+        made.some((turn) => turn.adjuster === LOWER_BEARING && ways.includes(turn.direction));
+      if (moved("east", "west")) addPart(bearingStepMm(base.lowerBearing, "east"), 0, 1 / axisLengthMm);
+      if (moved("up", "down"))
+        addPart(bearingStepMm(base.lowerBearing, "altitude"), cosine / axisLengthMm, 0);
     } else if (name === BASE_SLIDE) {
       addPart(SLIDE_STEP_MM * 2, 0, cosine / slideLever(base));
     }
@@ -306,3 +309,9 @@ export function settingVariance(
 export const SLIDE_STEP_MM = 0.1;
 /** How finely a bearing without a screw can be shimmed, millimetres: common feeler gauges. */
 export const SHIM_STEP_MM = 0.05;
+
+/** How finely a lower bearing is set for an axis, by its screw or by shims, millimetres. */
+export function bearingStepMm(bearing: LowerBearing, axis: "altitude" | "east"): number {
+  const pitch = axis === "east" ? bearing.eastWestPitchMm : bearing.upDownPitchMm;
+  return pitch === null ? SHIM_STEP_MM : pitch * bearing.smallestTurn;
+}

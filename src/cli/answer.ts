@@ -73,6 +73,21 @@ async function writePage(answer: Answer, path: string, themeName: string | undef
   writeOutputFile(path, page, "page", "--html");
 }
 
+/**
+ * A reader that has seen enough (`polewright … | head -1`) closes the pipe: the rest of the answer is for nobody, and no
+ * fault. What else is to be done, such as a file to be written, still is.
+ */
+export function endQuietlyWithoutReader(): void {
+  process.stdout.on("error", (problem: NodeJS.ErrnoException) => {
+    if (problem.code === "EPIPE") return;
+    process.exitCode = UNUSABLE;
+    process.stderr.write(`The answer could not be written: ${problem.message}.\n`);
+  });
+  process.stderr.on("error", () => {
+    // There is nowhere left to say it.
+  });
+}
+
 /** Wrong usage that only the command itself can see, for instance an unknown term in `--terms`. */
 export class WrongUsage extends PolewrightError {
   constructor(message: string) {

@@ -41,7 +41,10 @@ export function addBaseCommands(program: Command): void {
       program
         .command("rounds <nights...>")
         .description("what rounds of turning did, each adjuster's true gain, and the next turns")
-        .requiredOption("--turned <file>", "the turns as really made: round,adjuster,turns,direction"),
+        .requiredOption(
+          "--turned <file>",
+          "the turns as really made: round,adjuster,turns,direction (required)",
+        ),
     ),
   ).action(async (nights, options) => (await import("./commands/rounds.js")).roundsCommand(nights, options));
 }

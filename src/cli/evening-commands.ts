@@ -15,8 +15,12 @@ export function addEveningCommands(program: Command): void {
     program
       .command("plan")
       .description("which stars to sight next, by what they teach")
-      .requiredOption("--mount <file>", "the mount file")
-      .requiredOption("--from <time>", "when the first star is sighted, ISO 8601 with its zone", timeOption)
+      .option("--mount <file>", "the mount file (default: mount.json beside --night, or in this folder)")
+      .requiredOption(
+        "--from <time>",
+        "when the first star is sighted, ISO 8601 with its zone (required)",
+        timeOption,
+      )
       .option("--stars <number>", "how many stars", positiveOption)
       .option("--night <file>", "tonight's sightings so far")
       .option("--model <file>", "a kept model")
@@ -32,15 +36,18 @@ export function addEveningCommands(program: Command): void {
       .command("find <night> [targets...]")
       .description("readings for stars, planets, the Moon, clusters, nebulae, galaxies or coordinates")
       .option("--mount <file>", "the mount file (default: mount.json beside the night file)")
-      .requiredOption("--at <time>", "when, ISO 8601 with its zone", timeOption)
+      .requiredOption("--at <time>", "when, ISO 8601 with its zone (required)", timeOption)
       .option(
         "--until <time>",
         "a list for the evening from --at to this time; without targets, of every showpiece",
         timeOption,
       )
-      .option("--now <readings>", "both axes' present readings, with a comma between")
+      .option(
+        "--now <readings>",
+        "both axes' present readings, with a comma between; and ,beyond where the tube is turned over",
+      )
       .option("--model <file>", "a kept model; the night then only sets the zeros")
-      .option("--csv <file>", "write the evening's list as CSV")
+      .option("--csv <file>", "write the evening's list as CSV (with --until)")
       .option("--daylight", "while the Sun is up, never within 30° of it"),
   ).action(async (night, targets, options) =>
     (await import("./commands/find.js")).findCommand(night, targets, options),
@@ -58,8 +65,12 @@ export function addEveningCommands(program: Command): void {
       .command("exposure <night> [targets...]")
       .description("how long an exposure may be, and whether the mount is good enough")
       .option("--at <time>", "when it begins, for targets by name", timeOption)
-      .option("--seconds <number>", "the exposure wanted", positiveOption)
-      .option("--smear <pixels>", "the smear allowed (without a camera: arcseconds)", positiveOption)
+      .option("--seconds <number>", "the exposure wanted (60 when not given)", positiveOption)
+      .option(
+        "--smear <pixels>",
+        "the smear allowed (2 when not given; without a camera: arcseconds, 60)",
+        positiveOption,
+      )
       .option("--field <degrees>", "an eyepiece's field instead of the camera's", positiveOption)
       .option("--guided", "a guider holds one star"),
   ).action(async (night, targets, options) =>
@@ -70,7 +81,7 @@ export function addEveningCommands(program: Command): void {
     program
       .command("keep <night>")
       .description("keep a night's model for other nights")
-      .requiredOption("--out <file>", "the file to write")
+      .requiredOption("--out <file>", "the file to write (required)")
       .option("--note <text>", "what to remember of it"),
   ).action(async (night, options) => (await import("./commands/keep.js")).keepCommand(night, options));
 
@@ -86,8 +97,8 @@ export function addEveningCommands(program: Command): void {
     program
       .command("daylight")
       .description("tilt, true north by the shadow and by compass, before the first star")
-      .requiredOption("--mount <file>", "the mount file")
-      .requiredOption("--at <time>", "the day, ISO 8601 with its zone", timeOption)
+      .option("--mount <file>", "the mount file (default: mount.json in this folder)")
+      .requiredOption("--at <time>", "the day, ISO 8601 with its zone (required)", timeOption)
       .option("--tilt <degrees>", "the axis's tilt as measured", numberOption)
       .option("--finder <degrees>", "the finder's field", positiveOption),
   ).action(async (options) => (await import("./commands/daylight.js")).daylightCommand(options));

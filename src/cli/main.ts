@@ -3,7 +3,7 @@
  * The command line. Each command's code is loaded when it is called, so that a fit answers at once.
  */
 import { Command, CommanderError } from "commander";
-import { giveProblem, WRONG_USAGE } from "./answer.js";
+import { endQuietlyWithoutReader, giveProblem, WRONG_USAGE } from "./answer.js";
 import { addBaseCommands } from "./base-commands.js";
 import { addEveningCommands } from "./evening-commands.js";
 import { addFitCommands } from "./fit-commands.js";
@@ -24,6 +24,7 @@ addEveningCommands(program);
 addNotebookCommands(program);
 for (const command of program.commands) command.exitOverride();
 
+endQuietlyWithoutReader();
 try {
   await program.parseAsync(process.argv);
 } catch (problem) {

@@ -12,18 +12,20 @@ function nightPathFor(path: string): string {
   return existsSync(path) && statSync(path).isDirectory() ? join(path, NIGHT_FILE) : path;
 }
 
-/** The mount file of a night: the one given, else `mount.json` beside the night file. */
-export function mountPathFor(nightPath: string, mountPath: string | undefined): string {
+/** The mount file: the one given, else `mount.json` beside the night file, without a night in the working folder. */
+export function mountPathFor(nightPath: string | undefined, mountPath: string | undefined): string {
   if (mountPath !== undefined) return mountPath;
-  const beside = join(dirname(nightPathFor(nightPath)), MOUNT_FILE);
+  const beside = nightPath === undefined ? MOUNT_FILE : join(dirname(nightPathFor(nightPath)), MOUNT_FILE);
   if (existsSync(beside)) return beside;
   throw new InputError([
     {
       code: "mount-file-missing",
       file: beside,
-      message: "There is no mount file beside the night file.",
-      allowed:
-        "--mount FILE, or mount.json in the night's folder; `polewright new FOLDER` writes a first one",
+      message:
+        nightPath === undefined
+          ? "There is no mount file in this folder."
+          : "There is no mount file beside the night file.",
+      allowed: `--mount FILE, or mount.json in ${nightPath === undefined ? "this" : "the night's"} folder; \`polewright new FOLDER\` writes a first one`,
     },
   ]);
 }

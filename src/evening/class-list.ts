@@ -2,7 +2,7 @@
  * A list for a class evening: what to show, when each is best placed, and the readings to set then.
  */
 import { DEGREE } from "../angles.js";
-import { InputError, shown } from "../errors.js";
+import { InputError } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import type { Side } from "../night/sighting.js";
 import { deepSkyObjects } from "../sky/deep-sky.js";
@@ -104,7 +104,7 @@ export function classList(
     throw new InputError([
       {
         code: "evening-times",
-        found: shown(`${fromMs} to ${toMs} ms`),
+        found: `${formatTime(fromMs)} to ${formatTime(toMs)}`,
         allowed: "an end after the beginning, at most a day later",
         message: "These are not the beginning and the end of an evening.",
       },

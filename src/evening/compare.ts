@@ -4,12 +4,14 @@
 
 import { ARCMINUTE } from "../angles.js";
 import { jackFrame } from "../base/jack-frame.js";
+import { InputError } from "../errors.js";
 import { chiSquareProbability } from "../fit/distributions.js";
 import type { Estimate, MountFit } from "../fit/fit-result.js";
 import { SCALE_UP_PROBABILITY } from "../fit/mount-fit.js";
 import { Matrix, pseudoInverse } from "../matrices.js";
 import type { Mount } from "../mount/mount.js";
 import { type TermName, termDescriptions } from "../mount/terms.js";
+import { keptStanding } from "./keep.js";
 import type { KnownTerm } from "./known-mount.js";
 
 /** One of the two: a fit, or a kept model on its mount. */
@@ -84,12 +86,15 @@ const PERHAPS_PROBABILITY = 0.0455;
  *
  * @param older - the earlier one
  * @param newer - the later one
+ * @throws {@link InputError} `model-of-other-mount` with every difference that leaves nothing to compare: another site,
+ *   other encoders, another formula of a custom term that both hold
  * @example
  * ```ts
  * compareModels(keptStanding(parseKeptModel(text), mount), fit).summary
  * ```
  */
 export function compareModels(older: ComparedModel, newer: ComparedModel): Comparison {
+  refuseOtherMount(older, newer);
   const olderPlaces = placesInForce(older);
   const newerPlaces = placesInForce(newer);
   const names = [...newerPlaces.keys()].filter((name) => olderPlaces.has(name));
@@ -145,6 +150,41 @@ export function compareModels(older: ComparedModel, newer: ComparedModel): Compa
     onlyNewer: [...newerPlaces.keys()].filter((name) => !olderPlaces.has(name)),
     summary: summaryOf(terms, pole, newer.mount),
   };
+}
+
+/** Refuses two that are not of the same mount at the same site, by what a kept model must share with its mount. */
+function refuseOtherMount(older: ComparedModel, newer: ComparedModel): void {
+  const { name: mount, site, readings, customTerms } = older.mount;
+  const inBoth = older.terms.filter((term) => newer.terms.some(({ name }) => name === term.name));
+  try {
+    keptStanding(
+      {
+        format: "polewright kept model",
+        version: 1,
+        mount,
+        latitude: site.latitude,
+        longitude: site.longitude,
+        sightedAt: null,
+        sightings: 0,
+        skyRmsArcmin: 0,
+        chiSquare: older.chiSquare,
+        readings,
+        customTerms,
+        terms: inBoth.map((term) => ({ ...term, standing: "measured" })),
+        covariance: [],
+        note: "",
+      },
+      newer.mount,
+    );
+  } catch (problem) {
+    if (!(problem instanceof InputError)) throw problem;
+    throw new InputError(
+      problem.faults.map((fault) => ({
+        ...fault,
+        message: `The older one, of ${mount}, does not fit the mount of the newer one, ${newer.mount.name}.`,
+      })),
+    );
+  }
 }
 
 /** The factor by which a fit had enlarged its covariance because its residuals were too large. */

@@ -1,9 +1,8 @@
 /**
  * Finding things: the readings to set for a target, through the model.
  */
-import { DEGREE, HOUR, TURN } from "../angles.js";
+import { DEGREE, HOUR } from "../angles.js";
 import type { Mount } from "../mount/mount.js";
-import { readingAngle, readingFromAngle } from "../mount/readings.js";
 import { readingStep } from "../night/reduce.js";
 import type { Side } from "../night/sighting.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";
@@ -13,6 +12,7 @@ import type { ObservedDirection } from "../sky/star.js";
 import { moonDirection } from "../sky/sun-and-moon.js";
 import { formatTime } from "../sky/time.js";
 import { separation } from "../vectors.js";
+import { type AxisMove, moveTo, type PresentReadings } from "./axis-move.js";
 import { fieldOfCamera, halfFieldArcmin } from "./field.js";
 import { type Target, type TargetKind, targetsNamed } from "./find-target.js";
 import { aboveProfile, formatSecond, refuseOutside, riseAndSet } from "./find-times.js";
@@ -22,7 +22,6 @@ import {
   type MountStanding,
   outOfReach,
   type PredictedReadings,
-  pointingOf,
   predictReadings,
   unsightedMount,
   usualSide,
@@ -36,13 +35,12 @@ import {
   SUN_CAUTION,
   type SunWatch,
   sunWatch,
-  sweepFromSun,
 } from "./sun-safety.js";
 
 /** What finding may be told. */
 export interface FindOptions {
   /** What the axes read now, in the mount file's units: then the way to each target is given. */
-  readonly present?: { readonly hourAngle: number; readonly declination: number } | null;
+  readonly present?: PresentReadings | null;
   /** Readings are given while the Sun is up (never within 30° of it); false. */
   readonly daylight?: boolean;
   /** The zeros and the tube position in force, where a fit has several; the last ones. */
@@ -53,21 +51,6 @@ export interface FindOptions {
 export interface Refusal {
   readonly code: "near-sun" | "sun-up" | "below-horizon" | "out-of-reach";
   readonly message: string;
-}
-
-/** How far to move each axis from where it stands. */
-export interface AxisMove {
-  /** Westward positive, degrees of the hour-angle axis. */
-  readonly hourAngleDeg: number;
-  /** Northward positive, degrees of the declination axis. */
-  readonly declinationDeg: number;
-  /** The same in the mount file's units. */
-  readonly hourAngleReading: number;
-  readonly declinationReading: number;
-  /** In words: `12.3° west, 4.0° south`. */
-  readonly text: string;
-  /** Set where the way may come within 30° of the Sun while it is up. */
-  readonly caution: string | null;
 }
 
 /** How sure the pointing is against the camera's field. */
@@ -157,6 +140,11 @@ export function findTargets(
       "For a German mount, targets east of the meridian are given with the tube turned over the pole (side: beyond).",
     );
   }
+  if (mount.kind === "german" && options.present && saysNoSide(options.present, mount)) {
+    notes.push(
+      "The ways are reckoned with the tube on its normal side now; where it is turned over, say so (beyond).",
+    );
+  }
   return {
     mount: mount.name,
     time: formatTime(timeMs),
@@ -165,6 +153,11 @@ export function findTargets(
     found,
     notes,
   };
+}
+
+/** A dial shows a declination on either side of the pole alike. */
+function saysNoSide(present: PresentReadings, mount: Mount): boolean {
+  return present.side === undefined && mount.readings.declination.as !== "counts";
 }
 
 interface Scene {
@@ -200,7 +193,9 @@ function foundTarget(target: Target, scene: Scene): Found {
     predicted,
     refused,
     move:
-      predicted === null || !options.present ? null : moveTo(direction, predicted, scene, options.present),
+      predicted === null || !options.present
+        ? null
+        : moveTo(known, direction, side, frame.siderealTime, options.present, sun),
     limits: brokenLimits(direction, mount.limits).map((broken) => broken.text),
     up,
     rises: times.risesMs === null ? null : formatSecond(times.risesMs),
@@ -228,59 +223,6 @@ function refusalFor(direction: ObservedDirection, sunDeg: number, scene: Scene):
   const why = outOfReach(scene.known, direction);
   if (why !== null) return { code: "out-of-reach", message: `It stands ${why}.` };
   return null;
-}
-
-function moveTo(
-  direction: ObservedDirection,
-  predicted: PredictedReadings,
-  scene: Scene,
-  present: { readonly hourAngle: number; readonly declination: number },
-): AxisMove {
-  const { known, frame, sun } = scene;
-  const { readings } = known.mount;
-  const context = { siderealTime: frame.siderealTime };
-  const from = pointingOf(known, present, frame.siderealTime);
-  const angleMove = (
-    axis: Mount["readings"]["hourAngle"],
-    to: number,
-    at: number,
-    expected: number,
-  ): number => {
-    const turn = readingAngle(to, axis, context) - readingAngle(at, axis, context);
-    // Counters and dials may have gone round: of all the same angles, that nearest to the way on the sky.
-    return turn - TURN * Math.round((turn - expected) / TURN);
-  };
-  const hourAngle = angleMove(
-    readings.hourAngle,
-    predicted.hourAngle,
-    present.hourAngle,
-    direction.hourAngle - from.hourAngle,
-  );
-  const declination = angleMove(
-    readings.declination,
-    predicted.declination,
-    present.declination,
-    direction.declination - from.declination,
-  );
-  const nearest = sun.up ? sweepFromSun(from, direction, sun) : 180;
-  const asReading = (angle: number, axis: Mount["readings"]["hourAngle"]): number =>
-    axis.as === "rightAscension" ? (-axis.sense * angle) / HOUR : readingFromAngle(angle, axis);
-  return {
-    hourAngleDeg: hourAngle / DEGREE,
-    declinationDeg: declination / DEGREE,
-    hourAngleReading: asReading(hourAngle, readings.hourAngle),
-    declinationReading: asReading(declination, readings.declination),
-    text: `${wayText(hourAngle / DEGREE, "west", "east")}, ${wayText(declination / DEGREE, "north", "south")}`,
-    caution:
-      nearest < SUN_AVOIDANCE_DEG
-        ? `On this way the telescope may come within ${nearest.toFixed(0)}° of the Sun. Leave the cap on until it has arrived, or go round the other way.`
-        : null,
-  };
-}
-
-function wayText(degrees: number, positive: string, negative: string): string {
-  const size = Math.abs(degrees).toFixed(1);
-  return Number(size) === 0 ? `0° ${positive}` : `${size}° ${degrees < 0 ? negative : positive}`;
 }
 
 function fieldAnswer(mount: Mount, predicted: PredictedReadings): FieldAnswer | null {

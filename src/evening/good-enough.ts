@@ -250,7 +250,7 @@ function decide(
       return done(
         "one more round",
         "turns",
-        `One more round at the base: nine tenths of the sky allow ${secondsText(holding.now.mostS)} now, ${foreseen} ${secondsText(reach.mostS)}; the exposure asked for is ${secondsText(holding.exposureS)}.${stars}`,
+        `One more round at the base: nine tenths of the sky allow ${secondsText(holding.now.mostS)} now, ${foreseen} ${secondsText(reach.mostS)}; it is held against ${secondsText(holding.exposureS)}.${stars}`,
       );
     }
   }

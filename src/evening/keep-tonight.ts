@@ -4,6 +4,7 @@
  */
 import { ARCMINUTE, wrapHalfTurn } from "../angles.js";
 import { InputError } from "../errors.js";
+import { stanceOf } from "../fit/mount-problem.js";
 import type { TermName } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import { expectedError, reduceNight } from "../night/reduce.js";
@@ -13,7 +14,6 @@ import {
   knownMount,
   type MountStanding,
   skyPartials,
-  stanceOf,
 } from "./known-mount.js";
 
 /** How one of tonight's sightings agrees with the kept model and the sightings before it. */
@@ -32,7 +32,7 @@ export interface Agreement {
 /** A kept model with tonight's zeros. */
 export interface TonightStanding extends MountStanding {
   readonly terms: readonly (KnownTerm & { readonly uncertainty: number })[];
-  /** The first sighting sets the zeros and always agrees. */
+  /** The first sighting of each zero set sets the zeros and always agrees. */
   readonly agreements: readonly Agreement[];
 }
 
@@ -41,7 +41,8 @@ const ANY_ZERO = 180 * 60;
 const AGREES_UNDER = 3.5;
 
 /**
- * Takes tonight's zeros from one star or a few, the rest from the kept model, each by its own uncertainty.
+ * Takes tonight's zeros from one star or a few, the rest from the kept model, each by its own uncertainty. Of several
+ * zero sets and tube positions those of the last sighting are answered.
  *
  * @param kept - from {@link keptStanding}, or a fit of another night
  * @param night - tonight's sightings, at least one in use; more than a few are better fitted anew
@@ -69,25 +70,35 @@ export function standingTonight(kept: MountStanding, night: Night): TonightStand
   const size = known.names.length;
   const covariance = known.covariance;
   const values = Float64Array.from(known.places, (place) => known.coefficients[place]! / ARCMINUTE);
-  for (const zero of ["hourAngleZero", "declinationZero"] as const) {
-    const index = known.names.indexOf(zero);
-    if (index < 0) continue;
+  /** Forgets what was found of a term: it is `value`, or what it was, give or take `sigma`; arcminutes. */
+  const forget = (name: TermName, sigma: number, value?: number): void => {
+    const index = known.names.indexOf(name);
+    if (index < 0) return;
     for (let j = 0; j < size; j++) {
       covariance[index * size + j] = 0;
       covariance[j * size + index] = 0;
     }
-    covariance[index * size + index] = ANY_ZERO ** 2;
-  }
+    covariance[index * size + index] = sigma ** 2;
+    if (value !== undefined) values[index] = value;
+  };
   const reduced = reduceNight({ mount, sightings: used });
   const rows = new Float64Array(2 * size);
   const scratch = new Float64Array(2 + 2 * known.model.size);
   const angles = new Float64Array(2);
   const agreements = used.map((sighting, i): Agreement => {
+    const before = used[i - 1];
+    const setsZeros = before?.zeroSet !== sighting.zeroSet;
+    if (setsZeros) {
+      forget("hourAngleZero", ANY_ZERO);
+      forget("declinationZero", ANY_ZERO);
+    }
+    // As in a fit, a tube turned in its rings has a cone of its own; the first position is taken for the kept one.
+    if (before !== undefined && before.tubeSet !== sighting.tubeSet) forget("cone", mount.tolerances.cone, 0);
     values.forEach((value, index) => {
       known.coefficients[known.places[index]!] = value * ARCMINUTE;
     });
     const direction = { hourAngle: reduced.hourAngle[i]!, declination: reduced.declination[i]! };
-    const stance = stanceOf(sighting.side);
+    const stance = stanceOf(sighting);
     known.model.forward(known.coefficients, direction.hourAngle, direction.declination, stance, angles);
     skyPartials(known, direction, stance, rows, scratch);
     const expected = expectedError(mount, direction.declination, sighting.centringArcmin);
@@ -99,12 +110,12 @@ export function standingTonight(kept: MountStanding, night: Night): TonightStand
       expected.west / ARCMINUTE,
       expected.north / ARCMINUTE,
     ]);
-    const ratio = i === 0 ? 0 : Math.sqrt(square);
+    const ratio = setsZeros ? 0 : Math.sqrt(square);
     return {
       row: sighting.row,
       star: sighting.star,
-      west: i === 0 ? 0 : offset[0],
-      north: i === 0 ? 0 : offset[1],
+      west: setsZeros ? 0 : offset[0],
+      north: setsZeros ? 0 : offset[1],
       ratio,
       agrees: ratio < AGREES_UNDER,
     };

@@ -3,6 +3,7 @@
  * from a fit, or from a kept model.
  */
 import { ARCMINUTE } from "../angles.js";
+import { InputError, shown } from "../errors.js";
 import { modelOfMount } from "../fit/mount-problem.js";
 import {
   BUILT_IN_COUNT,
@@ -15,6 +16,7 @@ import {
 import type { Mount } from "../mount/mount.js";
 import { formatReading, readingAngle, readingFromAngle } from "../mount/readings.js";
 import { type BuiltInTermName, type TermName, termNames } from "../mount/terms.js";
+import { unfoldedDeclination } from "../night/reduce.js";
 import type { Side } from "../night/sighting.js";
 import type { HourAngleDirection } from "../sky/horizon-frame.js";
 
@@ -107,6 +109,7 @@ export function unsightedMount(mount: Mount): KnownMount {
  *
  * @param standing - a fit or a kept model
  * @param sets - the sets in force, where it is not the last ones
+ * @throws {@link InputError} `unknown-set` where there are several sets and none of that name
  */
 export function knownMount(
   standing: MountStanding,
@@ -117,9 +120,13 @@ export function knownMount(
   const coefficients = new Float64Array(model.size);
   const inForce = new Map<TermName, number>();
   terms.forEach((term, index) => {
-    const wanted = term.name === "cone" ? sets.tubeSet : sets.zeroSet;
-    if (wanted === undefined || term.set === null || term.set === wanted) inForce.set(term.name, index);
+    const wanted = sets[setChoiceOf(term)];
+    if (wanted === undefined || term.set === null || isOfSet(term.set, wanted)) inForce.set(term.name, index);
   });
+  refuseUnknownSets(
+    terms.filter((term) => !inForce.has(term.name)),
+    sets,
+  );
   const places = terms.map((term, index) =>
     inForce.get(term.name) === index ? placeOf(term.name, mount) : -1,
   );
@@ -143,6 +150,38 @@ export function knownMount(
     fromSightings: true,
     zerosFrom: standing.zerosFrom ?? null,
   };
+}
+
+/** Which choice of sets a term goes by. */
+function setChoiceOf(term: KnownTerm): "zeroSet" | "tubeSet" {
+  return term.name === "cone" ? "tubeSet" : "zeroSet";
+}
+
+/**
+ * Whether a term's set is the wanted one. Where an encoder jumped, a fit parts one axis's zeros further, as `evening,
+ * rows 1–4`, while the other axis's may still be those of `evening`: each must be found by the other's name.
+ */
+function isOfSet(set: string, wanted: string): boolean {
+  return set === wanted || set.startsWith(`${wanted}, row`) || wanted.startsWith(`${set}, row`);
+}
+
+/** A term without a set in force would stand at 0 as if it were known. */
+function refuseUnknownSets(
+  lacking: readonly KnownTerm[],
+  sets: { readonly zeroSet?: string; readonly tubeSet?: string },
+): void {
+  const faults = (["zeroSet", "tubeSet"] as const).flatMap((choice) => {
+    const there = new Set(lacking.filter((term) => setChoiceOf(term) === choice).map((term) => term.set));
+    if (there.size === 0) return [];
+    return {
+      code: "unknown-set",
+      path: `sets.${choice}`,
+      found: shown(sets[choice]),
+      allowed: [...there].join(", "),
+      message: `There is no such ${choice === "zeroSet" ? "set of zeros" : "tube position"}.`,
+    };
+  });
+  if (faults.length > 0) throw new InputError(faults);
 }
 
 function placeOf(name: TermName, mount: Mount): number {
@@ -268,7 +307,7 @@ export function usualSide(mount: Mount, hourAngle: number): Side {
 }
 
 /**
- * Where the telescope points, from the readings.
+ * Where the telescope points, from the readings: the inverse of {@link predictReadings}.
  *
  * @param siderealTime - local apparent, radians
  */
@@ -276,12 +315,14 @@ export function pointingOf(
   known: KnownMount,
   readings: { readonly hourAngle: number; readonly declination: number },
   siderealTime: number,
+  side: Side = "normal",
 ): HourAngleDirection {
-  const { hourAngle, declination } = known.mount.readings;
+  const { mount } = known;
+  const { hourAngle, declination } = mount.readings;
   return known.model.inverse(
     known.coefficients,
     readingAngle(readings.hourAngle, hourAngle, { siderealTime }),
-    readingAngle(readings.declination, declination),
-    normalStance,
+    unfoldedDeclination(readingAngle(readings.declination, declination), side, mount),
+    stanceOf(side),
   );
 }

@@ -1,8 +1,17 @@
 /**
  * When more stars would not change what is turned.
  */
-import { ARCMINUTE, DEGREE } from "../angles.js";
-import { jackFrame } from "../base/jack-frame.js";
+import {
+  altitudePreference,
+  azimuthPreference,
+  firstMeans,
+  settingOf,
+  smallestEffect,
+} from "../base/adjusters.js";
+import { meansNames } from "../base/base-words.js";
+import { gainsBefore } from "../base/gains.js";
+import { stepOf } from "../base/round-wish.js";
+import type { AltitudeMeans, AzimuthMeans } from "../base/turn-advice.js";
 import type { Mount } from "../mount/mount.js";
 import type { KnownMount } from "./known-mount.js";
 import type { CandidatePool } from "./plan-candidates.js";
@@ -18,7 +27,8 @@ export interface SmallestSetting {
 }
 
 /**
- * What the smallest turns that a hand can set do to the polar axis: the finest means that the base has for each way.
+ * What the smallest turns that a hand can set do to the polar axis: those of the means that the turns would be advised
+ * by, for each way.
  *
  * @param mount - a mount with its base
  * @param goalArcmin - taken for both where there is nothing to turn: twice the uncertainty that is wanted
@@ -29,40 +39,21 @@ export interface SmallestSetting {
  */
 export function smallestSetting(mount: Mount, goalArcmin: number): SmallestSetting {
   const { base, site } = mount;
-  const latitude = site.latitude * DEGREE;
-  const altitude: [number, string][] = [];
-  const east: [number, string][] = [];
-  const frame = base === null ? null : jackFrame(base.jacks);
-  if (base !== null && frame !== null) {
-    const step = Math.min(...base.jacks.map((jack) => jack.pitchMm * jack.smallestTurn));
-    if (frame.northExtent > 0) altitude.push([step / frame.northExtent / ARCMINUTE, "the jacks"]);
-    const tilt = (step / frame.eastExtent / ARCMINUTE) * Math.abs(Math.sin(latitude));
-    if (base.azimuthBolts === null && frame.eastExtent > 0)
-      east.push([tilt, "tilting the base by the jacks"]);
-  }
-  const bolts = base?.azimuthBolts;
-  if (bolts) {
-    const turn = (bolts.pitchMm * bolts.smallestTurn) / bolts.leverMm / ARCMINUTE;
-    east.push([turn * Math.cos(latitude), "the azimuth bolts"]);
-  }
-  const bearing = base?.lowerBearing;
-  if (bearing) {
-    if (bearing.upDownPitchMm !== null) {
-      const move = (bearing.upDownPitchMm * bearing.smallestTurn) / bearing.axisLengthMm / ARCMINUTE;
-      altitude.push([move * Math.cos(latitude), "the lower bearing"]);
-    }
-    if (bearing.eastWestPitchMm !== null) {
-      east.push([
-        (bearing.eastWestPitchMm * bearing.smallestTurn) / bearing.axisLengthMm / ARCMINUTE,
-        "the lower bearing",
-      ]);
-    }
-  }
-  const finest = (means: readonly [number, string][]): [number, string] =>
-    means.reduce((best, one) => (one[0] < best[0] ? one : best), means[0] ?? [2 * goalArcmin, ""]);
-  const [altitudeStep, altitudeBy] = finest(altitude);
-  const [eastStep, eastBy] = finest(east);
-  return { altitude: altitudeStep, east: eastStep, altitudeBy, eastBy };
+  const nothing = { step: 2 * goalArcmin, name: "" };
+  const smallest = (
+    axis: "altitude" | "east",
+    order: readonly (AltitudeMeans | AzimuthMeans)[],
+  ): { readonly step: number; readonly name: string } => {
+    if (base === null) return nothing;
+    const setting = settingOf(base, site.latitude, gainsBefore, { altitude: 0, east: 0 });
+    const by = firstMeans(setting, axis, order);
+    return by === null
+      ? nothing
+      : { step: smallestEffect(setting, axis, by, stepOf(base, axis, by)), name: meansNames[by] };
+  };
+  const altitude = smallest("altitude", altitudePreference);
+  const east = smallest("east", azimuthPreference);
+  return { altitude: altitude.step, east: east.step, altitudeBy: altitude.name, eastBy: east.name };
 }
 
 /** So many more stars are looked ahead at: fewer than that nobody would regret. */

@@ -54,24 +54,30 @@ export function degreesFromSun(direction: HourAngleDirection, sun: SunWatch): nu
   return separation(hourAngleVector(direction), sun.direction) / DEGREE;
 }
 
-/** Steps of a movement that are looked at: the two axes go at their own pace, so the way is a band, not a line. */
-const PATH_STEPS = 12;
+/** A movement is looked at every so many degrees: both axes go at their own pace, so the way is a band, not a line. */
+const SWEEP_STEP_DEG = 5;
 
 /**
- * The nearest that a movement from one direction to another can come to the Sun, whichever axis goes first or however
- * fast: over the whole field between the two hour angles and the two declinations.
+ * The nearest that a movement of the axes can come to the Sun, whichever goes first or however fast: over the whole field
+ * between the two hour angles and the two declinations.
  *
- * @param from - where the telescope points, radians
- * @param to - where it is to point, radians
+ * @param from - where the shafts stand, radians; a declination past ±90° is a tube turned over the pole
+ * @param to - where they are to stand, reached by the straight turn from there, radians
  * @returns degrees
  */
 export function sweepFromSun(from: HourAngleDirection, to: HourAngleDirection, sun: SunWatch): number {
+  const stepsOf = (turn: number): number =>
+    Math.max(1, Math.ceil(Math.abs(turn) / (SWEEP_STEP_DEG * DEGREE)));
+  const hourAngleTurn = to.hourAngle - from.hourAngle;
+  const declinationTurn = to.declination - from.declination;
+  const hourAngleSteps = stepsOf(hourAngleTurn);
+  const declinationSteps = stepsOf(declinationTurn);
   let nearest = 180;
-  for (let h = 0; h <= PATH_STEPS; h++) {
-    for (let d = 0; d <= PATH_STEPS; d++) {
+  for (let h = 0; h <= hourAngleSteps; h++) {
+    for (let d = 0; d <= declinationSteps; d++) {
       const place = {
-        hourAngle: from.hourAngle + (h / PATH_STEPS) * (to.hourAngle - from.hourAngle),
-        declination: from.declination + (d / PATH_STEPS) * (to.declination - from.declination),
+        hourAngle: from.hourAngle + (h / hourAngleSteps) * hourAngleTurn,
+        declination: from.declination + (d / declinationSteps) * declinationTurn,
       };
       nearest = Math.min(nearest, degreesFromSun(place, sun));
     }

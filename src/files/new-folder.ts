@@ -1,7 +1,7 @@
 /**
  * A new folder for a night: a mount file, an empty night, a first notebook.
  */
-import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, writeFileSync } from "node:fs";
+import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { PolewrightError } from "../errors.js";
 import { mountFileText } from "../mount/mount-file.js";
@@ -20,7 +20,7 @@ const NOTEBOOK_FILE = "first-night.ipynb";
  *
  * @param path - the folder
  * @returns the paths of the files written
- * @throws PolewrightError `already-there` when one of the files exists (nothing is written then), `not-writable` when the
+ * @throws PolewrightError `already-there` when one of the files exists or a file has the folder's name (nothing is written then), `not-writable` when the
  *   folder or a file cannot be made
  */
 export function createFolder(path: string): readonly string[] {
@@ -29,6 +29,12 @@ export function createFolder(path: string): readonly string[] {
     [NIGHT_FILE, nightFileStart()],
     [NOTEBOOK_FILE, firstNotebookText()],
   ];
+  if (existsSync(path) && !statSync(path).isDirectory()) {
+    throw new PolewrightError(
+      "already-there",
+      `Nothing was written, because ${path} is a file that is there already, not a folder. Give another name for the folder.`,
+    );
+  }
   const there = files.map(([name]) => join(path, name)).filter((file) => existsSync(file));
   if (there.length > 0) {
     throw new PolewrightError(

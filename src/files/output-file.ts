@@ -2,7 +2,9 @@
  * Files that a command was asked to write: only there, whole or not at all, and never over something of another kind.
  */
 import {
+  accessSync,
   closeSync,
+  constants,
   existsSync,
   openSync,
   readSync,
@@ -11,6 +13,7 @@ import {
   statSync,
   writeFileSync,
 } from "node:fs";
+import { dirname } from "node:path";
 import { PolewrightError } from "../errors.js";
 
 /** How the beginning of a file shows that it was written by the same command earlier, and may be replaced. */
@@ -33,23 +36,45 @@ const START_BYTES = 4096;
  * @param kind - what it will be
  * @param option - the option that named it, for messages
  * @throws PolewrightError `would-overwrite` where a file of another kind stands there, for instance the night file;
- *   `not-writable` where its folder is missing or a folder stands there
+ *   `not-writable` where its folder is missing or may not be written to, or a folder stands there
  */
 export function checkOutputFile(path: string, kind: OutputKind, option: string): void {
   const { what, start } = kinds[kind];
-  if (!existsSync(path)) return;
-  const status = statSync(path);
-  if (status.isDirectory()) {
+  const status = existsSync(path) ? statSync(path) : null;
+  if (status?.isDirectory()) {
     throw new PolewrightError(
       "not-writable",
       `${option} ${path}: this is a folder. Give the path of a file in it.`,
     );
   }
-  // A device, such as /dev/null, keeps nothing that could be lost.
-  if (!status.isFile() || status.size === 0 || start.test(startOf(path))) return;
-  throw new PolewrightError(
-    "would-overwrite",
-    `${option} ${path}: a file stands there that is no ${what}, so nothing was written. Give another name, or take that file away first.`,
+  // A device, such as /dev/null, keeps nothing that could be lost, and is written in place.
+  if (status !== null && !status.isFile()) return;
+  if (status !== null && status.size > 0 && !start.test(startOf(path))) {
+    throw new PolewrightError(
+      "would-overwrite",
+      `${option} ${path}: a file stands there that is no ${what}, so nothing was written. Give another name, or take that file away first.`,
+    );
+  }
+  try {
+    // The file itself need not be writable: it is replaced by one that is written beside it.
+    const folder = dirname(asideOf(path));
+    if (!statSync(folder).isDirectory()) throw Object.assign(new Error(), { code: "ENOTDIR" });
+    accessSync(folder, constants.W_OK | constants.X_OK);
+  } catch (problem) {
+    throw notWritable(path, kind, option, problem);
+  }
+}
+
+/** Where a file is written before it takes its name. */
+function asideOf(path: string): string {
+  return `${path}.part`;
+}
+
+function notWritable(path: string, kind: OutputKind, option: string, problem: unknown): PolewrightError {
+  const { code } = problem as NodeJS.ErrnoException;
+  return new PolewrightError(
+    "not-writable",
+    `${option} ${path}: the ${kinds[kind].what} could not be written. ${writeProblem(code, asideOf(path), problem)}`,
   );
 }
 
@@ -62,7 +87,7 @@ export function checkOutputFile(path: string, kind: OutputKind, option: string):
 export function writeOutputFile(path: string, text: string, kind: OutputKind, option: string): void {
   checkOutputFile(path, kind, option);
   const isDevice = existsSync(path) && !statSync(path).isFile();
-  const aside = isDevice ? path : `${path}.part`;
+  const aside = isDevice ? path : asideOf(path);
   // What another run left or is writing is not ours to remove.
   let isOurs = false;
   try {
@@ -75,12 +100,8 @@ export function writeOutputFile(path: string, text: string, kind: OutputKind, op
     }
     if (!isDevice) renameSync(aside, path);
   } catch (problem) {
-    const { code } = problem as NodeJS.ErrnoException;
     if (isOurs) rmSync(aside, { force: true });
-    throw new PolewrightError(
-      "not-writable",
-      `${option} ${path}: the ${kinds[kind].what} could not be written. ${writeProblem(code, aside, problem)}`,
-    );
+    throw notWritable(path, kind, option, problem);
   }
 }
 

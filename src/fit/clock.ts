@@ -15,7 +15,7 @@ import { type Outcome, termValue } from "./outcome.js";
 import { explain } from "./search.js";
 
 /** What may be wrong with the clock or the longitude. */
-type ClockFault =
+export type ClockFault =
   | { readonly kind: "time" /** Entered minus true, hours. */; readonly hours: number }
   | { readonly kind: "longitude" };
 
@@ -65,7 +65,7 @@ function faults(mount: Mount): { fault: ClockFault; weight: number }[] {
 }
 
 /** The hour-angle zero that a fault makes of a zero of nothing, radians. */
-function zeroOf(fault: ClockFault, mount: Mount): number {
+export function zeroOf(fault: ClockFault, mount: Mount): number {
   return fault.kind === "time" ? -fault.hours * HOUR_OF_TIME : -2 * mount.site.longitude * DEGREE;
 }
 

@@ -47,6 +47,7 @@ export type NoteCode =
   | "clock-zone"
   | "not-separable"
   | "few-sightings"
+  | "zeros-held"
   | "low-star"
   | "near-sun"
   | "added-term"

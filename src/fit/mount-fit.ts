@@ -21,6 +21,7 @@ import { usualTerms } from "./layout.js";
 import { conditionOf } from "./least-squares.js";
 import { explainLongNight } from "./long-night.js";
 import { modelOfMount, type Workbench, workbench } from "./mount-problem.js";
+import { fixed, withUncertainty } from "./note-words.js";
 import { fitExplanation, type Outcome } from "./outcome.js";
 import { plainExplanation } from "./search.js";
 import { entanglements, tellingStar } from "./separability.js";
@@ -35,7 +36,10 @@ export interface FitOptions {
    * held by the mount file's tolerances, and empirical terms enter when the data call for them.
    */
   readonly terms?: readonly TermName[];
-  /** False: every sighting counts as entered, nothing is doubted. Default true. */
+  /**
+   * False: every sighting counts as entered, nothing is doubted. Default true; but where `terms` leave a zero out, which
+   * holds it at 0, no sighting is doubted either.
+   */
   readonly catches?: boolean;
   /** True: the hour-angle zero truly stands where it is; clock and longitude are not doubted. */
   readonly trustClock?: boolean;
@@ -70,8 +74,11 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
   const usable = base.used.reduce((sum, flag) => sum + flag, 0);
   if (usable === 0) return emptyFit(night, terms, priors);
 
-  const notes: Note[] = [];
-  const catches = options.catches ?? true;
+  const held = heldZeros(terms);
+  const notes: Note[] = held.length > 0 ? [heldNote(held)] : [];
+  const doubts = options.catches ?? true;
+  // A zero that is held at 0 and is not 0 makes good sightings look wrong one by one.
+  const catches = doubts && held.length === 0;
   let final: { bench: Workbench; outcome: Outcome };
   let sound = true;
   let called: readonly CalledTerm[] = [];
@@ -110,12 +117,28 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
     }
   } else final = { bench, outcome: fitExplanation(bench, base) };
   // The clock's note says it where it holds the clock for wrong.
-  if (catches && sound) {
+  if (doubts && sound) {
     const horizon = horizonNotes(final.bench.night);
     notes.push(...horizon.notes);
     sound = horizon.sound;
   }
   return assemble(night, final.bench, final.outcome, { notes, sound, priors, called, base: terms });
+}
+
+/** The zeros that are not among the terms. */
+function heldZeros(terms: readonly TermName[]): BuiltInTermName[] {
+  return (["hourAngleZero", "declinationZero"] as const).filter((name) => !terms.includes(name));
+}
+
+function heldNote(held: readonly BuiltInTermName[]): Note {
+  const labels = held.map((name) => termDescriptions[name].label).join(" and the ");
+  const [is, it] = held.length === 1 ? ["is", "it"] : ["are", "them"];
+  return {
+    code: "zeros-held",
+    row: null,
+    message: `The ${labels} ${is} not among the terms and so held at 0; no single sighting is doubted.`,
+    remedy: `Unless the readings are truly 0 where they should be, add ${held.join(" and ")} to the terms and fit ${it} too.`,
+  };
 }
 
 function checkedTerms(night: Night, wanted: readonly TermName[] | undefined): readonly TermName[] {
@@ -223,6 +246,8 @@ function assemble(night: Night, bench: Workbench, outcome: Outcome, findings: Fi
     });
   }
   let sound = findings.sound;
+  // The sightings contradict the zeros as they are held: the axis that comes out is no axis to turn by.
+  if (heldZeros(findings.base).length > 0 && probability < POOR_PROBABILITY) sound = false;
   if (setAside > used / 2 && used + setAside >= 4) {
     sound = false;
     notes.push({
@@ -368,7 +393,7 @@ function calledNotes(called: readonly CalledTerm[], terms: readonly TermEstimate
     const values = names
       .map((name) => {
         const term = terms.find((other) => other.name === name)!;
-        return `${term.label} ${term.value.toFixed(2)} ± ${term.uncertainty.toFixed(2)}${term.unit === "arcmin" ? "′" : "′ a radian"}`;
+        return `${term.label} ${withUncertainty(term.value, term.uncertainty)}${term.unit === "arcmin" ? "′" : "′ a radian"}`;
       })
       .join(", ");
     const labels = (some: readonly TermName[]): string =>
@@ -404,7 +429,7 @@ function separabilityNotes(
     notes.push({
       code: "not-separable",
       row: null,
-      message: `Tonight's stars cannot tell ${a.label} and ${b.label} apart (correlation ${correlation.toFixed(2)}).`,
+      message: `Tonight's stars cannot tell ${a.label} and ${b.label} apart (correlation ${fixed(correlation, 2)}).`,
       remedy: star
         ? `Sight ${star.star.label}: the ${fit.terms[open]!.label} would then be known to ${star.uncertainty.toFixed(1)}′.`
         : "Sight stars at quite other declinations and hour angles.",

@@ -1,12 +1,13 @@
 /**
  * Which setting of the mount file, or which clock, would mend the night: as notes.
  */
-import { DEGREE } from "../angles.js";
+import { DEGREE, wrapHalfTurn } from "../angles.js";
 import type { AxisReadings, Mount } from "../mount/mount.js";
 import type { ReducedNight } from "../night/reduce.js";
-import type { ClockVerdict } from "./clock.js";
+import { type ClockFault, type ClockVerdict, zeroOf } from "./clock.js";
 import type { Explanation } from "./explanation.js";
 import type { Note } from "./fit-result.js";
+import { fixed } from "./note-words.js";
 import { type Outcome, termValue } from "./outcome.js";
 
 function axisRemedy(axis: AxisReadings, path: string, factor: number): string {
@@ -72,15 +73,18 @@ function hoursText(hours: number): string {
   return `${Number.isInteger(size) ? size : size.toFixed(1)} ${size === 1 ? "hour" : "hours"}`;
 }
 
+/** A zero this near to what a fault makes of nothing, both axes together, shows how large the fault is, … */
+const ZERO_SHOWS = 2 * DEGREE;
+/** … and within this, three times a careless setting, that there is one. */
+const ZERO_HINTS = 4.5 * DEGREE;
+
 /** The note of a clock or longitude fault. */
 export function clockNote(verdict: ClockVerdict, plain: Outcome, night: ReducedNight): Note {
-  const zero = termValue(plain, night, "hourAngleZero") / DEGREE;
   const rows = verdict.belowHorizon.map((i) => night.sightings[i]!.row);
   const below =
     rows.length > 0
       ? ` At the times entered ${rows.length} of the stars sighted ${rows.length === 1 ? "was" : "were"} below the horizon.`
       : "";
-  const zeroText = `The hour-angle zero comes out as ${zero.toFixed(2)}° (${(zero / 15).toFixed(3)} hours)`;
   if (verdict.fault === null) {
     return {
       code: "clock-zone",
@@ -93,28 +97,87 @@ export function clockNote(verdict: ClockVerdict, plain: Outcome, night: ReducedN
   }
   const { fault } = verdict;
   const sure = verdict.standing === "wrong";
-  const cause =
-    fault.kind === "longitude"
-      ? `twice the longitude, as with the wrong sign of site.longitude (east positive; the file says ${night.mount.site.longitude}°)`
-      : `${hoursText(fault.hours)}, as when local time is entered as UTC: the times entered are ${hoursText(fault.hours)} too ${fault.hours > 0 ? "late" : "early"}`;
+  const hourZero = termValue(plain, night, "hourAngleZero");
+  const declinationZero = termValue(plain, night, "declinationZero");
+  const off = Math.hypot(wrapHalfTurn(hourZero - zeroOf(fault, night.mount)), wrapHalfTurn(declinationZero));
+  const about = off < ZERO_SHOWS ? "" : "about ";
+  const zone = writtenZone(night);
+  const zero = hourZero / DEGREE;
+  // Further off the zeros stand anywhere, and only stars, horizon and Sun tell how far the times are off.
+  const found =
+    off < ZERO_HINTS
+      ? `The hour-angle zero comes out as ${fixed(zero, 1)}° (${fixed(zero / 15, 2)} hours), and the declination zero is near nothing: that is ${about}${causeText(fault, zone, about, night)}.`
+      : `Stars, horizon and Sun agree best if ${doubtText(fault, night)}.`;
   const remedy =
     fault.kind === "longitude"
       ? `Set site.longitude to ${-night.mount.site.longitude} and fit again.`
-      : `Write the times with their zone (for instance ${zoneExample(fault.hours)} instead of Z) and fit again.`;
+      : timeRemedy(fault.hours, zone, about);
   return {
     code: "clock-zone",
     row: null,
-    message: `${zeroText}, and the declination zero is near nothing: that is ${cause}.${below}${
-      sure ? " The terms below are those of the mended night." : ""
-    }`,
+    message: `${found}${below}${sure ? " The terms below are those of the mended night." : ""}`,
     remedy: sure
       ? `${remedy} No jack is to be turned before that. If the zero truly stands so, fit with the clock trusted.`
       : `If that is not so, nothing is wrong. Otherwise: ${remedy}`,
   };
 }
 
-function zoneExample(hours: number): string {
-  const size = Math.abs(hours);
-  const text = (value: number): string => String(Math.floor(value)).padStart(2, "0");
-  return `${hours >= 0 ? "+" : "-"}${text(size)}:${size % 1 === 0 ? "00" : "30"}`;
+function lateOrEarly(hours: number): string {
+  return `${hoursText(hours)} too ${hours > 0 ? "late" : "early"}`;
+}
+
+/** The wrong sign of the longitude, in brackets as the file has it. */
+function longitudeText(night: ReducedNight): string {
+  const { longitude } = night.mount.site;
+  return `(east positive; the file says ${longitude < 0 ? "−" : ""}${Math.abs(longitude)}°)`;
+}
+
+function causeText(fault: ClockFault, zone: number | null, about: string, night: ReducedNight): string {
+  if (fault.kind === "longitude") {
+    return `twice the longitude, as with the wrong sign of site.longitude ${longitudeText(night)}`;
+  }
+  const as =
+    zone === 0 ? "local time is entered as UTC" : "times are entered with another zone than the clock's";
+  return `${hoursText(fault.hours)}, as when ${as}: the times entered are ${about}${lateOrEarly(fault.hours)}`;
+}
+
+function doubtText(fault: ClockFault, night: ReducedNight): string {
+  return fault.kind === "longitude"
+    ? `site.longitude has the other sign ${longitudeText(night)}`
+    : `the times entered are about ${lateOrEarly(fault.hours)}`;
+}
+
+/** No zone in use is further from UTC, hours. */
+const FURTHEST_ZONE = 14;
+
+function timeRemedy(hours: number, zone: number | null, about: string): string {
+  // The clock's figures stay; entered minus true is what the zone lacks.
+  if (zone !== null && Math.abs(zone + hours) <= FURTHEST_ZONE) {
+    return `Write the times with their zone (${about || "for instance "}${zoneText(zone + hours)} instead of ${zoneText(zone)}) and fit again.`;
+  }
+  return `Write every time ${about}${hoursText(hours)} ${hours > 0 ? "earlier" : "later"}, or with its true zone, and fit again.`;
+}
+
+const ZONE = /(?:Z|([+\-−])(\d{2}):?(\d{2})?)\s*$/i;
+
+/** The zone that the times carry as written, hours; null where they carry several. */
+function writtenZone(night: ReducedNight): number | null {
+  let zone: number | null = null;
+  for (const { time } of night.sightings) {
+    const match = ZONE.exec(time);
+    if (match === null) return null;
+    const size = Number(match[2] ?? 0) + Number(match[3] ?? 0) / 60;
+    const hours = match[1] === undefined || match[1] === "+" || size === 0 ? size : -size;
+    if (zone !== null && hours !== zone) return null;
+    zone = hours;
+  }
+  return zone;
+}
+
+/** A zone as it is written in the night file. */
+function zoneText(hours: number): string {
+  const minutes = Math.round(Math.abs(hours) * 60);
+  if (minutes === 0) return "Z";
+  const two = (value: number): string => String(value).padStart(2, "0");
+  return `${hours > 0 ? "+" : "-"}${two(Math.floor(minutes / 60))}:${two(minutes % 60)}`;
 }

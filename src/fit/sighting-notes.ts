@@ -14,6 +14,7 @@ import type { Note } from "./fit-result.js";
 import { SEEN_FROM } from "./horizon-notes.js";
 import { type LikelyStar, likelyStars } from "./likely-star.js";
 import type { Workbench } from "./mount-problem.js";
+import { fixed, signed } from "./note-words.js";
 import { comparer, type Outcome } from "./outcome.js";
 
 /** Lower than this refraction is uncertain by more than the sightings. */
@@ -119,9 +120,9 @@ export function jumpNotes(
       const spread = Math.hypot(uncertainty(before), uncertainty(after));
       const size =
         Math.abs(wrapped) > 2 * DEGREE
-          ? `${(wrapped / DEGREE).toFixed(2)}°`
-          : `${(wrapped / ARCMINUTE).toFixed(1)}′`;
-      parts.push(`the ${name} zero by ${wrapped > 0 ? "+" : ""}${size} (± ${spread.toFixed(1)}′)`);
+          ? `${signed(wrapped / DEGREE, 2)}°`
+          : `${signed(wrapped / ARCMINUTE, 1)}′`;
+      parts.push(`the ${name} zero by ${size} (± ${spread.toFixed(1)}′)`);
     }
     const row = night.sightings[place]!.row;
     const before = night.sightings[place - 1]!.row;
@@ -183,7 +184,7 @@ export function circumstanceNotes(night: ReducedNight, used: Uint8Array): Note[]
       notes.push({
         code: "low-star",
         row: sighting.row,
-        message: `Row ${sighting.row} (${sighting.star}) stood at ${(night.altitude[i]! / DEGREE).toFixed(1)}°: refraction so low is uncertain.`,
+        message: `Row ${sighting.row} (${sighting.star}) stood at ${fixed(night.altitude[i]! / DEGREE, 1)}°: refraction so low is uncertain.`,
         remedy: "Prefer stars above 20°.",
       });
     }

@@ -282,7 +282,13 @@ function readHeader(line: CsvLine, at: FileName, faults: FaultList, hasControl: 
       message: line.problem,
     });
   }
-  const { header, faults: nameFaults } = headerColumns(line.fields, findColumn, unknownColumnFault, place);
+  const given = (column: SightingColumn): boolean => line.fields.some((name) => findColumn(name) === column);
+  const { header, faults: nameFaults } = headerColumns(
+    line.fields,
+    findColumn,
+    (name) => unknownColumnFault(name, given),
+    place,
+  );
   headerFaults.push(...nameFaults);
   const missing: string[] = requiredColumns.filter((column) => column !== "star" && !header.includes(column));
   if (!header.includes("star") && !(header.includes("raDeg") && header.includes("decDeg"))) {

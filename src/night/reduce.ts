@@ -8,7 +8,7 @@ import { observeIn } from "../sky/observe.js";
 import type { Air } from "../sky/site.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
 import type { Night } from "./night.js";
-import type { Sighting } from "./sighting.js";
+import type { Side, Sighting } from "./sighting.js";
 
 /** The sky turns 15.041″ of hour angle a second of time. */
 const SKY_RATE = 15.041067 * ARCSECOND;
@@ -68,8 +68,8 @@ export function expectedError(
  * The declination axis's angle where a dial shows a declination again beyond the pole (90° and down): the axis
  * itself has turned past the pole.
  */
-function unfolded(angle: number, sighting: Sighting, mount: Mount): number {
-  if (sighting.side !== "beyond" || mount.readings.declination.as === "counts") return angle;
+export function unfoldedDeclination(angle: number, side: Side, mount: Mount): number {
+  if (side !== "beyond" || mount.readings.declination.as === "counts") return angle;
   if (Math.abs(angle) > 90 * DEGREE) return angle;
   return (mount.site.latitude >= 0 ? Math.PI : -Math.PI) - angle;
 }
@@ -125,9 +125,9 @@ export function reduceNight(night: Night): ReducedNight {
     reduced.readingHourAngle[i] = readingAngle(sighting.hourAngle, mount.readings.hourAngle, {
       siderealTime: frame.siderealTime,
     });
-    reduced.readingDeclination[i] = unfolded(
+    reduced.readingDeclination[i] = unfoldedDeclination(
       readingAngle(sighting.declination, mount.readings.declination),
-      sighting,
+      sighting.side,
       mount,
     );
     const expected = expectedError(mount, seen.declination, sighting.centringArcmin);

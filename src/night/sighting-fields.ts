@@ -7,6 +7,7 @@ import { didYouMean } from "../mount/did-you-mean.js";
 import type { AxisReadings, Mount } from "../mount/mount.js";
 import { readingFromText } from "../mount/readings.js";
 import { tryFindStar, unknownStarFault } from "../sky/find-star.js";
+import { nameKey } from "../sky/name-key.js";
 import type { IcrsPosition, Star } from "../sky/star.js";
 import { readTime } from "../sky/time.js";
 import { csvField } from "./csv-lines.js";
@@ -288,7 +289,7 @@ function sightingTexts(fields: SightingFields): SightingTexts {
   for (const [key, value] of Object.entries(fields) as [string, unknown][]) {
     const column = sightingColumns.find((name) => name === key);
     if (column === undefined) {
-      faults.add(() => unknownColumnFault(key));
+      faults.add(() => unknownColumnFault(key, (name) => name in fields));
       continue;
     }
     if (value === undefined || value === null) continue;
@@ -337,9 +338,23 @@ export function sightingLine(fields: SightingFields, header: readonly (SightingC
   return header.map((column) => (column === "" ? "" : csvField(texts[column] ?? ""))).join(",");
 }
 
-/** The fault of a column or field that does not exist. */
-export function unknownColumnFault(name: string): Fault {
-  const near = didYouMean(name, sightingColumns);
+/** How builders shorten the readings' names; by their letters alone `Dec` is nearer to decDeg, the star's place. */
+const shortNames: Readonly<Record<string, "hourAngle" | "declination">> = {
+  dec: "declination",
+  ha: "hourAngle",
+  hour: "hourAngle",
+};
+
+/**
+ * The fault of a column or field that does not exist.
+ *
+ * @param name - as written
+ * @param given - whether a column is there; one that is not is the likelier meant
+ */
+export function unknownColumnFault(name: string, given: (column: SightingColumn) => boolean): Fault {
+  const key = nameKey(name.slice(0, 20));
+  const reading = Object.hasOwn(shortNames, key) ? shortNames[key]! : null;
+  const near = reading !== null && !given(reading) ? reading : didYouMean(name, sightingColumns);
   return {
     code: "unknown-column",
     found: shown(name),

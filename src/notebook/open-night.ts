@@ -15,7 +15,7 @@ import { formatReading } from "../mount/readings.js";
 import type { Night } from "../night/night.js";
 import { readNight } from "../night/night-file.js";
 import type { Sighting } from "../night/sighting.js";
-import type { SightingFields } from "../night/sighting-fields.js";
+import { makeSighting, type SightingFields } from "../night/sighting-fields.js";
 import { nextStarReport } from "../report/plan-report.js";
 import type { Report } from "../report/report.js";
 import type { IcrsPosition, Star } from "../sky/star.js";
@@ -40,7 +40,7 @@ export interface SightOptions
 export interface SightAnswer {
   /** The sighting, counted from 1. */
   readonly row: number;
-  /** `accepted`; `entered before`: the very same line stands already; `doubtful`: it stands, but does not fit. */
+  /** `accepted`; `entered before`: the same sighting stands already; `doubtful`: it stands, but does not fit. */
   readonly standing: "accepted" | "entered before" | "doubtful";
   /** One line. */
   readonly text: string;
@@ -133,7 +133,7 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
   }
 
   function add(fields: SightingFields): SightAnswer {
-    const before = sameLine(book.night, fields);
+    const before = sameSighting(book.night, fields);
     if (before) {
       return answer(
         before.row,
@@ -197,15 +197,22 @@ function practiceCopy(folder: string): string {
   return copy;
 }
 
-/** The sighting that says the same already: a cell was run again. */
-function sameLine(night: Night, fields: SightingFields): Sighting | undefined {
-  if (fields.time instanceof Date) return undefined;
-  return night.sightings.find(
+/**
+ * The sighting that says the same already: a cell was run again. A star has several names and a moment several
+ * spellings, so it is what they mean that is compared. One that was withdrawn does not stand in the way.
+ *
+ * @throws InputError with every fault of the fields
+ */
+function sameSighting({ mount, sightings }: Night, fields: SightingFields): Sighting | undefined {
+  const entered = makeSighting(fields, mount, sightings.length + 1);
+  return sightings.find(
     (sighting) =>
-      sighting.time === fields.time &&
-      (fields.star === undefined || sighting.star === fields.star) &&
-      String(sighting.hourAngle) === String(fields.hourAngle) &&
-      String(sighting.declination) === String(fields.declination),
+      (sighting.use || !entered.use) &&
+      sighting.timeMs === entered.timeMs &&
+      sighting.position.raDeg === entered.position.raDeg &&
+      sighting.position.decDeg === entered.position.decDeg &&
+      sighting.hourAngle === entered.hourAngle &&
+      sighting.declination === entered.declination,
   );
 }
 

@@ -150,16 +150,16 @@ function termsBlocks(fit: MountFit): Block[] {
     "right",
     "left",
   ];
+  const known = fit.sightings.used > 0;
   const rows = fit.terms.map((term) => [
     term.label,
     ...(severalSets ? [term.set ?? ""] : []),
-    estimateText(term, term.unit),
-    wayText(term.name, term.value),
+    ...valueAndWay(term, known),
     toleranceText(term, fit.priors),
     term.standing,
   ]);
   const { chiSquare, pole } = fit;
-  const azimuth = `In azimuth the axis is ${sizeText(pole.azimuth)} ${eastOrWest(pole.azimuth.value)} (turned about the vertical; on the sky that is the east error times the cosine of the latitude).`;
+  const azimuth = `In azimuth the axis is ${sizeText(pole.azimuth)} ${eastOrWest(pole.azimuth.value)} (turned about the vertical; times the cosine of the latitude that is the east error on the sky).`;
   const chi =
     chiSquare.degreesOfFreedom > 0
       ? `χ² is ${fixed(chiSquare.value, 1)} for ${count(chiSquare.degreesOfFreedom, "degree")} of freedom; good sightings scatter at least this much ${percent(chiSquare.probability)} of the time.`
@@ -175,8 +175,14 @@ function termsBlocks(fit: MountFit): Block[] {
           : "No tolerances were used: the stars alone decide."
       }`,
     },
-    { kind: "sentence", text: `${azimuth} ${chi}` },
+    ...(known ? [{ kind: "sentence" as const, text: `${azimuth} ${chi}` }] : []),
   ];
+}
+
+/** A term's value and which way it goes; where no sighting counts it goes no way, and a free term is unknown. */
+function valueAndWay(term: TermEstimate, known: boolean): readonly [string, string] {
+  if (known) return [estimateText(term, term.unit), wayText(term.name, term.value)];
+  return [term.tolerance === null ? "unknown" : estimateText(term, term.unit), ""];
 }
 
 function toleranceText(term: TermEstimate, priors: boolean): string {

@@ -26,6 +26,7 @@ function uncertaintyText(arcmin: number): string {
  */
 export function planReport(plan: Plan): Report {
   const last = plan.stars[plan.stars.length - 1];
+  const ofPole = plan.toLearn === "pole";
   const blocks: Block[] = [];
   if (last !== undefined) {
     blocks.push({ kind: "sentence", tone: "verdict", text: verdict(plan, last) });
@@ -67,24 +68,24 @@ export function planReport(plan: Plan): Report {
     { kind: "heading", text: "What each will have taught" },
     {
       kind: "table",
-      caption: "Expected uncertainty of the polar axis after each star, 1σ",
+      caption: `Expected uncertainty of the polar axis${ofPole ? "" : ` and of ${plan.toLearn}`} after each star, 1σ`,
       head: [
         "",
         "Star",
         "Altitude ±",
         "East ±",
-        ...(plan.toLearn === "pole" ? [] : [`${plan.toLearn} ±`]),
+        ...(ofPole ? [] : [`${plan.toLearn} ±`]),
         "Axes turn",
-        "Enough",
+        ...(ofPole ? ["Enough"] : []),
       ],
       align: [
         "right",
         "left",
         "right",
         "right",
-        ...(plan.toLearn === "pole" ? [] : (["right"] as const)),
+        ...(ofPole ? [] : (["right"] as const)),
         "right",
-        "left",
+        ...(ofPole ? (["left"] as const) : []),
       ],
       rows: plan.stars.map((star) => [
         String(star.place),
@@ -93,22 +94,23 @@ export function planReport(plan: Plan): Report {
         uncertaintyText(star.after.east),
         ...(star.termAfter === null ? [] : [uncertaintyText(star.termAfter)]),
         star.slewDeg === null ? "" : `${fixed(star.slewDeg, 0)}°`,
-        star.enough ? "yes" : "",
+        ...(ofPole ? [star.enough ? "yes" : ""] : []),
       ]),
     },
-    { kind: "sentence", text: enoughText(plan) },
+    // What is enough is judged by the turns, so by the pole alone.
+    ...(ofPole ? [{ kind: "sentence" as const, text: enoughText(plan) }] : []),
     { kind: "sentence", text: leftOutText(plan) },
   );
   return { title: `Stars to sight with ${plan.mount}`, blocks };
 }
 
 function verdict(plan: Plan, last: PlannedStar): string {
-  const goal =
-    plan.toLearn === "pole"
-      ? `the polar axis will be known to ${uncertaintyText(last.after.altitude)} in altitude and ${uncertaintyText(last.after.east)} in east`
-      : `${plan.toLearn} will be known to ${uncertaintyText(last.termAfter ?? Number.NaN)}`;
+  const stars = `With these ${count(plan.stars.length, "star")}`;
+  if (plan.toLearn !== "pole") {
+    return `${stars} ${plan.toLearn} will be known to ${uncertaintyText(last.termAfter ?? Number.NaN)}.`;
+  }
   const before = plan.before === null ? "" : ` (now ${uncertaintyText(plan.before.axis)} together)`;
-  return `With these ${count(plan.stars.length, "star")} ${goal}${before}.`;
+  return `${stars} the polar axis will be known to ${uncertaintyText(last.after.altitude)} in altitude and ${uncertaintyText(last.after.east)} in east${before}.`;
 }
 
 function enoughText(plan: Plan): string {

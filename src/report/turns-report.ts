@@ -90,7 +90,7 @@ function verdict(advice: TurnAdvice, fit: MountFit | undefined): string {
     return "Turn nothing: the readings cannot be trusted yet. Mend what the fit's notes say, then fit again.";
   }
   if (!advice.recommended) {
-    return advice.slide === null ? "Stop here: turn nothing." : `Slide the base: ${slideText(advice)}.`;
+    return "Stop here: turn nothing.";
   }
   const deeds = [
     ...advice.jacks.filter(isMoved).map((jack) => `the ${jack.name} jack ${jackDeed(jack)}`),
@@ -101,8 +101,10 @@ function verdict(advice: TurnAdvice, fit: MountFit | undefined): string {
         ]),
     ...(advice.lowerBearing === null ? [] : [`the lower bearing ${bearingText(advice)}`]),
   ];
-  const slide = advice.slide === null ? "" : ` Then slide the base: ${slideText(advice)}.`;
-  return deeds.length === 0 ? `Slide the base: ${slideText(advice)}.` : `Turn ${listText(deeds)}.${slide}`;
+  if (advice.slide === null) return `Turn ${listText(deeds)}.`;
+  // As in the steps: sliding disturbs the rest, so it comes first.
+  const slide = `Slide the base: ${slideText(advice)}.`;
+  return deeds.length === 0 ? slide : `${slide} Then turn ${listText(deeds)}.`;
 }
 
 /** `1 1/8 turns clockwise (up 2.31 mm)`. */

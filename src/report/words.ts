@@ -98,31 +98,8 @@ export function wayText(name: TermName, value: number): string {
   return pair === undefined ? "" : value < 0 ? pair[1] : pair[0];
 }
 
-const FRACTIONS_OF_TURN = 16;
-
-/** Turns of a thread as a hand counts them: `1 1/8`, `3/4`, `2`, and decimals where sixteenths do not serve. */
-export function turnsText(turns: number): string {
-  const sixteenths = turns * FRACTIONS_OF_TURN;
-  if (Math.abs(sixteenths - Math.round(sixteenths)) > 1e-6) {
-    return fixed(turns, 2);
-  }
-  const whole = Math.floor(Math.round(sixteenths) / FRACTIONS_OF_TURN);
-  let part = Math.round(sixteenths) - whole * FRACTIONS_OF_TURN;
-  let of = FRACTIONS_OF_TURN;
-  while (part > 0 && part % 2 === 0) {
-    part /= 2;
-    of /= 2;
-  }
-  if (part === 0) {
-    return String(whole);
-  }
-  return whole === 0 ? `${part}/${of}` : `${whole} ${part}/${of}`;
-}
-
-/** `1 1/8 turns`, `1 turn`, `3/4 turn`. */
-export function turnsPhrase(turns: number): string {
-  return `${turnsText(turns)} ${turns <= 1 ? "turn" : "turns"}`;
-}
+/** Turns in the report are worded as in the steps. */
+export { turnsFigure as turnsText, turnsOf as turnsPhrase } from "../base/base-words.js";
 
 /** `one, two and three`. */
 export function listText(items: readonly string[]): string {

@@ -1,6 +1,8 @@
 import { describe, expect, test } from "vitest";
+import { isSolved, realTurns, settingOf, weigh } from "../../src/base/adjusters.js";
 import { refractedPole } from "../../src/base/aim.js";
 import { moveAxis, stillBase } from "../../src/base/axis-motion.js";
+import { gainsBefore } from "../../src/base/gains.js";
 import { adviseTurns, jackTurns } from "../../src/base/jack-turns.js";
 import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import { applyTurns, turnsOfAdvice } from "../../src/base/turns-made.js";
@@ -264,6 +266,20 @@ describe("which adjuster", () => {
     const advice = advise(0, exampleBase(), { altitude: 5, east: 8 });
     expect(advice.slide).not.toBeNull();
     expect(Math.hypot(advice.after.altitude, advice.after.east)).toBeLessThan(ROUNDING_ARCMIN);
+  });
+  test("a motion that stops short of the pole, or goes round and round, is none", () => {
+    const from = { altitude: -520, east: 240 };
+    // Nothing within ten degrees takes a base out of level by more than a radian.
+    for (const choice of advise(-9.5, exampleBase(), from).choices) {
+      expect(choice.tiltArcmin).toBeLessThan(60 * 60);
+    }
+    const setting = settingOf(exampleBase(), -9.5, gainsBefore, from);
+    // With the jacks Newton's method does end at the pole here, after the base has gone round almost twice.
+    const both = { altitude: { by: "jacks", to: 0 }, east: { by: "tilt", to: 0 } } as const;
+    expect(isSolved(realTurns(setting, both))).toBe(false);
+    expect(weigh(setting, "east", "tilt", both).because).toBe("no, for no motion of it takes the axis there");
+    expect(isSolved({ up: 0.1, over: 0.1, leftArcmin: 5 })).toBe(false);
+    expect(isSolved({ up: Number.NaN, over: 0.1, leftArcmin: Number.NaN })).toBe(false);
   });
   test("what the mount does not have cannot be asked for", () => {
     expect(() => advise(-29.37, exampleBase(), pole, { azimuthBy: "bolts" })).toThrow(

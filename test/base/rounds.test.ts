@@ -1,6 +1,7 @@
 import { describe, expect, test } from "vitest";
 import { type AxisPlace, moveAxis } from "../../src/base/axis-motion.js";
 import { expectedMotion, type Gains, gainBefore, gainsBefore } from "../../src/base/gains.js";
+import { explainChange } from "../../src/base/round-troubles.js";
 import { learnRounds, type RoundGiven, rounds } from "../../src/base/rounds.js";
 import { parseTurned } from "../../src/base/turned-file.js";
 import { effectOfTurns, type TurnMade, turnsOfAdvice } from "../../src/base/turns-made.js";
@@ -236,6 +237,102 @@ describe("what went otherwise than it should", () => {
       night(known({ altitude: 0.4, east: 0.5 }), [], 3 * day),
     ]);
     expect(still.notes).toEqual([]);
+  });
+
+  test("a floor that is known to settle raises no alarm by settling so", () => {
+    const nights = [night(known({ altitude: 1, east: 0 })), night(known({ altitude: -5, east: 0.5 }))];
+    const codes = (settlingArcmin: number) =>
+      learnRounds(mount, nights, { settlingArcmin }).notes.map((note) => note.code);
+    expect(codes(0.2)).toEqual(["settling"]);
+    expect(codes(3)).toEqual([]);
+  });
+
+  test("a slide that was not made is named, and teaches nothing", () => {
+    const slid: TurnMade[] = [{ adjuster: "base", turns: 0, direction: "east", mm: 8 }];
+    const there = { altitude: 3, east: 12 };
+    const result = learnRounds(mount, [night(known(there), slid), night(known(there))]);
+    const note = result.notes[0]!;
+    expect(note).toMatchObject({ code: "jack-did-not-follow", round: 1, adjusters: ["base"] });
+    expect(note.message).toMatch(/as if base had gone [+−]0\.\d\d mm instead of \+8\.00 mm/);
+    expect(note.remedy).toContain("slid as written down");
+    expect(result.gains.every((gain) => !gain.learned && gain.value === 1)).toBe(true);
+    // Beside a screw that did follow it is found too.
+    const both = [...slid, { adjuster: "north-east", turns: 2, direction: "clockwise", mm: null } as const];
+    const after = moveAxis(there, effectOfTurns(base, both.slice(1), 45).whole, 45);
+    const second = learnRounds(mount, [night(known(there), both), night(known(after))]);
+    expect(second.notes[0]!.adjusters[0]).toBe("base");
+  });
+
+  test.each([
+    ["east", { bearingEast: 5 / 1200, bearingUp: 0 }],
+    ["up", { bearingEast: 0, bearingUp: 5 / 1200 }],
+  ] as const)("a lower bearing that stayed went 0 mm %s, whatever its gain", (direction, part) => {
+    const withBearing = exampleBase({ lowerBearing: lowBearing });
+    const turns: TurnMade[] = [{ adjuster: "lower bearing", turns: 5, direction, mm: null }];
+    const gains = trueGains(0.6, 0.6);
+    const effect = effectOfTurns(withBearing, turns, 45);
+    expect(effect.lowerBearing).toMatchObject(part);
+    const expected = moveAxis(from, expectedMotion(effect, gains), 45);
+    const note = explainChange({
+      base: withBearing,
+      latitudeDeg: 45,
+      turns,
+      effect,
+      gains,
+      from,
+      surprise: [from.altitude - expected.altitude, from.east - expected.east],
+      covariance: [
+        [0.32, 0],
+        [0, 0.18],
+      ],
+      round: 1,
+    });
+    expect(note.message).toMatch(/had gone [+−]0\.0\d mm instead of \+5\.00 mm/);
+  });
+
+  test("a gain that nothing could have is not learned, nor turned by", () => {
+    // Both northern jacks written down, neither turned: no single one explains it, and the gain comes out as 0.
+    const both: TurnMade[] = ["north-east", "north-west"].map((adjuster) => ({
+      adjuster,
+      turns: 4,
+      direction: "clockwise",
+      mm: null,
+    }));
+    const there = { altitude: -17, east: 0 };
+    const result = learnRounds(mount, [night(known(there), both), night(known(there))]);
+    expect(result.notes.map((note) => note.code)).toEqual(["unexplained-change"]);
+    expect(result.notes[0]!.remedy).toContain("without learning a gain");
+    const gain = result.gains.find((one) => one.axis === "altitude" && one.by === "jacks")!;
+    expect(gain).toMatchObject({ value: 1, uncertainty: 0.5, learned: false });
+    expect(result.now.altitude.value).toBeCloseTo(-17, 6);
+    // So the next turns are those of the first night again, about as uncertain as half of them.
+    expect(result.next!.after.altitude).toBeCloseTo(0, 0);
+    expect(result.next!.afterUncertainty.altitude).toBeGreaterThan(8);
+  });
+
+  test("after an axis that went three times too far the next turns are the shorter ones", () => {
+    const both: TurnMade[] = ["north-east", "north-west"].map((adjuster) => ({
+      adjuster,
+      turns: 4,
+      direction: "clockwise",
+      mm: null,
+    }));
+    // 17.2′ were asked for.
+    const result = learnRounds(mount, [
+      night(known({ altitude: -17, east: 0 }), both),
+      night(known({ altitude: 34.6, east: 0 })),
+    ]);
+    expect(result.notes.map((note) => note.code)).toEqual(["unexplained-change"]);
+    const gain = result.gains.find((one) => one.axis === "altitude" && one.by === "jacks")!;
+    expect(gain).toMatchObject({ value: 2, uncertainty: 0.5, learned: false });
+  });
+
+  test("a gain outside the range is cut for turning, and then no longer taken for well known", () => {
+    const { next } = learnRounds(mount, [night(known({ altitude: -6, east: 0 }))], {
+      gainBefore: { value: 0.1, uncertainty: 0.01 },
+    });
+    // The gain taken, 0.3, is known to no better than 0.5: the way of 6′ is uncertain by more than all of it.
+    expect(next!.afterUncertainty.altitude).toBeGreaterThan(6);
   });
 
   test("false calls are rare: honest rounds with gains as known beforehand raise few alarms", () => {

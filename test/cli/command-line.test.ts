@@ -1,6 +1,7 @@
 /** The command line from outside: exit codes, JSON by its schemas (data/schema), sentences for unusable input. */
-import { spawnSync } from "node:child_process";
-import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { spawn, spawnSync } from "node:child_process";
+import { once } from "node:events";
+import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { Ajv2020 } from "ajv/dist/2020.js";
@@ -106,4 +107,97 @@ it("reports all faults at once on stderr, and as JSON where JSON was asked for",
 
 it.each([[["fit"]], [["fit", "night.csv", "--nonsense"]], [["dance"]]])("calls %j wrong usage", (args) => {
   expect(polewright(...args).code).toBe(2);
+});
+
+it("ends quietly when the reader of a long answer closes the pipe", async () => {
+  const long = [
+    "find",
+    "night.csv",
+    "--at",
+    "2026-03-14T18:00:00Z",
+    "--until",
+    "2026-03-14T22:00:00Z",
+    "--json",
+  ];
+  const child = spawn(process.execPath, [main, ...long, "--html", "after-pipe.html"], { cwd: folder });
+  let err = "";
+  child.stderr.on("data", (piece) => {
+    err += piece;
+  });
+  // The reader is gone before the first word, so every word meets a closed pipe.
+  child.stdout.destroy();
+  const [code] = await once(child, "close");
+  expect(err).toBe("");
+  expect(code).toBe(0);
+  expect(existsSync(join(folder, "after-pipe.html"))).toBe(true);
+});
+
+it("does not compare nights of different mounts or sites", () => {
+  const other = join(folder, "other");
+  mkdirSync(other);
+  const mount = JSON.parse(readFileSync(join(folder, "mount.json"), "utf8"));
+  writeFileSync(
+    join(other, "mount.json"),
+    JSON.stringify({ ...mount, name: "Other", site: { ...mount.site, latitude: -mount.site.latitude } }),
+  );
+  cpSync(join(folder, "night.csv"), join(other, "night.csv"));
+  const { code, out, err } = polewright("compare", "night.csv", "other/night.csv", "--as-entered", "--json");
+  expect(code).toBe(1);
+  const json = valid("error", out) as { error: { code: string; faults: { path: string }[] } };
+  expect(json.error.code).toBe("model-of-other-mount");
+  expect(json.error.faults.map((fault) => fault.path)).toEqual(["latitude"]);
+  expect(err).toContain("does not fit the mount of the newer one, Other");
+  // A kept model against a night is refused likewise, each with the mount file beside it.
+  expect(polewright("keep", "night.csv", "--out", "kept.json").code).toBe(0);
+  expect(polewright("compare", "kept.json", "other/night.csv", "--as-entered").code).toBe(1);
+  expect(polewright("compare", "kept.json", "night.csv").code).toBe(0);
+});
+
+it("says what find lacks: --until for --csv, or a target", () => {
+  const at = ["--at", "2026-03-14T20:00:00Z"];
+  const list = polewright("find", "night.csv", "Sirius", ...at, "--csv", "list.csv");
+  expect(list.code).toBe(2);
+  expect(list.err).toContain("--csv writes the evening's list, so it needs --until");
+  expect(existsSync(join(folder, "list.csv"))).toBe(false);
+  const none = polewright("find", "night.csv", ...at);
+  expect(none.code).toBe(2);
+  expect(none.err).toContain("name a target, or give --until for the evening's list");
+});
+
+it("plans, and works by day, with the mount file beside the night or in the working folder", () => {
+  const plan = ["plan", "--from", "2026-03-14T20:00:00Z", "--stars", "2"];
+  const day = ["daylight", "--at", "2026-03-14T09:00:00Z"];
+  for (const args of [plan, day]) {
+    const named = polewright(...args, "--mount", "mount.json");
+    expect(named.code).toBe(0);
+    expect(polewright(...args)).toEqual(named);
+  }
+  const empty = join(folder, "empty");
+  mkdirSync(empty);
+  const inEmpty = (args: readonly string[]) =>
+    spawnSync(process.execPath, [main, ...args], { cwd: empty, encoding: "utf8" });
+  for (const args of [plan, day]) {
+    const { status, stderr } = inEmpty(args);
+    expect(status).toBe(1);
+    expect(stderr).toMatch(/^mount\.json: There is no mount file in this folder\. Allowed: --mount FILE/);
+  }
+  expect(inEmpty([...plan, "--night", "../night.csv"]).status).toBe(0);
+});
+
+it.each([
+  ["plan", "--from"],
+  ["find", "--at"],
+  ["daylight", "--at"],
+  ["keep", "--out"],
+  ["rounds", "--turned"],
+])("the help of %s says that %s is required, and no other", (command, option) => {
+  const help = polewright(command, "--help").out.replace(/\n {10,}/g, " ");
+  const required = help.split("\n").filter((line) => line.includes("(required)"));
+  expect(required.map((line) => line.trim().split(" ")[0])).toEqual([option]);
+});
+
+it("says that a file has the name of the folder to be made", () => {
+  const { code, err } = polewright("new", "night.csv");
+  expect(code).toBe(1);
+  expect(err).toContain("night.csv is a file that is there already, not a folder");
 });

@@ -93,6 +93,9 @@ describe("the class evening's list", () => {
       return [];
     };
     expect(codes(() => classList(ridgeSchool, null, to, from, ["M 42"]))).toEqual(["evening-times"]);
+    expect(() => classList(ridgeSchool, null, to, from, ["M 42"])).toThrow(
+      "Found: 2026-03-14T21:30:00Z to 2026-03-14T18:30:00Z.",
+    );
     expect(codes(() => classList(ridgeSchool, null, from, from + 2 * 86_400_000, ["M 42"]))).toEqual([
       "evening-times",
     ]);

@@ -222,6 +222,9 @@ describe("names and coordinates", () => {
   });
 });
 
+/** A declination circle in degrees. */
+const DIAL = { as: "degrees", perTurn: 360, sense: 1, smallest: 0.1 } as const;
+
 describe("readings", () => {
   test("predicted ones lead back to the target through the rigorous model, all over the sky", () => {
     const fit = fitOf(ridgeSchool, 3);
@@ -252,8 +255,13 @@ describe("readings", () => {
     const { siderealTime } = skyFrame(evening, mount.site);
     const direction = { hourAngle: -2 * HOUR, declination: -40 * DEGREE };
     const there = predictReadings(known, direction, siderealTime, "beyond");
-    const back = pointingOf(known, there, siderealTime);
+    const back = pointingOf(known, there, siderealTime, "beyond");
     expect(separation(hourAngleVector(direction), hourAngleVector(back)) / ARCMINUTE).toBeLessThan(1e-6);
+    const dials = { ...mount, readings: { ...mount.readings, declination: DIAL } };
+    const shown = knownMount({ ...fit, mount: dials });
+    const folded = predictReadings(shown, direction, siderealTime, "beyond");
+    const again = pointingOf(shown, folded, siderealTime, "beyond");
+    expect(separation(hourAngleVector(direction), hourAngleVector(again)) / ARCMINUTE).toBeLessThan(1e-6);
     expect(there.hourAngle).toBeGreaterThanOrEqual(0);
     expect(there.hourAngle).toBeLessThan(24);
   });

@@ -17,6 +17,7 @@ import { nextStar } from "../../src/evening/plan-next.js";
 import { type PlanOptions, planDefaults } from "../../src/evening/plan-options.js";
 import { shortestOrder, type Visit } from "../../src/evening/plan-order.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
+import type { Base } from "../../src/mount/mount.js";
 import { nextStarReport, planReport } from "../../src/report/plan-report.js";
 import { reportText } from "../../src/report/text.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
@@ -304,6 +305,37 @@ describe("the plan", () => {
     expect(setting.east).toBeCloseTo((0.1875 / 1500 / ARCMINUTE) * Math.cos(29.37 * DEGREE), 6);
     const none = smallestSetting({ ...ridgeSchool, base: null }, 0.4);
     expect([none.altitude, none.east]).toEqual([0.8, 0.8]);
+  });
+
+  test("the smallest setting is that of the means that would be turned", () => {
+    const at = (latitude: number, base: Partial<Base>) =>
+      smallestSetting(
+        {
+          ...ridgeSchool,
+          site: { ...ridgeSchool.site, latitude },
+          base: { ...ridgeSchool.base!, ...base },
+        },
+        0.5,
+      );
+    // At the equator a tilt does nothing, so without bolts the base is slid, by a tenth of a millimetre over 1.6 m.
+    const equator = at(0, { azimuthBolts: null });
+    expect(equator.eastBy).toBe("sliding the base");
+    expect(equator.east).toBeCloseTo(0.1 / 1600 / ARCMINUTE, 6);
+    // So near to the pole bolts do nothing, and a tilt serves.
+    expect(at(-86, {}).eastBy).toBe("tilting the base east–west with the jacks");
+    // A bearing without a screw is not what is turned where the jacks tilt the base.
+    const lowerBearing = {
+      axisLengthMm: 1200,
+      eastWestPitchMm: null,
+      upDownPitchMm: 0.1,
+      smallestTurn: 0.125,
+      travelMm: null,
+    };
+    const shims = at(-29.37, { azimuthBolts: null, lowerBearing });
+    expect([shims.altitudeBy, shims.eastBy]).toEqual([
+      "the jacks",
+      "tilting the base east–west with the jacks",
+    ]);
   });
 
   test("a German mount is sighted on both sides, which tells cone and axis apart", () => {

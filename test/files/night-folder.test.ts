@@ -97,7 +97,10 @@ describe("a new folder", () => {
   it("cannot be made inside a file", () => {
     writeFileSync(folder, "a file");
     expect(problemOf(() => createFolder(join(folder, "night"))).code).toBe("not-writable");
-    expect(problemOf(() => createFolder(folder)).code).toBe("already-there");
+    const problem = problemOf(() => createFolder(folder));
+    expect(problem.code).toBe("already-there");
+    expect(problem.message).toContain(`${folder} is a file that is there already`);
+    expect(readFileSync(folder, "utf8")).toBe("a file");
   });
 });
 

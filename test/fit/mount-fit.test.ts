@@ -1,10 +1,17 @@
 /** The fit of a night against simulated truth (src/simulate): terms, notes, rows, both hemispheres. */
 import { AngleBetween, Body, Equator, Observer, Spherical, VectorFromSphere } from "astronomy-engine";
 import { describe, expect, it } from "vitest";
+import type { ClockFault } from "../../src/fit/clock.js";
 import type { MountFit } from "../../src/fit/fit-result.js";
+import { usualTerms } from "../../src/fit/layout.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
+import { workbench } from "../../src/fit/mount-problem.js";
+import { fitExplanation } from "../../src/fit/outcome.js";
+import { plainExplanation } from "../../src/fit/search.js";
+import { clockNote } from "../../src/fit/settings-notes.js";
 import type { Mount } from "../../src/mount/mount.js";
 import type { TermName } from "../../src/mount/terms.js";
+import { reduceNight } from "../../src/night/reduce.js";
 import type { SimulatedFault, SimulationOptions } from "../../src/simulate/options.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { findStar } from "../../src/sky/find-star.js";
@@ -190,6 +197,108 @@ describe("what the fit catches", () => {
       terms: { ...TERMS, hourAngleZero: 14, declinationZero: -22 },
     });
     expect(codes(fitMount({ mount, sightings }, { trustClock: true }))).not.toContain("clock-zone");
+  });
+
+  describe("the remedy for a clock", () => {
+    /** The remedy where the times are so many hours late, each written with one of the zones in turn. */
+    function clockNoteOf(
+      hours: number,
+      zones: readonly string[],
+      zero = 14,
+    ): { message: string; remedy: string } {
+      const { mount, sightings } = simulated(-29.37, 16_384, {
+        faults: [{ kind: "clock", hours }],
+        terms: { ...TERMS, hourAngleZero: zero, declinationZero: -22 },
+      });
+      const zoned = sightings.map((sighting, i) => {
+        const zone = zones[i % zones.length]!;
+        if (zone === "Z") return sighting;
+        const sign = zone.startsWith("-") ? -1 : 1;
+        const ms = sign * (Number(zone.slice(1, 3)) * 60 + Number(zone.slice(4))) * 60_000;
+        return { ...sighting, time: new Date(sighting.timeMs + ms).toISOString().replace("Z", zone) };
+      });
+      const note = fitMount({ mount, sightings: zoned }).notes.find(({ code }) => code === "clock-zone");
+      return note ?? { message: "", remedy: "" };
+    }
+
+    it.each([
+      [2, "Z", "+02:00 instead of Z"],
+      [-2.5, "Z", "-02:30 instead of Z"],
+      [-2.5, "+02:00", "-00:30 instead of +02:00"],
+      [2, "-02:00", "Z instead of -02:00"],
+      [1, "+05:45", "+06:45 instead of +05:45"],
+    ])("%f hours off with %s: %s", (hours, zone, words) => {
+      const { message, remedy } = clockNoteOf(hours, [zone]);
+      expect(remedy).toContain(`Write the times with their zone (for instance ${words}) and fit again.`);
+      expect(message).toContain(
+        zone === "Z" ? "as when local time is entered as UTC" : "another zone than the clock's",
+      );
+    });
+
+    it("only says by how much where the times carry several zones, or the zone would be none", () => {
+      expect(clockNoteOf(-2.5, ["+02:00", "+01:00"]).remedy).toMatch(/^Write every time 2.5 hours later/);
+      expect(clockNoteOf(4, ["+12:00"]).remedy).toMatch(/^Write every time 4 hours earlier/);
+    });
+
+    it("writes the zero with a true minus and few decimals", () => {
+      expect(clockNoteOf(2, ["Z"]).message).toMatch(/ as −(29|30)\.\d° \(−\d\.\d\d hours\)/);
+    });
+
+    it("says about where the zeros are not near what it makes of nothing", () => {
+      const { mount, sightings } = simulated(-29.37, 16_384, {
+        faults: [{ kind: "clock", hours: 2 }],
+        terms: { ...TERMS, hourAngleZero: 20, declinationZero: 190 },
+      });
+      const note = fitMount({ mount, sightings }).notes.find(({ code }) => code === "clock-zone")!;
+      expect(note.message).toContain("that is about 2 hours");
+      expect(note.message).toContain("about 2 hours too late");
+      expect(note.remedy).toContain("zone (about +02:00 instead of Z)");
+    });
+
+    it("does not reckon from zeros that stand anywhere", () => {
+      const bench = workbench(reduceNight(simulated(-29.37, 16_384)));
+      const plain = fitExplanation(bench, plainExplanation(bench, usualTerms, true));
+      const verdict = { standing: "wrong", mended: null, belowHorizon: [] } as const;
+      const note = (fault: ClockFault) => clockNote({ ...verdict, fault }, plain, bench.night);
+      const time = note({ kind: "time", hours: -2.5 });
+      expect(time.message).toMatch(/agree best if the times entered are about 2.5 hours too early/);
+      expect(time.message).not.toContain("near nothing");
+      expect(time.remedy).toContain("(about -02:30 instead of Z)");
+      expect(note({ kind: "longitude" }).message).toContain("if site.longitude has the other sign");
+    });
+  });
+
+  describe("zeros that are not among the terms", () => {
+    const terms: TermName[] = ["polarEast", "polarAltitude"];
+
+    it("are told first as held at 0, and no single sighting is blamed", () => {
+      const { mount, sightings } = simulated(-29.37, 16_384, { targets: 12 });
+      const fit = fitMount({ mount, sightings }, { terms });
+      expect(fit.notes[0]).toMatchObject({ code: "zeros-held", row: null });
+      expect(fit.notes[0]!.message).toContain(
+        "hour-angle zero and the declination zero are not among the terms",
+      );
+      expect(fit.sightings).toEqual({ read: 12, used: 12, setAside: 0 });
+      expect(codes(fit)).not.toContain("outlier");
+      // What comes out is no axis to turn by.
+      expect(fit.sound).toBe(false);
+    });
+
+    it("one of them alone is named alone; with both fitted there is no such note", () => {
+      const { mount, sightings } = simulated(-29.37, 16_384, { targets: 12 });
+      const one = fitMount({ mount, sightings }, { terms: [...terms, "hourAngleZero"] });
+      expect(one.notes[0]!.message).toMatch(/^The declination zero is not among the terms/);
+      const both = fitMount({ mount, sightings }, { terms: [...terms, "hourAngleZero", "declinationZero"] });
+      expect(codes(both)).not.toContain("zeros-held");
+    });
+
+    it("that truly are 0 leave the fit sound", () => {
+      const { mount, sightings } = simulated(-29.37, 16_384, {
+        targets: 12,
+        terms: { polarAltitude: 34, polarEast: -51 },
+      });
+      expect(fitMount({ mount, sightings }, { terms }).sound).toBe(true);
+    });
   });
 
   it("says which terms an equatorial strip cannot tell apart", () => {

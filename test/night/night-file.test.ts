@@ -258,6 +258,19 @@ describe("a faulty night file", () => {
     expect(faults[0]!.message).toContain("Did you mean hourAngle?");
   });
 
+  it.each([
+    ["time,star,hourAngle,Dec", ["declination"]],
+    ["time,star,HA,dec", ["hourAngle", "declination"]],
+    ["time,star,hour,declination", ["hourAngle"]],
+    // The reading is there: the star's place is what Dec says.
+    ["time,raDeg,Dec,hourAngle,declination", ["decDeg"]],
+  ])("knows how the readings' names are shortened, where they are lacking: %s", (header, meant) => {
+    const told = faultsOf(file(header)).flatMap(
+      ({ message }) => /Did you mean (\w+)\?/.exec(message)?.[1] ?? [],
+    );
+    expect(told).toEqual(meant);
+  });
+
   it("lists fifty faults, says how many more there are, and gives up on a file of faults", () => {
     const rows = (count: number) => file(HEADER, ...Array.from({ length: count }, () => "x,Canopus,1,2"));
     expect(faultsOf(rows(50))).toHaveLength(50);

@@ -1,5 +1,6 @@
 import { expect, test } from "vitest";
 import type { MountFit } from "../../src/fit/fit-result.js";
+import { fitMount } from "../../src/fit/mount-fit.js";
 import { fitReport, isBeyondDoubt, noteText } from "../../src/report/fit-report.js";
 import type { TableBlock } from "../../src/report/report.js";
 import { reportText } from "../../src/report/text.js";
@@ -73,6 +74,23 @@ test("without sightings it says so and what to do", () => {
     stop: { reason: "no-sightings", iterations: 0 },
   };
   expect(reportText(fitReport(none))).toContain("There are no sightings yet");
+});
+
+test("where no sighting counts, no figure is given for what is not known", () => {
+  const fit = fitMount({ mount: ridgeMount, sightings: [] });
+  const text = reportText(fitReport(fit), { width: 2000 });
+  expect(text).toContain("nothing is known");
+  expect(text).not.toMatch(/In azimuth|χ²|180° 0′|206°|reads west|too far east/);
+  expect(text).toMatch(/hour-angle zero +unknown/);
+  expect(text).toContain("0′ ± 20′");
+});
+
+test("azimuth and the east error are told apart the right way round", () => {
+  const { pole } = withPole(3, -2, 60);
+  expect(pole.azimuth.value * Math.cos(Math.PI / 3)).toBeCloseTo(pole.east.value);
+  expect(sentencesOf(withPole(3, -2, 60))).toContain(
+    "In azimuth the axis is 4.0′ ± 0.4′ too far west (turned about the vertical; times the cosine of the latitude that is the east error on the sky).",
+  );
 });
 
 test("a solver that did not settle is confessed", () => {

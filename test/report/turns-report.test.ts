@@ -64,6 +64,19 @@ test("sliding says the end, the way and the millimetres", () => {
   );
 });
 
+test("the slide stands before the turns, as in the steps", () => {
+  const slide = { end: "north", direction: "west", shiftMm: 12.34 } as const;
+  expect(textOf({ ...ridgeAdvice(), slide })).toContain(
+    "Slide the base: its north end 12.3 mm to the west. Then turn the north-east jack 1 5/8 turns clockwise",
+  );
+});
+
+test("the table counts turns as the steps do", () => {
+  const advice = ridgeAdvice();
+  const fine = { ...advice, jacks: advice.jacks.map((jack) => ({ ...jack, turns: 1 + 3 / 64 })) };
+  expect(textOf(fine)).toContain("1 3/64 turns clockwise");
+});
+
 test("the lower bearing is told with its ways", () => {
   const lowerBearing = { eastMm: -1.2, upMm: 0.5, eastTurns: 0.75, upTurns: null };
   expect(textOf({ ...ridgeAdvice(), lowerBearing })).toContain("1.20 mm west (3/4 turn) and 0.50 mm up");

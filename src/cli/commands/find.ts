@@ -1,4 +1,5 @@
 import { InputError, shown } from "../../errors.js";
+import type { PresentReadings } from "../../evening/axis-move.js";
 import { classList } from "../../evening/class-list.js";
 import { findTargets } from "../../evening/find.js";
 import { writeOutputFile } from "../../files/output-file.js";
@@ -7,7 +8,7 @@ import { readingFromText } from "../../mount/readings.js";
 import { classListCsv, classListReport } from "../../report/class-list-report.js";
 import { findReport } from "../../report/find-report.js";
 import { parseTime } from "../../sky/time.js";
-import { type AnswerOptions, give } from "../answer.js";
+import { type AnswerOptions, give, WrongUsage } from "../answer.js";
 import { mountPathFor } from "../night-input.js";
 import { knownTonight } from "../standing.js";
 
@@ -21,16 +22,18 @@ export interface FindCommandOptions extends AnswerOptions {
   readonly daylight?: boolean;
 }
 
-/** What the axes read now, from `--now HOURANGLE,DECLINATION`. */
-function presentReadings(text: string, mount: Mount): { hourAngle: number; declination: number } {
-  const parts = text.split(",");
-  if (parts.length !== 2) {
+/** What the axes read now, from `--now HOURANGLE,DECLINATION`, with `,beyond` where the tube is turned over. */
+function presentReadings(text: string, mount: Mount): PresentReadings {
+  const parts = text.split(",").map((part) => part.trim());
+  const side = parts[2] ?? "normal";
+  if (parts.length < 2 || parts.length > 3 || (side !== "normal" && side !== "beyond")) {
     throw new InputError([
       {
         code: "present-readings",
         path: "--now",
         found: shown(text),
-        allowed: "both readings with a comma between, for instance --now 3121,-1591",
+        allowed:
+          "both readings with a comma between, for instance --now 3121,-1591, and after another comma the side (normal or beyond) where the tube may be turned over",
         message: "These are not two readings.",
       },
     ]);
@@ -38,6 +41,7 @@ function presentReadings(text: string, mount: Mount): { hourAngle: number; decli
   return {
     hourAngle: readingFromText(parts[0]!, mount.readings.hourAngle),
     declination: readingFromText(parts[1]!, mount.readings.declination),
+    ...(parts.length === 3 ? { side } : {}),
   };
 }
 
@@ -47,6 +51,14 @@ export async function findCommand(
   targets: readonly string[],
   options: FindCommandOptions,
 ): Promise<void> {
+  if (options.until === undefined) {
+    if (options.csv !== undefined) {
+      throw new WrongUsage("error: option --csv writes the evening's list, so it needs --until as well");
+    }
+    if (targets.length === 0) {
+      throw new WrongUsage("error: name a target, or give --until for the evening's list");
+    }
+  }
   const { mount, standing } = knownTonight(mountPathFor(nightPath, options.mount), nightPath, options.model);
   const atMs = parseTime(options.at);
   if (options.until !== undefined) {

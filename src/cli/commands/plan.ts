@@ -3,10 +3,11 @@ import type { PlanOptions } from "../../evening/plan-options.js";
 import { planReport } from "../../report/plan-report.js";
 import { parseTime } from "../../sky/time.js";
 import { type AnswerOptions, give } from "../answer.js";
+import { mountPathFor } from "../night-input.js";
 import { knownTonight } from "../standing.js";
 
 export interface PlanCommandOptions extends AnswerOptions {
-  readonly mount: string;
+  readonly mount?: string;
   readonly from: string;
   readonly stars?: number;
   readonly night?: string;
@@ -18,9 +19,13 @@ export interface PlanCommandOptions extends AnswerOptions {
   readonly daylight?: boolean;
 }
 
-/** `polewright plan --mount MOUNT.json --from TIME`. */
+/** `polewright plan --from TIME`. */
 export async function planCommand(options: PlanCommandOptions): Promise<void> {
-  const { mount, night, standing } = knownTonight(options.mount, options.night, options.model);
+  const { mount, night, standing } = knownTonight(
+    mountPathFor(options.night, options.mount),
+    options.night,
+    options.model,
+  );
   const chosen = {
     stars: options.stars,
     toLearn: options.toLearn,
