@@ -3,7 +3,7 @@
  * of a cold start on finding a hundred small files than on the fit. Neither minified nor mapped: a stack trace reads.
  */
 import { spawnSync } from "node:child_process";
-import { mkdirSync, rmSync } from "node:fs";
+import { mkdirSync, rmSync, writeFileSync } from "node:fs";
 import { isAbsolute, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { rolldown } from "rolldown";
@@ -24,7 +24,10 @@ export async function build() {
   markBuilt(started);
 }
 
-/** Only our own modules go in; each package stays where npm put it, with its licence. */
+/**
+ * Only our own modules go in; each package stays where npm put it, with its licence. CommonJS, for Node.js starts it some
+ * twenty milliseconds sooner than modules; a package.json beside it says so.
+ */
 async function bundleCommandLine() {
   const bundle = await rolldown({
     input: join(root, "src", "cli", "main.ts"),
@@ -32,13 +35,10 @@ async function bundleCommandLine() {
     external: (name) => !name.startsWith(".") && !isAbsolute(name),
     resolve: { extensionAlias: { ".js": [".ts"] } },
   });
-  rmSync(join(dist, "cli"), { recursive: true, force: true });
-  await bundle.write({
-    dir: join(dist, "cli"),
-    format: "esm",
-    entryFileNames: "[name].js",
-    chunkFileNames: "[name].js",
-  });
+  const dir = join(dist, "cli");
+  rmSync(dir, { recursive: true, force: true });
+  await bundle.write({ dir, format: "cjs", entryFileNames: "[name].js", chunkFileNames: "[name].js" });
+  writeFileSync(join(dir, "package.json"), '{ "type": "commonjs" }\n');
   await bundle.close();
 }
 

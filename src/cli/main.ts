@@ -25,9 +25,7 @@ addNotebookCommands(program);
 for (const command of program.commands) command.exitOverride();
 
 endQuietlyWithoutReader();
-try {
-  await program.parseAsync(process.argv);
-} catch (problem) {
+program.parseAsync(process.argv).catch((problem: unknown) => {
   if (problem instanceof CommanderError) process.exitCode = problem.exitCode === 0 ? 0 : WRONG_USAGE;
   else giveProblem(problem, process.argv.includes("--json"));
-}
+});
