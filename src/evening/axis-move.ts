@@ -1,8 +1,7 @@
 /**
- * The way from where the axes stand to a target, by the turns of the shafts: only they tell which way a tube goes that
- * is turned over the pole.
+ * The way from where the axes stand to a target, by the turns of the shafts.
  */
-import { DEGREE, HOUR, TURN } from "../angles.js";
+import { DEGREE, HOUR } from "../angles.js";
 import { DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
 import type { AxisReadings } from "../mount/mount.js";
 import { readingAngle, readingFromAngle } from "../mount/readings.js";
@@ -10,6 +9,7 @@ import { unfoldedDeclination } from "../night/reduce.js";
 import type { Side } from "../night/sighting.js";
 import type { HourAngleDirection } from "../sky/horizon-frame.js";
 import { type KnownMount, stanceOf } from "./known-mount.js";
+import { shaftsWithinReach } from "./shafts.js";
 import { SUN_AVOIDANCE_DEG, type SunWatch, sweepFromSun } from "./sun-safety.js";
 
 /** What both axes read now, in the mount file's units. */
@@ -79,27 +79,16 @@ export function moveTo(
   };
 }
 
-/**
- * Both shafts' own angles, zeros off; the declination runs on past the pole where the tube is turned over. Counters and dials
- * may have gone round: of all the same angles the one nearest to the middle of where that shaft goes. A German mount keeps its
- * counterweight below, six hours west of the meridian by the shaft, and turns the tube over the elevated pole; other
- * mounts go by the meridian.
- */
+/** Both shafts' own angles, zeros off. */
 function shaftsAt(
-  known: KnownMount,
+  { mount, coefficients }: KnownMount,
   [hourAngle, declination]: readonly [number, number],
 ): HourAngleDirection {
-  const { mount, coefficients } = known;
-  const isGerman = mount.kind === "german";
-  const pole = mount.site.latitude >= 0 ? Math.PI / 2 : -Math.PI / 2;
-  return {
-    hourAngle: nearestTo(isGerman ? 6 * HOUR : 0, hourAngle - coefficients[HOUR_ANGLE_ZERO]!),
-    declination: nearestTo(isGerman ? pole : 0, declination - coefficients[DECLINATION_ZERO]!),
-  };
-}
-
-function nearestTo(middle: number, angle: number): number {
-  return angle - TURN * Math.round((angle - middle) / TURN);
+  return shaftsWithinReach(
+    mount,
+    hourAngle - coefficients[HOUR_ANGLE_ZERO]!,
+    declination - coefficients[DECLINATION_ZERO]!,
+  );
 }
 
 function declinationText(from: number, to: number): string {

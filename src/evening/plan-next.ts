@@ -14,14 +14,7 @@ import {
   type PredictedReadings,
   predictReadings,
 } from "./known-mount.js";
-import {
-  type AxisUncertainty,
-  axisOf,
-  knowledge,
-  lastDirection,
-  sightedStars,
-  withSightings,
-} from "./plan.js";
+import { type AxisUncertainty, axisOf, knowledge, lastShafts, sightedStars, withSightings } from "./plan.js";
 import { type Candidate, candidatePool, momentAt } from "./plan-candidates.js";
 import { rankStars, targetsOf } from "./plan-choice.js";
 import { isEnough, smallestSetting } from "./plan-enough.js";
@@ -33,7 +26,7 @@ import {
   varianceSaved,
 } from "./plan-information.js";
 import { type FullPlanOptions, fullPlanOptions, type PlanOptions } from "./plan-options.js";
-import { slewDegrees } from "./plan-order.js";
+import { shaftsTowards, shaftWayDegrees } from "./shafts.js";
 import { refuseDaylight } from "./sun-safety.js";
 
 /** The star to sight next. */
@@ -51,7 +44,7 @@ export interface NextStar {
   readonly hourAngleHours: number;
   readonly declinationDeg: number;
   readonly predicted: PredictedReadings;
-  /** From where the telescope was at the last sighting, degrees of both axes; null before the first. */
+  /** From where the telescope was at the last sighting, degrees of both shafts; null before the first. */
   readonly slewDeg: number | null;
   /** What is known of the axis now and what would be after it, 1σ, arcminutes; `before` null while next to nothing is. */
   readonly before: AxisUncertainty | null;
@@ -100,11 +93,13 @@ export function nextStar(
   if (pool === null) return null;
 
   const before = withSightings(known, basis);
-  const start = lastDirection(night);
+  const start = lastShafts(night);
   const now = varianceOf(before, targets);
+  const wayTo = ({ direction, side }: Candidate): number | null =>
+    start === null ? null : shaftWayDegrees(start, shaftsTowards(mount, direction, side));
   const worth = (candidate: Candidate): number => {
     const saved = varianceSaved(before, pool.choiceRows, candidate.at, targets);
-    const slew = start === null ? 0 : slewDegrees(start, candidate.direction);
+    const slew = wayTo(candidate) ?? 0;
     const gain = Math.log(now / Math.max(now - saved, now * 1e-12));
     return gain / (full.minutesBetween + slew / SLEW_DEG_A_MINUTE);
   };
@@ -129,7 +124,7 @@ export function nextStar(
     hourAngleHours: best.direction.hourAngle / HOUR,
     declinationDeg: best.direction.declination / DEGREE,
     predicted: predictReadings(known, best.direction, moment.frame.siderealTime, best.side),
-    slewDeg: start === null ? null : slewDegrees(start, best.direction),
+    slewDeg: wayTo(best),
     before: beforeShown,
     after: axisAfter,
     enough,

@@ -1,26 +1,17 @@
 /**
  * The order of sighting: a short way from star to star, each inside the limits when its turn comes.
  */
-import { DEGREE } from "../angles.js";
-import type { ObservedDirection } from "../sky/star.js";
+import type { HourAngleDirection } from "../sky/horizon-frame.js";
+import { shaftWayDegrees } from "./shafts.js";
 
-/** One star's directions at each place in the order, and whether it may be sighted there. */
+/** How the shafts stand for one star at each place in the order, and whether it may be sighted there. */
 export interface Visit {
-  readonly directions: readonly ObservedDirection[];
+  readonly shafts: readonly HourAngleDirection[];
   readonly allowed: readonly boolean[];
-  /** The tube is turned over the pole for it. */
-  readonly beyond: boolean;
 }
 
-/** Turning the tube over the pole takes both axes through half a turn, degrees. */
-const TURNING_OVER_DEG = 180;
 /** Dearer than any way: a star that is not allowed when its turn comes. */
 const NOT_ALLOWED_DEG = 10_000;
-
-/** How far the axes turn from one direction to the next: both, one after the other, as by hand, degrees. */
-export function slewDegrees(from: ObservedDirection, to: ObservedDirection): number {
-  return (Math.abs(to.hourAngle - from.hourAngle) + Math.abs(to.declination - from.declination)) / DEGREE;
-}
 
 /** The legs between all pairs, for quick sums: what the sky turns between two sightings is the same for all orders. */
 interface Legs {
@@ -33,18 +24,17 @@ interface Legs {
   readonly barred: Float64Array;
 }
 
-function legsOf(visits: readonly Visit[], start: ObservedDirection | null): Legs {
+function legsOf(visits: readonly Visit[], start: HourAngleDirection | null): Legs {
   const count = visits.length;
   const between = new Float64Array(count * count);
   const begin = new Float64Array(count);
   const barred = new Float64Array(count * count);
   const middle = Math.floor(count / 2);
   visits.forEach((visit, i) => {
-    const here = visit.directions[middle]!;
-    if (start !== null) begin[i] = slewDegrees(start, here);
+    const here = visit.shafts[middle]!;
+    if (start !== null) begin[i] = shaftWayDegrees(start, here);
     visits.forEach((other, j) => {
-      between[i * count + j] =
-        slewDegrees(here, other.directions[middle]!) + (visit.beyond === other.beyond ? 0 : TURNING_OVER_DEG);
+      between[i * count + j] = shaftWayDegrees(here, other.shafts[middle]!);
       barred[i * count + j] = visit.allowed[j] ? 0 : NOT_ALLOWED_DEG;
     });
   });
@@ -75,13 +65,13 @@ const beginnings = (visits: number): number => Math.min(visits, Math.ceil(6000 /
  * while the way grows shorter; the shortest of all.
  *
  * @param first - which must come first, or null
- * @param start - where the telescope points before, or null
+ * @param start - how the shafts stand before, or null
  * @returns indices into `visits`, in order
  */
 export function shortestOrder(
   visits: readonly Visit[],
   first: number | null,
-  start: ObservedDirection | null,
+  start: HourAngleDirection | null,
 ): number[] {
   if (visits.length === 0) return [];
   const legs = legsOf(visits, start);
@@ -178,7 +168,7 @@ function moveBack(order: number[], i: number, j: number): void {
 export function orderedWay(
   order: readonly number[],
   visits: readonly Visit[],
-  start: ObservedDirection | null,
+  start: HourAngleDirection | null,
 ): number {
   if (order.length === 0) return 0;
   const legs = legsOf(visits, start);

@@ -7,9 +7,9 @@ import type { Mount } from "../mount/mount.js";
 import type { TermName } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import type { Side } from "../night/sighting.js";
+import type { HourAngleDirection } from "../sky/horizon-frame.js";
 import { observeIn } from "../sky/observe.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
-import type { ObservedDirection } from "../sky/star.js";
 import { formatTime } from "../sky/time.js";
 import {
   type KnownMount,
@@ -44,7 +44,8 @@ import {
   type LearningGoal,
   type PlanOptions,
 } from "./plan-options.js";
-import { orderedWay, shortestOrder, slewDegrees, type Visit } from "./plan-order.js";
+import { orderedWay, shortestOrder, type Visit } from "./plan-order.js";
+import { shaftsTowards, shaftWayDegrees } from "./shafts.js";
 import { CIVIL_TWILIGHT_DEG, refuseDaylight, SUN_CAUTION } from "./sun-safety.js";
 
 /** How sure the axis is, 1σ, arcminutes. */
@@ -73,7 +74,7 @@ export interface PlannedStar {
   readonly hourAngleHours: number;
   readonly declinationDeg: number;
   readonly predicted: PredictedReadings;
-  /** From the star before (the first: from the last sighting): both axes, degrees; null when not known. */
+  /** From the star before (the first: from the last sighting): both shafts, degrees; null when not known. */
   readonly slewDeg: number | null;
   /** What is then expected to be known, 1σ, arcminutes. */
   readonly after: AxisUncertainty;
@@ -101,7 +102,7 @@ export interface Plan {
   readonly enoughAfter: number | null;
   /** How many more stars that would take; null when the plan reaches it, or when thirty more would not. */
   readonly moreForEnough: number | null;
-  /** How far both axes turn from star to star, degrees, and how far they would in the order of teaching. */
+  /** How far both shafts turn from star to star, degrees, and how far they would in the order of teaching. */
   readonly slewDeg: number;
   readonly slewAsTaughtDeg: number;
   /** How many stars could have been chosen. */
@@ -157,16 +158,16 @@ export function planStars(
 
   const before = withSightings(known, basis);
   const chosen = chooseStars(pool, before, targets, full.stars, full.apartDeg * DEGREE);
+  const directions = chosen.map(({ star }) => slots.map((slot) => observeIn(slot.frame, star)));
   const visits = chosen.map(
-    (candidate): Visit => ({
-      directions: slots.map((slot) => observeIn(slot.frame, candidate.star)),
-      allowed: slots.map(
-        (slot) => barrier(observeIn(slot.frame, candidate.star), slot, known, full) === null,
+    ({ side }, index): Visit => ({
+      shafts: directions[index]!.map((direction) => shaftsTowards(mount, direction, side)),
+      allowed: directions[index]!.map(
+        (direction, place) => barrier(direction, slots[place]!, known, full) === null,
       ),
-      beyond: candidate.side === "beyond",
     }),
   );
-  const start = lastDirection(basis.night ?? null);
+  const start = lastShafts(basis.night ?? null);
   const asTaught = chosen.map((_, index) => index);
   const order = full.order === "teach" ? asTaught : shortestOrder(visits, firstOf(chosen, known), start);
 
@@ -180,14 +181,15 @@ export function planStars(
   const stars = order.map((index, slot): PlannedStar => {
     const candidate = chosen[index]!;
     const { frame } = slots[slot]!;
-    const direction = visits[index]!.directions[slot]!;
+    const direction = directions[index]![slot]!;
+    const shafts = visits[index]!.shafts[slot]!;
     weightedRows(known, direction, candidate.side, row, scratch);
     addSighting(information, row, 0);
     used.add(candidate.at);
     const { enough } = isEnough(known, information, pool, used, setting);
     if (enough && enoughAfter === null) enoughAfter = slot + 1;
-    const slewDeg = previous === null ? null : slewDegrees(previous, direction);
-    previous = direction;
+    const slewDeg = previous === null ? null : shaftWayDegrees(previous, shafts);
+    previous = shafts;
     return {
       place: slot + 1,
       star: candidate.star.label,
@@ -265,15 +267,15 @@ export function sightedStars(night: Night | null): Set<number> {
   return new Set(hips);
 }
 
-/** Where the telescope pointed at the last sighting, or null. */
-export function lastDirection(night: Night | null): ObservedDirection | null {
+/** How the shafts stood at the last sighting, or null. */
+export function lastShafts(night: Night | null): HourAngleDirection | null {
   const last = night?.sightings.reduce<Night["sightings"][number] | null>(
     (latest, sighting) => (latest === null || sighting.timeMs >= latest.timeMs ? sighting : latest),
     null,
   );
   if (!night || !last) return null;
-  const { site } = night.mount;
-  return observeIn(skyOverNight(last.timeMs, last.timeMs, site).at(last.timeMs), last.position);
+  const frame = skyOverNight(last.timeMs, last.timeMs, night.mount.site).at(last.timeMs);
+  return shaftsTowards(night.mount, observeIn(frame, last.position), last.side);
 }
 
 export function axisOf(known: KnownMount, information: Information): AxisUncertainty {

@@ -348,6 +348,28 @@ describe("the plan", () => {
     expect(plan.notes.join(" ")).toContain("beyond");
   });
 
+  test("a German mount's ways are those of its shafts: turning over counts in each way as in the whole", () => {
+    const german = { ...ridgeSchool, kind: "german" as const };
+    const plan = planStars(german, evening, { stars: 10, toLearn: "cone" });
+    // By hand, south of the equator: beyond, the hour-angle shaft stands 12 h on and the declination shaft at −180° − D.
+    const shafts = plan.stars.map(({ side, hourAngleHours, declinationDeg }) =>
+      side === "normal"
+        ? ([15 * hourAngleHours, declinationDeg] as const)
+        : ([15 * hourAngleHours + 180, -180 - declinationDeg] as const),
+    );
+    plan.stars.slice(1).forEach(({ slewDeg }, index) => {
+      const [from, to] = [shafts[index]!, shafts[index + 1]!];
+      expect(slewDeg).toBeCloseTo(Math.abs(to[0] - from[0]) + Math.abs(to[1] - from[1]), 9);
+    });
+    const sum = plan.stars.reduce((way, { slewDeg }) => way + (slewDeg ?? 0), 0);
+    // The whole is reckoned with the sky as it stands in the middle of the session.
+    expect(sum / plan.slewDeg).toBeCloseTo(1, 1);
+    const sidesChange = plan.stars.filter(
+      ({ side }, index) => index > 0 && side !== plan.stars[index - 1]!.side,
+    );
+    expect(sidesChange.length).toBeLessThanOrEqual(2);
+  });
+
   test("leaves out stars that are taken for another", () => {
     expect(alikeNeighbour(findStar("Mizar"), 2.5)?.label).toBe("Alcor");
     expect(alikeNeighbour(findStar("Alnilam"), 2.5)).not.toBeNull(); // the Belt
@@ -488,12 +510,11 @@ describe("the order of sighting", () => {
       const visits = Array.from({ length: 7 }, (): Visit => {
         const h = (random() - 0.5) * 2.6;
         const d = (random() - 0.5) * 1.8;
-        const direction = { hourAngle: h, declination: d, azimuth: 0, altitude: 1 };
-        return { directions: Array(7).fill(direction), allowed: Array(7).fill(true), beyond: false };
+        return { shafts: Array(7).fill({ hourAngle: h, declination: d }), allowed: Array(7).fill(true) };
       });
       const way = (order: readonly number[]): number =>
         order.slice(1).reduce((sum, star, index) => {
-          const [a, b] = [visits[order[index]!]!.directions[0]!, visits[star]!.directions[0]!];
+          const [a, b] = [visits[order[index]!]!.shafts[0]!, visits[star]!.shafts[0]!];
           return sum + Math.abs(a.hourAngle - b.hourAngle) + Math.abs(a.declination - b.declination);
         }, 0);
       let best = Number.POSITIVE_INFINITY;
@@ -512,11 +533,11 @@ describe("the order of sighting", () => {
   });
 
   test("takes a star while it is still allowed", () => {
-    const at = (h: number) => ({ hourAngle: h, declination: 0, azimuth: 0, altitude: 1 });
+    const at = (h: number) => ({ hourAngle: h, declination: 0 });
     const visits: Visit[] = [
-      { directions: [at(0), at(0), at(0)], allowed: [true, true, true], beyond: false },
-      { directions: [at(0.1), at(0.1), at(0.1)], allowed: [true, true, true], beyond: false },
-      { directions: [at(1.5), at(1.5), at(1.5)], allowed: [true, false, false], beyond: false },
+      { shafts: [at(0), at(0), at(0)], allowed: [true, true, true] },
+      { shafts: [at(0.1), at(0.1), at(0.1)], allowed: [true, true, true] },
+      { shafts: [at(1.5), at(1.5), at(1.5)], allowed: [true, false, false] },
     ];
     expect(shortestOrder(visits, null, null)[0]).toBe(2);
   });
