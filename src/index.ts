@@ -115,8 +115,9 @@ export type {
   StopReason,
   TermEstimate,
 } from "./fit/fit-result.js";
-export { coefficientsOf, modelOf, type SetChoice } from "./fit/fitted-model.js";
+export { coefficientsOf, modelOf } from "./fit/fitted-model.js";
 export type { FitOptions } from "./fit/mount-fit.js";
+export type { SetChoice } from "./fit/sets-in-force.js";
 export type { MountModel, Stance } from "./mount/model.js";
 export type {
   AxisReadings,

@@ -3,6 +3,7 @@ export type RoundNoteCode =
   | "gain-learned"
   | "jack-did-not-follow"
   | "turned-the-wrong-way"
+  | "nothing-moved"
   | "unexplained-change"
   | "settling"
   | "unsound-night"

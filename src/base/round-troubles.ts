@@ -63,16 +63,27 @@ export function explainChange(question: ChangeQuestion): RoundNote {
       return offLine < ON_THE_LINE && part > PLAUSIBLE[0] && part < PLAUSIBLE[1];
     })
     .sort((a, b) => a.offLine - b.offLine);
-  const reversed = wrongWay(question, spread);
   const best = suspects[0];
-  if (reversed && (best === undefined || question.turns.length > 1)) {
+  // One suspect alone also explains a single screw that was not turned, or the wrong way; of several screws it would be chance.
+  const several = question.turns.length > 1;
+  if ((best === undefined || several) && wrongWay(question, spread)) {
     return {
       code: "turned-the-wrong-way",
       round,
-      adjusters: [...new Set(question.turns.map((turn) => turn.adjuster))],
+      adjusters: adjustersOf(question),
       message: `Round ${round} moved the axis as far as asked but the other way: everything seems to have been turned the wrong way round.`,
       remedy:
         "Look whether the threads are left-handed: then correct `clockwise` in the mount file. If the turns were simply made the other way, correct the file of turns.",
+    };
+  }
+  if (several && isFoundAt(question.from, question, question.covariance)) {
+    return {
+      code: "nothing-moved",
+      round,
+      adjusters: adjustersOf(question),
+      message: `After round ${round} the axis stands where it stood before, as if nothing had been turned.`,
+      remedy:
+        "Were these turns made before this night's sightings? If not, make them now, or take them out of the file of turns. If they were, look whether the screws really lift the frame.",
     };
   }
   if (best !== undefined) {
@@ -181,22 +192,31 @@ function suspectsOf({ base, effect, latitudeDeg, gains }: ChangeQuestion): Suspe
   return suspects;
 }
 
+function adjustersOf({ turns }: ChangeQuestion): string[] {
+  return [...new Set(turns.map((turn) => turn.adjuster))];
+}
+
+/** Whether the axis was found near a place. */
+function isFoundAt(place: AxisPlace, question: ChangeQuestion, spread: Spread): boolean {
+  const { effect, gains, from, latitudeDeg, surprise } = question;
+  const expected = moveAxis(from, expectedMotion(effect, gains), latitudeDeg);
+  const off: [number, number] = [
+    expected.altitude + surprise[0] - place.altitude,
+    expected.east + surprise[1] - place.east,
+  ];
+  return product(off, off, spread) < 2 * ON_THE_LINE;
+}
+
 /** Whether the change is what the turns would have made with every one of them reversed. */
 function wrongWay(question: ChangeQuestion, spread: Spread): boolean {
-  const { effect, gains, from, latitudeDeg, surprise } = question;
-  const forward = moveAxis(from, expectedMotion(effect, gains), latitudeDeg);
+  const { effect, gains, from, latitudeDeg } = question;
   const reversedParts: MotionParts = {
     tilt: opposite(effect.tilt),
     bolts: opposite(effect.bolts),
     slide: opposite(effect.slide),
     lowerBearing: opposite(effect.lowerBearing),
   };
-  const backward = moveAxis(from, expectedMotion(reversedParts, gains), latitudeDeg);
-  const off: [number, number] = [
-    forward.altitude + surprise[0] - backward.altitude,
-    forward.east + surprise[1] - backward.east,
-  ];
-  return product(off, off, spread) < 2 * ON_THE_LINE;
+  return isFoundAt(moveAxis(from, expectedMotion(reversedParts, gains), latitudeDeg), question, spread);
 }
 
 function opposite(motion: BaseMotion): BaseMotion {

@@ -182,7 +182,8 @@ function nightAfter(
     ],
     round: pending.round,
   });
-  if (trouble.code !== "unexplained-change") {
+  // Turns that moved nothing may not have been made, or may not move this base: the gains are in doubt there too.
+  if (trouble.code !== "unexplained-change" && trouble.code !== "nothing-moved") {
     notes.push(trouble);
     return startedAnew(known, night.pole);
   }

@@ -117,7 +117,7 @@ export function refuseOutside(timesMs: readonly number[]): void {
     .filter((timeMs) => !(timeMs >= first && timeMs < end))
     .map((timeMs) => ({
       code: "time-out-of-range",
-      found: `${timeMs} ms`,
+      found: Number.isNaN(new Date(timeMs).getTime()) ? `${timeMs} ms` : formatTime(timeMs),
       allowed: `a time from ${formatTime(first)} to ${formatTime(end)}`,
       message: "The time is outside the years that are covered.",
     }));

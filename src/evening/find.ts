@@ -112,7 +112,8 @@ export interface Finding {
  * @param standing - a fit or a kept model; null where there is none yet: then readings hold but for the zeros
  * @param timeMs - milliseconds of UTC since 1970
  * @param targets - names or coordinates, see {@link targetNamed}
- * @throws {@link InputError} with one fault for every target that is not known; `sun-refused` for the Sun
+ * @throws {@link InputError} with one fault for every target that is not known; `sun-refused` for the Sun;
+ *   `time-out-of-range`; `unknown-set` where `options.sets` names none of the standing's
  * @example
  * ```ts
  * findTargets(fit.mount, fit, parseTime("2026-03-14T20:00:00Z"), ["M 42"]).found[0]?.predicted?.hourAngleText

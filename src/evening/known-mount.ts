@@ -3,8 +3,8 @@
  * from a fit, or from a kept model.
  */
 import { ARCMINUTE } from "../angles.js";
-import { InputError, shown } from "../errors.js";
 import { modelOfMount } from "../fit/mount-problem.js";
+import { type SetChoice, termsInForce } from "../fit/sets-in-force.js";
 import {
   BUILT_IN_COUNT,
   CONE,
@@ -109,24 +109,13 @@ export function unsightedMount(mount: Mount): KnownMount {
  *
  * @param standing - a fit or a kept model
  * @param sets - the sets in force, where it is not the last ones
- * @throws {@link InputError} `unknown-set` where there are several sets and none of that name
+ * @throws InputError `unknown-set` where there are several sets and none of that name
  */
-export function knownMount(
-  standing: MountStanding,
-  sets: { readonly zeroSet?: string; readonly tubeSet?: string } = {},
-): KnownMount {
+export function knownMount(standing: MountStanding, sets: SetChoice = {}): KnownMount {
   const { mount, terms } = standing;
   const model = modelOfMount(mount);
   const coefficients = new Float64Array(model.size);
-  const inForce = new Map<TermName, number>();
-  terms.forEach((term, index) => {
-    const wanted = sets[setChoiceOf(term)];
-    if (wanted === undefined || term.set === null || isOfSet(term.set, wanted)) inForce.set(term.name, index);
-  });
-  refuseUnknownSets(
-    terms.filter((term) => !inForce.has(term.name)),
-    sets,
-  );
+  const inForce = termsInForce(terms, sets);
   const places = terms.map((term, index) =>
     inForce.get(term.name) === index ? placeOf(term.name, mount) : -1,
   );
@@ -150,38 +139,6 @@ export function knownMount(
     fromSightings: true,
     zerosFrom: standing.zerosFrom ?? null,
   };
-}
-
-/** Which choice of sets a term goes by. */
-function setChoiceOf(term: KnownTerm): "zeroSet" | "tubeSet" {
-  return term.name === "cone" ? "tubeSet" : "zeroSet";
-}
-
-/**
- * Whether a term's set is the wanted one. Where an encoder jumped, a fit parts one axis's zeros further, as `evening,
- * rows 1–4`, while the other axis's may still be those of `evening`: each must be found by the other's name.
- */
-function isOfSet(set: string, wanted: string): boolean {
-  return set === wanted || set.startsWith(`${wanted}, row`) || wanted.startsWith(`${set}, row`);
-}
-
-/** A term without a set in force would stand at 0 as if it were known. */
-function refuseUnknownSets(
-  lacking: readonly KnownTerm[],
-  sets: { readonly zeroSet?: string; readonly tubeSet?: string },
-): void {
-  const faults = (["zeroSet", "tubeSet"] as const).flatMap((choice) => {
-    const there = new Set(lacking.filter((term) => setChoiceOf(term) === choice).map((term) => term.set));
-    if (there.size === 0) return [];
-    return {
-      code: "unknown-set",
-      path: `sets.${choice}`,
-      found: shown(sets[choice]),
-      allowed: [...there].join(", "),
-      message: `There is no such ${choice === "zeroSet" ? "set of zeros" : "tube position"}.`,
-    };
-  });
-  if (faults.length > 0) throw new InputError(faults);
 }
 
 function placeOf(name: TermName, mount: Mount): number {

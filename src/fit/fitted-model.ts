@@ -6,32 +6,17 @@ import { DECLINATION_ZERO, type MountModel, type Stance } from "../mount/model.j
 import type { MountFit } from "./fit-result.js";
 import { termIndex } from "./layout.js";
 import { modelOfMount } from "./mount-problem.js";
-
-/** The zero set and tube position that count; the last of the night where not given. */
-export interface SetChoice {
-  readonly zeroSet?: string;
-  readonly tubeSet?: string;
-}
-
-/** Indices among `fit.terms` of the terms in force. */
-function termsInForce(fit: Pick<MountFit, "terms">, sets: SetChoice = {}): number[] {
-  const chosen = new Map<string, number>();
-  fit.terms.forEach((term, j) => {
-    const wanted = term.name === "cone" ? sets.tubeSet : sets.zeroSet;
-    if (wanted !== undefined && term.set !== null && term.set !== wanted) return;
-    chosen.set(term.name, j);
-  });
-  return [...chosen.values()];
-}
+import { type SetChoice, termsInForce } from "./sets-in-force.js";
 
 /**
  * The fitted terms in the model's order, radians (scale errors: plain ratios); terms that were not fitted are zero.
  *
  * @param sets - which zero set and tube position; the last of the night by default
+ * @throws InputError `unknown-set` where there are several sets and none of that name
  */
 export function coefficientsOf(fit: Pick<MountFit, "terms" | "mount">, sets: SetChoice = {}): Float64Array {
   const coefficients = new Float64Array(modelOf(fit).size);
-  for (const j of termsInForce(fit, sets)) {
+  for (const j of termsInForce(fit.terms, sets).values()) {
     const term = fit.terms[j]!;
     coefficients[termIndex(term.name, fit.mount)] = term.value * ARCMINUTE;
   }
@@ -45,7 +30,7 @@ export function modelOf(fit: Pick<MountFit, "mount">): MountModel {
 
 /**
  * How the place that the telescope is sent to depends on the fitted terms, on the sky: westward (ΔH cos D) and
- * northward (ΔD), per arcminute of each of `fit.terms`.
+ * northward (ΔD), per arcminute of each of `fit.terms`; of several zero sets and tube positions the last count.
  *
  * With g either row and C = `fit.covariance`, √(g C gᵀ) is the pointing uncertainty in that direction, arcminutes.
  */
@@ -56,7 +41,6 @@ export function parameterGradient(
   hourAngle: number,
   declination: number,
   stance: Stance,
-  sets: SetChoice = {},
 ): { west: Float64Array; north: Float64Array } {
   const out = new Float64Array(2);
   const partials = new Float64Array(2 * model.size);
@@ -64,7 +48,7 @@ export function parameterGradient(
   const cosD = Math.abs(Math.cos(out[1]! - coefficients[DECLINATION_ZERO]!));
   const west = new Float64Array(fit.terms.length);
   const north = new Float64Array(fit.terms.length);
-  for (const j of termsInForce(fit, sets)) {
+  for (const j of termsInForce(fit.terms).values()) {
     const index = termIndex(fit.terms[j]!.name, fit.mount);
     west[j] = partials[index]! * cosD;
     north[j] = partials[model.size + index]!;

@@ -214,6 +214,30 @@ describe("what went otherwise than it should", () => {
     expect(result.notes[0]!.remedy).toContain("left-handed");
   });
 
+  test("turns that were written down and not made", () => {
+    const result = learnRounds(mount, [night(known(from), made), night(known(from))]);
+    expect(result.notes[0]).toMatchObject({
+      code: "nothing-moved",
+      round: 1,
+      adjusters: ["north-east", "north-west", "south-east"],
+    });
+    expect(result.notes[0]!.remedy).toContain("make them now");
+    expect(result.gains.every((gain) => !gain.learned && gain.value === 1)).toBe(true);
+    expect(result.now.altitude.value).toBeCloseTo(from.altitude, 6);
+    expect(result.notes[0]!.remedy).toContain("without learning a gain");
+    // A quarter of the way is not nothing.
+    const there = placeAfter(made);
+    const quarter = {
+      altitude: from.altitude + (there.altitude - from.altitude) / 4,
+      east: from.east + (there.east - from.east) / 4,
+    };
+    const moved = learnRounds(mount, [night(known(from), made), night(known(quarter))]);
+    expect(moved.notes[0]!.code).not.toBe("nothing-moved");
+    // One screw alone is told by its name.
+    const one = learnRounds(mount, [night(known(from), made.slice(0, 1)), night(known(from))]);
+    expect(one.notes[0]).toMatchObject({ code: "jack-did-not-follow", adjusters: ["north-east"] });
+  });
+
   test("a change that no screw explains is taken as it is", () => {
     const there = placeAfter(made);
     const result = learnRounds(mount, [
@@ -291,7 +315,7 @@ describe("what went otherwise than it should", () => {
   });
 
   test("a gain that nothing could have is not learned, nor turned by", () => {
-    // Both northern jacks written down, neither turned: no single one explains it, and the gain comes out as 0.
+    // Both northern jacks written down, neither moved the axis: the gain comes out as 0.
     const both: TurnMade[] = ["north-east", "north-west"].map((adjuster) => ({
       adjuster,
       turns: 4,
@@ -300,7 +324,7 @@ describe("what went otherwise than it should", () => {
     }));
     const there = { altitude: -17, east: 0 };
     const result = learnRounds(mount, [night(known(there), both), night(known(there))]);
-    expect(result.notes.map((note) => note.code)).toEqual(["unexplained-change"]);
+    expect(result.notes.map((note) => note.code)).toEqual(["nothing-moved"]);
     expect(result.notes[0]!.remedy).toContain("without learning a gain");
     const gain = result.gains.find((one) => one.axis === "altitude" && one.by === "jacks")!;
     expect(gain).toMatchObject({ value: 1, uncertainty: 0.5, learned: false });

@@ -396,6 +396,8 @@ describe("times", () => {
         faults(() => findTargets(ridgeSchool, null, timeMs, ["Canopus"])).map((fault) => fault.code),
       ).toEqual(["time-out-of-range"]);
     }
+    const late = faults(() => findTargets(ridgeSchool, null, parseTime("2100-12-31T23:00:00Z"), ["Canopus"]));
+    expect(late[0]!.found).toBe("2100-12-31T23:00:00Z");
     expect(findTargets(ridgeSchool, null, parseTime("2100-12-30T20:00:00Z"), ["Canopus"]).found.length).toBe(
       1,
     );

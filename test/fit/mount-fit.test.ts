@@ -3,6 +3,7 @@ import { AngleBetween, Body, Equator, Observer, Spherical, VectorFromSphere } fr
 import { describe, expect, it } from "vitest";
 import type { ClockFault } from "../../src/fit/clock.js";
 import type { MountFit } from "../../src/fit/fit-result.js";
+import { coefficientsOf } from "../../src/fit/fitted-model.js";
 import { usualTerms } from "../../src/fit/layout.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import { workbench } from "../../src/fit/mount-problem.js";
@@ -10,7 +11,7 @@ import { fitExplanation } from "../../src/fit/outcome.js";
 import { plainExplanation } from "../../src/fit/search.js";
 import { clockNote } from "../../src/fit/settings-notes.js";
 import type { Mount } from "../../src/mount/mount.js";
-import type { TermName } from "../../src/mount/terms.js";
+import { type TermName, termNames } from "../../src/mount/terms.js";
 import { reduceNight } from "../../src/night/reduce.js";
 import type { SimulatedFault, SimulationOptions } from "../../src/simulate/options.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
@@ -409,4 +410,10 @@ it("keeps declared zero sets and tube positions apart", () => {
   const expected = (1000 * 21_600) / 16_384;
   expect(Math.abs(zeros[1]!.value - zeros[0]!.value - expected)).toBeLessThan(5);
   expect(fit.terms.filter((term) => term.name === "cone").map((term) => term.set)).toEqual(["a", "b"]);
+  // The coefficients in force are those of the sets asked for, else the last; a name that is not there is no zero of 0.
+  const radians = 10_800 / Math.PI;
+  const zero = termNames.indexOf("hourAngleZero");
+  expect(coefficientsOf(fit)[zero]! * radians).toBeCloseTo(zeros[1]!.value, 9);
+  expect(coefficientsOf(fit, { zeroSet: "evening" })[zero]! * radians).toBeCloseTo(zeros[0]!.value, 9);
+  expect(() => coefficientsOf(fit, { zeroSet: "morning" })).toThrow(/evening, midnight/);
 });
