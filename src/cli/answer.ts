@@ -43,13 +43,23 @@ export function jsonText(value: object): string {
   return `${JSON.stringify(value, tidy, 1)}\n`;
 }
 
+/** Text is read best in lines no longer than this; a table may use more of a wide terminal. */
+const WIDEST_TEXT = 80;
+const WIDEST_TABLE = 140;
+
+/** How wide text and tables are on a terminal of so many columns; what goes to a file or a pipe has none. */
+export function textWidths(columns: number | undefined): { width: number; tableWidth: number } {
+  const there = columns || WIDEST_TEXT;
+  return { width: Math.min(there, WIDEST_TEXT), tableWidth: Math.min(there, WIDEST_TABLE) };
+}
+
 /** Writes an answer where it is wanted and sets the exit code. */
 export async function give(answer: Answer, options: AnswerOptions): Promise<void> {
   if (options.html !== undefined) await writePage(answer, options.html, options.theme);
   if (options.json) process.stdout.write(jsonText({ version: packageVersion(), ...answer.json }));
   else {
-    const width = 80;
-    const text = answer.reports.map((report) => reportText(report, { width }).trimEnd()).join("\n\n");
+    const widths = textWidths(process.stdout.columns);
+    const text = answer.reports.map((report) => reportText(report, widths).trimEnd()).join("\n\n");
     process.stdout.write(`${text}\n`);
     if (options.html !== undefined) process.stdout.write(`\nThe page with the pictures: ${options.html}\n`);
   }

@@ -8,6 +8,8 @@ import type { Block, Report, TableBlock } from "./report.js";
 export interface TextOptions {
   /** Columns; 80 when not given, at least 30. */
   readonly width?: number;
+  /** Columns that a table may take; as `width` when not given or less. */
+  readonly tableWidth?: number;
   /** `ansi` makes titles and verdicts bold; `none` (the default) writes bare text. */
   readonly colour?: "none" | "ansi";
 }
@@ -24,8 +26,8 @@ const styles = { bold: ["\u001b[1m", "\u001b[22m"], underline: ["\u001b[4m", "\u
  * A report as lines of text.
  *
  * @param report - the report
- * @param options - the width in columns and whether to use terminal styles
- * @returns lines joined by newlines, none wider than the width; ends with a newline
+ * @param options - the widths in columns and whether to use terminal styles
+ * @returns lines joined by newlines, none wider than its width; ends with a newline
  * @example
  * ```ts
  * reportText(fitReport(fit), { width: 80 })
@@ -33,6 +35,7 @@ const styles = { bold: ["\u001b[1m", "\u001b[22m"], underline: ["\u001b[4m", "\u
  */
 export function reportText(report: Report, options: TextOptions = {}): string {
   const width = Math.max(LEAST_WIDTH, Math.floor(options.width ?? DEFAULT_WIDTH));
+  const tableWidth = Math.max(width, Math.floor(options.tableWidth ?? width));
   const ansi = options.colour === "ansi";
   const style = (line: string, name: keyof typeof styles): string =>
     ansi ? `${styles[name][0]}${line}${styles[name][1]}` : line;
@@ -44,7 +47,8 @@ export function reportText(report: Report, options: TextOptions = {}): string {
   for (const block of report.blocks) {
     lines.push("");
     // Not spread into one call: a long night's table has more lines than a call may have arguments.
-    for (const line of blockLines(block, width, style)) lines.push(line);
+    for (const line of blockLines(block, block.kind === "table" ? tableWidth : width, style))
+      lines.push(line);
   }
   return `${lines.map((line) => line.trimEnd()).join("\n")}\n`;
 }

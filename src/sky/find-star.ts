@@ -122,13 +122,14 @@ export function unknownStarFault(text: string): Fault {
     return star.name !== "" && designation !== "" ? `${star.name} (${designation})` : star.label;
   });
   const meant = near.length === 0 ? "" : ` Did you mean ${joinOr(near)}?`;
+  const garbled = text.includes("\uFFFD") ? " Some letters are no UTF-8: save the file as UTF-8." : "";
   return {
     code: "unknown-star",
     found: shown(text),
     allowed:
       "an IAU star name (Achernar), a Bayer designation (α Cen, alpha Cen), a Flamsteed designation (16 Boo) or a " +
       "Hipparcos number (HIP 71683) of one of the catalogue's 436 stars; for another star give its raDeg and decDeg",
-    message: `No star of that name in the catalogue.${meant}`,
+    message: `No star of that name in the catalogue.${garbled}${meant}`,
   };
 }
 

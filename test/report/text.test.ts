@@ -1,5 +1,6 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
+import { textWidths } from "../../src/cli/answer.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import type { Report } from "../../src/report/report.js";
 import { reportText, wrap } from "../../src/report/text.js";
@@ -16,6 +17,31 @@ test.each([40, 60, 80, 100])("reports keep to %i columns", (width) => {
     const lines = reportText(report, { width }).split("\n");
     expect(Math.max(...lines.map(columns))).toBeLessThanOrEqual(width);
   }
+});
+
+test("a wide terminal gives its tables room, and leaves the text lines that read well", () => {
+  const name = "NGC 292 (Small Magellanic Cloud)";
+  const report: Report = {
+    title: "Tonight",
+    blocks: [
+      { kind: "sentence", text: "word ".repeat(60).trim() },
+      {
+        kind: "table",
+        caption: "What to look at",
+        head: ["Object", "Place"],
+        rows: [[name, "low in the south-west ".repeat(4).trim()]],
+        align: ["left", "left"],
+      },
+    ],
+  };
+  const wide = reportText(report, textWidths(132)).split("\n");
+  expect(wide.some((line) => line.includes(name) && columns(line) > 80)).toBe(true);
+  expect(Math.max(...wide.filter((line) => line.includes("word")).map(columns))).toBeLessThanOrEqual(80);
+  expect(textWidths(132)).toEqual({ width: 80, tableWidth: 132 });
+  // A pipe has no columns; some terminals say 0.
+  for (const none of [undefined, 0]) expect(textWidths(none)).toEqual({ width: 80, tableWidth: 80 });
+  const narrow = reportText(report, textWidths(44)).split("\n");
+  expect(Math.max(...narrow.map(columns))).toBeLessThanOrEqual(44);
 });
 
 const anyText = fc.string({ unit: "grapheme", maxLength: 120 });

@@ -96,6 +96,13 @@ describe("findStar", () => {
     expect(findStar("beta Sgr").name).toBe("Arkab Prior");
   });
 
+  it("says so where a name's letters are no UTF-8", () => {
+    const error = refused(() => findStar("\uFFFD Cen"));
+    expect(error.faults[0]).toMatchObject({ code: "unknown-star" });
+    expect(error.message).toContain("save the file as UTF-8");
+    expect(refused(() => findStar("Siriuss")).message).not.toContain("UTF-8");
+  });
+
   it.each([
     ["Betelguese", "Betelgeuse"],
     ["Rigel Kentaurus", "Rigil Kentaurus"],
