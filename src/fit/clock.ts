@@ -24,6 +24,8 @@ export interface ClockVerdict {
   readonly standing: "wrong" | "possible";
   /** The likeliest fault; null where the stars only show that something is wrong. */
   readonly fault: ClockFault | null;
+  /** Another that is not much less likely; null where there is none. */
+  readonly rival: ClockFault | null;
   /** The night with the fault mended, where there is one. */
   readonly mended: { readonly bench: Workbench; readonly outcome: Outcome } | null;
   /** Sightings of stars that were below the horizon at the time entered. */
@@ -35,6 +37,8 @@ const FAULT_SHARE = 0.03;
 /** Odds from which a fault is called, and from which it is mentioned. */
 const CALLED = 3;
 const MENTIONED = 0.5;
+/** A fault with this part of the likeliest one's odds is told besides. */
+const RIVAL = 0.1;
 /** How near to nothing a zero is that was set by hand: a mixture of careful and careless, degrees. */
 const SET_SPREADS_DEG = [0.15, 0.5, 1.5];
 /** How often zeros are set at all: always on a dial, in every second encoder. */
@@ -158,19 +162,20 @@ export function clockVerdict(bench: Workbench, base: Explanation, outcome: Outco
       }
     })
     .sort((a, b) => b.odds - a.odds);
-  const best = judged[0];
-  if (best === undefined)
-    return unseen ? { standing: "wrong", fault: null, mended: null, belowHorizon: below } : null;
+  const unknown: ClockVerdict = {
+    standing: "wrong",
+    fault: null,
+    rival: null,
+    mended: null,
+    belowHorizon: below,
+  };
+  const [best, second] = judged;
+  if (best === undefined) return unseen ? unknown : null;
   const total = judged.reduce((sum, { odds }) => sum + odds, 0);
-  if (unseen && best.odds < 0.8 * total) {
-    return { standing: "wrong", fault: null, mended: null, belowHorizon: below };
-  }
-  if (best.odds >= CALLED) {
-    return { standing: "wrong", fault: best.fault, mended: best.mended, belowHorizon: below };
-  }
-  if (unseen) return { standing: "wrong", fault: null, mended: null, belowHorizon: below };
-  if (best.odds >= MENTIONED) {
-    return { standing: "possible", fault: best.fault, mended: null, belowHorizon: below };
-  }
-  return null;
+  if (unseen && best.odds < 0.8 * total) return unknown;
+  const rival = second !== undefined && second.odds >= RIVAL * best.odds ? second.fault : null;
+  const found = { fault: best.fault, rival, belowHorizon: below };
+  if (best.odds >= CALLED) return { ...found, standing: "wrong", mended: best.mended };
+  if (unseen) return unknown;
+  return best.odds >= MENTIONED ? { ...found, standing: "possible", mended: null } : null;
 }

@@ -108,18 +108,26 @@ export function clockNote(verdict: ClockVerdict, plain: Outcome, night: ReducedN
     off < ZERO_HINTS
       ? `The hour-angle zero comes out as ${fixed(zero, 1)}° (${fixed(zero / 15, 2)} hours), and the declination zero is near nothing: that is ${about}${causeText(fault, zone, about, night)}.`
       : `Stars, horizon and Sun agree best if ${doubtText(fault, night)}.`;
-  const remedy =
-    fault.kind === "longitude"
-      ? `Set site.longitude to ${-night.mount.site.longitude} and fit again.`
-      : timeRemedy(fault.hours, zone, about);
+  const remedy = clockRemedy(fault, zone, about, night);
+  // The rival's zero lies elsewhere: how far off the times would be is not known as well.
+  const also =
+    verdict.rival === null
+      ? ""
+      : ` It may as well be that ${doubtText(verdict.rival, night)}: look which. Then: ${clockRemedy(verdict.rival, zone, "about ", night)}`;
   return {
     code: "clock-zone",
     row: null,
     message: `${found}${below}${sure ? " The terms below are those of the mended night." : ""}`,
     remedy: sure
-      ? `${remedy} No jack is to be turned before that. If the zero truly stands so, fit with the clock trusted.`
-      : `If that is not so, nothing is wrong. Otherwise: ${remedy}`,
+      ? `${remedy}${also} No jack is to be turned before that. If the zero truly stands so, fit with the clock trusted.`
+      : `If that is not so, nothing is wrong. Otherwise: ${remedy}${also}`,
   };
+}
+
+function clockRemedy(fault: ClockFault, zone: number | null, about: string, night: ReducedNight): string {
+  return fault.kind === "longitude"
+    ? `Set site.longitude to ${-night.mount.site.longitude} and fit again.`
+    : timeRemedy(fault.hours, zone, about);
 }
 
 function lateOrEarly(hours: number): string {

@@ -43,6 +43,11 @@ function withSteps(mount: Mount, perTurn: number): Mount {
   };
 }
 
+function atLongitude(longitude: number): Mount {
+  const mount = withSteps(exampleMount(-29.37, exampleBase({})), 16_384);
+  return { ...mount, site: { ...mount.site, longitude } };
+}
+
 function simulated(latitude: number, perTurn: number, options: Partial<SimulationOptions> = {}) {
   return simulateNight({
     seed: 42,
@@ -256,10 +261,29 @@ describe("what the fit catches", () => {
       expect(note.remedy).toContain("zone (about +02:00 instead of Z)");
     });
 
+    it.each([
+      // Twice this longitude is 2.0 hours, what a wrong zone could be too: the stars cannot tell which.
+      [15, true],
+      // 2.4 hours is 1.5° from two and a half: with zeros this near nothing, no zone.
+      [18.02, false],
+    ])("the longitude's sign at %f°, and a wrong clock besides: %s", (longitude, both) => {
+      const { mount, sightings } = simulated(-29.37, 16_384, {
+        mount: atLongitude(longitude),
+        terms: { ...TERMS, hourAngleZero: 4, declinationZero: -6 },
+      });
+      const wrong = { ...mount, site: { ...mount.site, longitude: -longitude } };
+      const note = fitMount({ mount: wrong, sightings }).notes.find(({ code }) => code === "clock-zone")!;
+      expect(`${note.message} ${note.remedy}`).toContain(`Set site.longitude to ${longitude} and fit again.`);
+      expect(note.remedy.includes("It may as well be that")).toBe(both);
+      expect(/about 2 hours too (late|early)|that is 2 hours/.test(`${note.message} ${note.remedy}`)).toBe(
+        both,
+      );
+    });
+
     it("does not reckon from zeros that stand anywhere", () => {
       const bench = workbench(reduceNight(simulated(-29.37, 16_384)));
       const plain = fitExplanation(bench, plainExplanation(bench, usualTerms, true));
-      const verdict = { standing: "wrong", mended: null, belowHorizon: [] } as const;
+      const verdict = { standing: "wrong", rival: null, mended: null, belowHorizon: [] } as const;
       const note = (fault: ClockFault) => clockNote({ ...verdict, fault }, plain, bench.night);
       const time = note({ kind: "time", hours: -2.5 });
       expect(time.message).toMatch(/agree best if the times entered are about 2.5 hours too early/);
