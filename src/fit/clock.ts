@@ -8,6 +8,7 @@ import { InputError } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import { type ReducedNight, reduceNight } from "../night/reduce.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
+import { type Explained, priced } from "./empirical-terms.js";
 import type { Explanation } from "./explanation.js";
 import { SEEN_FROM } from "./horizon-notes.js";
 import { type Workbench, workbench } from "./mount-problem.js";
@@ -27,7 +28,7 @@ export interface ClockVerdict {
   /** Another that is not much less likely; null where there is none. */
   readonly rival: ClockFault | null;
   /** The night with the fault mended, where there is one. */
-  readonly mended: { readonly bench: Workbench; readonly outcome: Outcome } | null;
+  readonly mended: (Explained & { readonly bench: Workbench }) | null;
   /** Sightings of stars that were below the horizon at the time entered. */
   readonly belowHorizon: readonly number[];
 }
@@ -39,6 +40,8 @@ const CALLED = 3;
 const MENTIONED = 0.5;
 /** A fault with this part of the likeliest one's odds is told besides. */
 const RIVAL = 0.1;
+/** The part of all odds that the faults told must have, where stars below the horizon say that something is wrong. */
+const SURE = 0.8;
 /** How near to nothing a zero is that was set by hand: a mixture of careful and careless, degrees. */
 const SET_SPREADS_DEG = [0.15, 0.5, 1.5];
 /** How often zeros are set at all: always on a dial, in every second encoder. */
@@ -113,69 +116,122 @@ function circumstance(night: ReducedNight, used: Uint8Array): number {
   return belowHorizon(night, used).length * BELOW_HORIZON_COST + (sunUp ? SUN_UP_COST : 0);
 }
 
-/** How many faults, the likeliest by their zeros, are tried on the whole night. */
+/** How many faults, the likeliest by their zeros, are tried on the whole night; more where its stars were not to be seen. */
 const TRIED = 4;
+const TRIED_UNSEEN = 60;
+/** Of these, so many are tried with further terms too. */
+const TRIED_WIDER = 3;
 
-/** Doubts the clock; null where there is no ground to. */
-export function clockVerdict(bench: Workbench, base: Explanation, outcome: Outcome): ClockVerdict | null {
-  const { night } = bench;
+/** A fault and its odds by the zeros and how often it comes. */
+interface LikelyFault {
+  readonly fault: ClockFault;
+  readonly odds: number;
+}
+
+function likelyFaults(outcome: Outcome, night: ReducedNight, unseen: boolean): LikelyFault[] {
   const { mount } = night;
-  const { explanation } = outcome;
-  // A display of right ascension runs by its own clock: a wrong one of ours cancels in its zero.
-  if (mount.readings.hourAngle.as === "rightAscension") return null;
-  if (!explanation.terms.includes("hourAngleZero")) return null;
   const zeroH = termValue(outcome, night, "hourAngleZero");
   const zeroD = termValue(outcome, night, "declinationZero");
   const share = mount.readings.hourAngle.as === "counts" ? SET_SHARE_COUNTS : SET_SHARE_DIAL;
-  const below = belowHorizon(night, explanation.used);
-  const unseen = below.length >= Math.max(2, 0.15 * outcome.problem.usedRows.length);
-
   const plainDensity = density(zeroH, zeroD, 0, share);
-  const likely = faults(mount)
+  return faults(mount)
     .map(({ fault, weight }) => ({
       fault,
       odds:
         ((FAULT_SHARE * weight) / (1 - FAULT_SHARE)) *
         (density(zeroH, zeroD, zeroOf(fault, mount), share) / plainDensity),
     }))
-    .filter(({ odds }) => unseen || odds > MENTIONED / 10)
+    .filter(({ odds }) => odds > (unseen ? 0 : MENTIONED / 10))
     .sort((a, b) => b.odds - a.odds)
-    .slice(0, unseen ? 60 : TRIED);
-  if (likely.length === 0) return null;
-  const plainCost = outcome.cost + circumstance(night, explanation.used);
-  const judged = likely
-    .flatMap(({ fault, odds }) => {
+    .slice(0, unseen ? TRIED_UNSEEN : TRIED);
+}
+
+/** A fault tried on the whole night. */
+interface TriedFault extends LikelyFault {
+  /** The logarithm of the odds by the mended night too. */
+  readonly logOdds: number;
+  readonly mended: Explained & { readonly bench: Workbench };
+}
+
+function costOf(explained: Explained, bench: Workbench): number {
+  return priced(explained, bench) + circumstance(bench.night, explained.outcome.explanation.used);
+}
+
+type Widening = (bench: Workbench, outcome: Outcome) => Explained;
+
+/** Tries faults on the whole night, the likeliest then with further terms; the likeliest first. */
+function tryFaults(
+  likely: readonly LikelyFault[],
+  night: ReducedNight,
+  base: Explanation,
+  plainCost: number,
+  widened: Widening,
+): TriedFault[] {
+  const judge = ({ fault, odds }: LikelyFault, bench: Workbench, explained: Explained): TriedFault => ({
+    fault,
+    odds,
+    logOdds: Math.log(odds) + (plainCost - costOf(explained, bench)) / 2,
+    mended: { bench, ...explained },
+  });
+  const likeliestFirst = (a: TriedFault, b: TriedFault): number => b.logOdds - a.logOdds;
+  return likely
+    .flatMap((one) => {
       try {
-        const other = workbench(mend(night, fault));
-        // Refraction at the wrong altitudes may have set sightings aside: they are offered anew.
-        const refitted = explain(other, { ...base, terms: explanation.terms });
-        const cost = refitted.cost + circumstance(other.night, explanation.used);
-        return {
-          fault,
-          odds: odds * Math.exp(Math.min(50, (plainCost - cost) / 2)),
-          mended: { bench: other, outcome: refitted },
-        };
+        const bench = workbench(mend(night, one.fault));
+        // Refraction at the wrong altitudes may have set sightings aside or called for terms: all is asked anew.
+        return judge(one, bench, { outcome: explain(bench, base), called: [] });
       } catch (problem) {
         // A builder's own term has no value in the mended night, for instance the root of an altitude below 0.
         if (problem instanceof InputError) return [];
         throw problem;
       }
     })
-    .sort((a, b) => b.odds - a.odds);
+    .sort(likeliestFirst)
+    .map((one, rank) => {
+      const { bench, outcome } = one.mended;
+      return rank < TRIED_WIDER ? judge(one, bench, widened(bench, outcome)) : one;
+    })
+    .sort(likeliestFirst);
+}
+
+/**
+ * Doubts the clock; null where there is no ground to.
+ *
+ * @param base - the explanation that the night began with
+ * @param plain - how the night is explained as it stands
+ * @param widened - takes in the terms that a night calls for
+ */
+export function clockVerdict(
+  bench: Workbench,
+  base: Explanation,
+  plain: Explained,
+  widened: Widening,
+): ClockVerdict | null {
+  const { night } = bench;
+  const { explanation, problem } = plain.outcome;
+  // A display of right ascension runs by its own clock: a wrong one of ours cancels in its zero.
+  if (night.mount.readings.hourAngle.as === "rightAscension") return null;
+  if (!explanation.terms.includes("hourAngleZero")) return null;
+  const belowRows = belowHorizon(night, explanation.used);
+  const unseen = belowRows.length >= Math.max(2, 0.15 * problem.usedRows.length);
+  const likely = likelyFaults(plain.outcome, night, unseen);
+  if (likely.length === 0) return null;
   const unknown: ClockVerdict = {
     standing: "wrong",
     fault: null,
     rival: null,
     mended: null,
-    belowHorizon: below,
+    belowHorizon: belowRows,
   };
-  const [best, second] = judged;
+  const tried = tryFaults(likely, night, base, costOf(plain, bench), widened);
+  const [best, second] = tried;
   if (best === undefined) return unseen ? unknown : null;
-  const total = judged.reduce((sum, { odds }) => sum + odds, 0);
-  if (unseen && best.odds < 0.8 * total) return unknown;
-  const rival = second !== undefined && second.odds >= RIVAL * best.odds ? second.fault : null;
-  const found = { fault: best.fault, rival, belowHorizon: below };
-  if (best.odds >= CALLED) return { ...found, standing: "wrong", mended: best.mended };
+  const share = ({ logOdds }: TriedFault): number => Math.exp(logOdds - best.logOdds);
+  const rival = second !== undefined && share(second) >= RIVAL ? second : null;
+  const all = tried.reduce((sum, one) => sum + share(one), 0);
+  if (unseen && 1 + (rival === null ? 0 : share(rival)) < SURE * all) return unknown;
+  const found = { fault: best.fault, rival: rival?.fault ?? null, belowHorizon: belowRows };
+  if (best.logOdds >= Math.log(CALLED)) return { ...found, standing: "wrong", mended: best.mended };
   if (unseen) return unknown;
-  return best.odds >= MENTIONED ? { ...found, standing: "possible", mended: null } : null;
+  return best.logOdds >= Math.log(MENTIONED) ? { ...found, standing: "possible", mended: null } : null;
 }

@@ -46,14 +46,17 @@ export interface CalledTerm {
   readonly rivals: readonly (readonly TermName[])[];
 }
 
+/** A night explained, with the terms that were taken in besides the usual ones. */
+export interface Explained {
+  readonly outcome: Outcome;
+  readonly called: readonly CalledTerm[];
+}
+
 /** A rival is less likely than the term taken in by at most this −2 ln of the odds: one to twenty. */
 const RIVAL_WITHIN = 6;
 
 /** Takes in the terms that the data call for, the most urgent first. */
-export function withCalledTerms(
-  bench: Workbench,
-  outcome: Outcome,
-): { outcome: Outcome; called: readonly CalledTerm[] } {
+export function withCalledTerms(bench: Workbench, outcome: Outcome): Explained {
   // With a term known, sightings that it had pushed out may come back.
   return termsCalledFor(bench, outcome, (_, wider, from) =>
     improve(bench, fitExplanation(bench, wider, from)),
@@ -64,10 +67,7 @@ export function withCalledTerms(
  * The same, where sightings were set aside or zeros seen to jump: among few stars a term may first look like a mistake
  * or two. So terms are also called for with every sighting as entered, and the likelier story is kept.
  */
-export function withCalledTermsInstead(
-  bench: Workbench,
-  outcome: Outcome,
-): { outcome: Outcome; called: readonly CalledTerm[] } {
+export function withCalledTermsInstead(bench: Workbench, outcome: Outcome): Explained {
   const blaming = withCalledTerms(bench, outcome);
   const asEntered = blamingNothing(bench, outcome.explanation);
   if (asEntered === null) return blaming;
@@ -85,10 +85,7 @@ function blamingNothing(bench: Workbench, explanation: Explanation): Explanation
 }
 
 /** The cost of an outcome, and of the terms that were called for. */
-function priced(
-  { outcome, called }: { outcome: Outcome; called: readonly CalledTerm[] },
-  bench: Workbench,
-): number {
+export function priced({ outcome, called }: Explained, bench: Workbench): number {
   const open = candidates(bench, usualTerms).length;
   return called.reduce((sum, { names }) => sum + limitFor(open, names.length), outcome.cost);
 }
@@ -102,7 +99,7 @@ export function termsCalledFor(
   bench: Workbench,
   outcome: Outcome,
   refit: (bench: Workbench, wider: Explanation, from: Outcome) => Outcome,
-): { outcome: Outcome; called: readonly CalledTerm[] } {
+): Explained {
   const called: CalledTerm[] = [];
   let current = outcome;
   for (let round = 0; round < ROUNDS; round++) {
@@ -145,11 +142,7 @@ const BETTER = 10;
  * A ratio or an eccentricity far off makes a night look like many faults at once: here they are offered as
  * explanations of their own.
  */
-export function withWiderTerms(
-  bench: Workbench,
-  base: Explanation,
-  plain: Outcome,
-): { outcome: Outcome; called: readonly CalledTerm[] } {
+export function withWiderTerms(bench: Workbench, base: Explanation, plain: Outcome): Explained {
   const sets: TermName[][] = [
     ["hourAngleScale"],
     ["declinationScale"],

@@ -11,6 +11,7 @@ import { comparisons } from "./comparisons.js";
 import { chiSquareProbability } from "./distributions.js";
 import {
   type CalledTerm,
+  type Explained,
   withCalledTerms,
   withCalledTermsInstead,
   withWiderTerms,
@@ -100,19 +101,22 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
         called = wider.called;
       }
     }
-    if (priors) {
-      const wider = long
-        ? withCalledTerms(bench, final.outcome)
-        : withCalledTermsInstead(bench, final.outcome);
-      final = { bench, outcome: wider.outcome };
-      called = [...called, ...wider.called];
-    }
+    const widened = (of: Workbench, outcome: Outcome): Explained => {
+      if (!priors) return { outcome, called: [] };
+      return long ? withCalledTerms(of, outcome) : withCalledTermsInstead(of, outcome);
+    };
+    const wider = widened(bench, final.outcome);
+    final = { bench, outcome: wider.outcome };
+    called = [...called, ...wider.called];
     if (sound && !options.trustClock) {
-      const verdict = clockVerdict(bench, base, final.outcome);
+      const verdict = clockVerdict(bench, base, { outcome: final.outcome, called }, widened);
       if (verdict) {
         notes.push(clockNote(verdict, final.outcome, reduced));
         if (verdict.standing === "wrong") sound = false;
-        if (verdict.mended) final = verdict.mended;
+        if (verdict.mended) {
+          final = verdict.mended;
+          called = verdict.mended.called;
+        }
       }
     }
   } else final = { bench, outcome: fitExplanation(bench, base) };

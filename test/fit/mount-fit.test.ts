@@ -280,6 +280,39 @@ describe("what the fit catches", () => {
       );
     });
 
+    it("explains the mended night anew: no term that only the wrong altitudes had called for", () => {
+      // With this longitude's sign wrong, many stars stand below the horizon, and refraction bends them at random.
+      for (let seed = 1; seed <= 12; seed++) {
+        const { mount, sightings } = simulated(-29.37, 16_384, {
+          seed,
+          mount: atLongitude(-75),
+          terms: { hourAngleZero: 4, declinationZero: -6, polarEast: 20 },
+          targets: 14,
+          fromMs: Date.UTC(2026, 2, 15),
+          toMs: Date.UTC(2026, 2, 15, 4),
+        });
+        const right = fitMount({ mount, sightings });
+        const wrong = fitMount({ mount: { ...mount, site: { ...mount.site, longitude: 75 } }, sightings });
+        expect(codes(right)).toEqual([]);
+        expect(codes(wrong)).toEqual(["clock-zone"]);
+        expect(wrong.terms.map((term) => term.name)).toEqual(right.terms.map((term) => term.name));
+        expect(wrong.notes[0]!.remedy).toContain("Set site.longitude to -75");
+      }
+    });
+
+    it("takes in a term that the mended night does call for", () => {
+      const { mount, sightings } = simulated(-29.37, 16_384, {
+        mount: atLongitude(-75),
+        terms: { ...TERMS, hourAngleZero: 4, declinationZero: -6, hourAngleEccentricSin: 15 },
+        fromMs: Date.UTC(2026, 2, 15),
+        toMs: Date.UTC(2026, 2, 15, 6),
+      });
+      const fit = fitMount({ mount: { ...mount, site: { ...mount.site, longitude: 75 } }, sightings });
+      expect(codes(fit)).toEqual(["clock-zone", "added-term"]);
+      const added = fit.terms.find((term) => term.name === "hourAngleEccentricSin")!;
+      expect(Math.abs(added.value - 15)).toBeLessThan(SIGMAS * added.uncertainty);
+    });
+
     it("does not reckon from zeros that stand anywhere", () => {
       const bench = workbench(reduceNight(simulated(-29.37, 16_384)));
       const plain = fitExplanation(bench, plainExplanation(bench, usualTerms, true));
