@@ -12,7 +12,7 @@ import { type Explained, priced } from "./empirical-terms.js";
 import type { Explanation } from "./explanation.js";
 import { SEEN_FROM } from "./horizon-notes.js";
 import { type Workbench, workbench } from "./mount-problem.js";
-import { type Outcome, termValue } from "./outcome.js";
+import { fitExplanation, type Outcome, termValue } from "./outcome.js";
 import { explain } from "./search.js";
 
 /** What may be wrong with the clock or the longitude. */
@@ -116,10 +116,11 @@ function circumstance(night: ReducedNight, used: Uint8Array): number {
   return belowHorizon(night, used).length * BELOW_HORIZON_COST + (sunUp ? SUN_UP_COST : 0);
 }
 
-/** How many faults, the likeliest by their zeros, are tried on the whole night; more where its stars were not to be seen. */
+/** How many faults, the likeliest by their zeros, are tried on the night; all where its stars were not to be seen. */
 const TRIED = 4;
-const TRIED_UNSEEN = 60;
-/** Of these, so many are tried with further terms too. */
+/** Of these, so many, the likeliest by every sighting as entered, are tried with sightings in doubt, … */
+const TRIED_DOUBTING = 6;
+/** … and of these so many with further terms too. */
 const TRIED_WIDER = 3;
 
 /** A fault and its odds by the zeros and how often it comes. */
@@ -143,7 +144,7 @@ function likelyFaults(outcome: Outcome, night: ReducedNight, unseen: boolean): L
     }))
     .filter(({ odds }) => odds > (unseen ? 0 : MENTIONED / 10))
     .sort((a, b) => b.odds - a.odds)
-    .slice(0, unseen ? TRIED_UNSEEN : TRIED);
+    .slice(0, unseen ? undefined : TRIED);
 }
 
 /** A fault tried on the whole night. */
@@ -159,7 +160,10 @@ function costOf(explained: Explained, bench: Workbench): number {
 
 type Widening = (bench: Workbench, outcome: Outcome) => Explained;
 
-/** Tries faults on the whole night, the likeliest then with further terms; the likeliest first. */
+/**
+ * Tries faults on the whole night, the likeliest first: in three sieves, for to doubt every sighting of a night that is
+ * still wrong takes long.
+ */
 function tryFaults(
   likely: readonly LikelyFault[],
   night: ReducedNight,
@@ -173,25 +177,32 @@ function tryFaults(
     logOdds: Math.log(odds) + (plainCost - costOf(explained, bench)) / 2,
     mended: { bench, ...explained },
   });
-  const likeliestFirst = (a: TriedFault, b: TriedFault): number => b.logOdds - a.logOdds;
-  return likely
-    .flatMap((one) => {
-      try {
-        const bench = workbench(mend(night, one.fault));
-        // Refraction at the wrong altitudes may have set sightings aside or called for terms: all is asked anew.
-        return judge(one, bench, { outcome: explain(bench, base), called: [] });
-      } catch (problem) {
-        // A builder's own term has no value in the mended night, for instance the root of an altitude below 0.
-        if (problem instanceof InputError) return [];
-        throw problem;
-      }
-    })
-    .sort(likeliestFirst)
-    .map((one, rank) => {
-      const { bench, outcome } = one.mended;
-      return rank < TRIED_WIDER ? judge(one, bench, widened(bench, outcome)) : one;
-    })
-    .sort(likeliestFirst);
+  /** The likeliest so many explained better, all of them in order. */
+  const sift = (
+    tried: readonly TriedFault[],
+    count: number,
+    better: (bench: Workbench, outcome: Outcome) => Explained,
+  ): TriedFault[] =>
+    tried
+      .map((one, rank) => {
+        const { bench, outcome } = one.mended;
+        return rank < count ? judge(one, bench, better(bench, outcome)) : one;
+      })
+      .sort((a, b) => b.logOdds - a.logOdds);
+  const asEntered = likely.flatMap((one) => {
+    try {
+      const bench = workbench(mend(night, one.fault));
+      return judge(one, bench, { outcome: fitExplanation(bench, base), called: [] });
+    } catch (problem) {
+      // A builder's own term has no value in the mended night, for instance the root of an altitude below 0.
+      if (problem instanceof InputError) return [];
+      throw problem;
+    }
+  });
+  const inOrder = sift(asEntered, 0, widened);
+  // Refraction at the wrong altitudes may have set sightings aside or called for terms: all is asked anew.
+  const doubting = sift(inOrder, TRIED_DOUBTING, (bench) => ({ outcome: explain(bench, base), called: [] }));
+  return sift(doubting, TRIED_WIDER, widened);
 }
 
 /**
