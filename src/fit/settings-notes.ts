@@ -155,13 +155,15 @@ function doubtText(fault: ClockFault, night: ReducedNight): string {
     : `the times entered are about ${lateOrEarly(fault.hours)}`;
 }
 
-/** No zone in use is further from UTC, hours. */
-const FURTHEST_ZONE = 14;
+/** The zones in use (IANA Time Zone Database), hours from UTC. */
+const WEST_MOST_ZONE = -12;
+const EAST_MOST_ZONE = 14;
 
 function timeRemedy(hours: number, zone: number | null, about: string): string {
   // The clock's figures stay; entered minus true is what the zone lacks.
-  if (zone !== null && Math.abs(zone + hours) <= FURTHEST_ZONE) {
-    return `Write the times with their zone (${about || "for instance "}${zoneText(zone + hours)} instead of ${zoneText(zone)}) and fit again.`;
+  const meant = zone === null ? Number.NaN : zone + hours;
+  if (zone !== null && meant >= WEST_MOST_ZONE && meant <= EAST_MOST_ZONE) {
+    return `Write the times with their zone (${about || "for instance "}${zoneText(meant)} instead of ${zoneText(zone)}) and fit again.`;
   }
   return `Write every time ${about}${hoursText(hours)} ${hours > 0 ? "earlier" : "later"}, or with its true zone, and fit again.`;
 }

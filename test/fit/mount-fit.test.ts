@@ -243,6 +243,8 @@ describe("what the fit catches", () => {
 
     it("only says by how much where the times carry several zones, or the zone would be none", () => {
       expect(clockNoteOf(-2.5, ["+02:00", "+01:00"]).remedy).toMatch(/^Write every time 2.5 hours later/);
+      // No zone lies further west than twelve hours, none further east than fourteen.
+      expect(clockNoteOf(-4, ["-09:00"]).remedy).toMatch(/^Write every time 4 hours later/);
       expect(clockNoteOf(4, ["+12:00"]).remedy).toMatch(/^Write every time 4 hours earlier/);
     });
 
