@@ -88,7 +88,7 @@ function density(zeroH: number, zeroD: number, shift: number, share: number): nu
 }
 
 /** The night as it would be without the fault. */
-function mend(night: ReducedNight, fault: ClockFault): ReducedNight {
+export function mendedClock(night: ReducedNight, fault: ClockFault): ReducedNight {
   const { mount, sightings } = night;
   if (fault.kind === "longitude") {
     const site = { ...mount.site, longitude: -mount.site.longitude };
@@ -103,7 +103,8 @@ function mend(night: ReducedNight, fault: ClockFault): ReducedNight {
   });
 }
 
-function belowHorizon(night: ReducedNight, used: Uint8Array): number[] {
+/** Indices of used sightings of stars that nobody could have seen. */
+export function starsBelowHorizon(night: ReducedNight, used: Uint8Array): number[] {
   const rows: number[] = [];
   for (let i = 0; i < night.count; i++) if (used[i] && night.altitude[i]! < SEEN_FROM) rows.push(i);
   return rows;
@@ -113,7 +114,7 @@ function belowHorizon(night: ReducedNight, used: Uint8Array): number[] {
 function circumstance(night: ReducedNight, used: Uint8Array): number {
   const middle = night.sightings[Math.floor(night.count / 2)]!;
   const sunUp = sunDirection(middle.timeMs, night.mount.site).altitude > 0;
-  return belowHorizon(night, used).length * BELOW_HORIZON_COST + (sunUp ? SUN_UP_COST : 0);
+  return starsBelowHorizon(night, used).length * BELOW_HORIZON_COST + (sunUp ? SUN_UP_COST : 0);
 }
 
 /** How many faults, the likeliest by their zeros, are tried on the night; all where its stars were not to be seen. */
@@ -191,7 +192,7 @@ function tryFaults(
       .sort((a, b) => b.logOdds - a.logOdds);
   const asEntered = likely.flatMap((one) => {
     try {
-      const bench = workbench(mend(night, one.fault));
+      const bench = workbench(mendedClock(night, one.fault));
       return judge(one, bench, { outcome: fitExplanation(bench, base), called: [] });
     } catch (problem) {
       // A builder's own term has no value in the mended night, for instance the root of an altitude below 0.
@@ -223,7 +224,7 @@ export function clockVerdict(
   // A display of right ascension runs by its own clock: a wrong one of ours cancels in its zero.
   if (night.mount.readings.hourAngle.as === "rightAscension") return null;
   if (!explanation.terms.includes("hourAngleZero")) return null;
-  const belowRows = belowHorizon(night, explanation.used);
+  const belowRows = starsBelowHorizon(night, explanation.used);
   const unseen = belowRows.length >= Math.max(2, 0.15 * problem.usedRows.length);
   const likely = likelyFaults(plain.outcome, night, unseen);
   if (likely.length === 0) return null;

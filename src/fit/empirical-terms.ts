@@ -4,6 +4,7 @@
 
 import { DEGREE } from "../angles.js";
 import type { TermName } from "../mount/terms.js";
+import type { ReducedNight } from "../night/reduce.js";
 import { addedVariableGain } from "./added-variable.js";
 import { chiSquareLimit } from "./distributions.js";
 import { type Explanation, scaleProfile, setAsideCount } from "./explanation.js";
@@ -134,6 +135,16 @@ function costSpared({ problem, solution }: Outcome, fall: number): number {
 const LARGEST_SCALE = 0.1;
 /** An encoder further out of centre than this could not turn. */
 const LARGEST_ECCENTRICITY = 5 * DEGREE;
+
+/** Whether scale errors and eccentricities came out no larger than anybody's could be. */
+export function areBelievable(names: readonly TermName[], outcome: Outcome, night: ReducedNight): boolean {
+  return names.every((name) => {
+    const size = Math.abs(termValue(outcome, night, name));
+    if (name.endsWith("Scale")) return size < LARGEST_SCALE;
+    return !name.includes("Eccentric") || size < LARGEST_ECCENTRICITY;
+  });
+}
+
 const PAIRS = 40;
 /** By so much the cost must fall below the plain story's, the terms' own price besides. */
 const BETTER = 10;
@@ -155,13 +166,7 @@ export function withWiderTerms(bench: Workbench, base: Explanation, plain: Outco
       const outcome = explain(bench, { ...base, terms: [...base.terms, ...names] }, PAIRS);
       return { names, outcome, cost: outcome.cost + limitFor(sets.length, names.length) };
     })
-    .filter(({ names, outcome }) =>
-      names.every(
-        (name) =>
-          Math.abs(termValue(outcome, bench.night, name)) <
-          (name.endsWith("Scale") ? LARGEST_SCALE : LARGEST_ECCENTRICITY),
-      ),
-    )
+    .filter(({ names, outcome }) => areBelievable(names, outcome, bench.night))
     .sort((a, b) => a.cost - b.cost);
   const [best, ...others] = weighed;
   if (best === undefined || best.cost >= plain.cost - BETTER) return { outcome: plain, called: [] };

@@ -1,15 +1,27 @@
 /**
- * Long nights: so many sightings tell their story so plainly that no other need be searched for. The search of a
- * short night weighs hundreds of explanations; with a season's plate-solved pictures each weighs a second.
+ * Long nights: so many sightings mostly tell their story so plainly that no other need be searched for. Where they do not,
+ * settings and clock are looked for on a few of them; the search on all of them is bounded. The search of a short night
+ * weighs hundreds of explanations; with a season's plate-solved pictures each weighs a second.
  */
 import { DEGREE } from "../angles.js";
+import { clockVerdict, mendedClock, starsBelowHorizon } from "./clock.js";
 import { comparisons } from "./comparisons.js";
-import { type CalledTerm, termsCalledFor } from "./empirical-terms.js";
+import {
+  areBelievable,
+  type Explained,
+  termsCalledFor,
+  withCalledTerms,
+  withCalledTermsInstead,
+} from "./empirical-terms.js";
 import { type Explanation, outlierPrice, setAsideCount } from "./explanation.js";
+import { fewSightings } from "./few-sightings.js";
 import { stepProposals } from "./jumps.js";
-import type { Workbench } from "./mount-problem.js";
+import { fittedCoefficients } from "./layout.js";
+import { type Workbench, workbench } from "./mount-problem.js";
+import type { NightExplained } from "./night-explained.js";
 import { fitExplanation, type Outcome, termValue } from "./outcome.js";
-import { improve } from "./search.js";
+import { explain, improve, withFarOnesAside } from "./search.js";
+import { explainWithSettings } from "./settings.js";
 
 /** From so many sightings on a night is long: ten for each unknown. */
 const LONG = 100;
@@ -37,25 +49,87 @@ function tellsPlainly(bench: Workbench, outcome: Outcome): boolean {
   return stepProposals(bench, outcome, scale).length === 0;
 }
 
+/** As it stands, or with empirical terms; null where it does not tell plainly so. */
+function asItStands(bench: Workbench, base: Explanation): Explained | null {
+  const first = fitExplanation(bench, base);
+  if (tellsPlainly(bench, first)) return { outcome: first, called: [] };
+  if (!base.priors) return null;
+  const wider = termsCalledFor(bench, first, fitExplanation);
+  const believable = wider.called.every(({ names }) => areBelievable(names, wider.outcome, bench.night));
+  return wider.called.length > 0 && believable && tellsPlainly(bench, wider.outcome) ? wider : null;
+}
+
+/** The best explanation that keeps the settings of `base`. */
+function explainAll(bench: Workbench, base: Explanation, few: Outcome): Explained {
+  return asItStands(bench, base) ?? searchAll(bench, base, few);
+}
+
+/** The same, where it does not tell plainly as it stands: improved from there, and from the terms that a few tell. */
+function searchAll(bench: Workbench, base: Explanation, few: Outcome): Explained {
+  const improved = improve(bench, fitExplanation(bench, base));
+  if (tellsPlainly(bench, improved)) return { outcome: improved, called: [] };
+  const terms = fittedCoefficients(few.layout, few.solution.parameters, bench.model.size);
+  const other = improve(bench, fitExplanation(bench, withFarOnesAside(bench, base, terms, few.scale), terms));
+  return { outcome: other.cost < improved.cost ? other : improved, called: [] };
+}
+
 /**
- * The explanation of a long night that tells it plainly: as it stands, with empirical terms, or after few
- * improvements.
+ * Explains a long night: settings, clock, jumps, and sightings set aside.
  *
- * @returns null for a short night, or one that must be searched
+ * @param base - the explanation that the night begins with
+ * @param trustClock - the clock is not doubted
+ * @returns null for a short night
  */
 export function explainLongNight(
   bench: Workbench,
   base: Explanation,
-): { outcome: Outcome; called: readonly CalledTerm[] } | null {
+  trustClock: boolean,
+): NightExplained | null {
   let usable = 0;
   for (const flag of base.used) usable += flag;
   if (usable < LONG) return null;
-  const first = fitExplanation(bench, base);
-  if (tellsPlainly(bench, first)) return { outcome: first, called: [] };
-  if (base.priors) {
-    const wider = termsCalledFor(bench, first, fitExplanation);
-    if (wider.called.length > 0 && tellsPlainly(bench, wider.outcome)) return wider;
+  const widened =
+    (widen: typeof withCalledTerms) =>
+    (of: Workbench, explained: Explained): Explained => {
+      if (!base.priors) return explained;
+      const wider = widen(of, explained.outcome);
+      return { outcome: wider.outcome, called: [...explained.called, ...wider.called] };
+    };
+  const widenedAll = widened(withCalledTerms);
+  const widenedFew = widened(withCalledTermsInstead);
+
+  const plain = asItStands(bench, base);
+  const few = fewSightings(bench, base);
+  const asWritten = explain(few.bench, few.base);
+  // With a wrong setting the few would not tell plainly either.
+  const sample =
+    plain !== null || tellsPlainly(few.bench, asWritten)
+      ? { plain: asWritten, verdict: null }
+      : explainWithSettings(few.bench, few.base);
+  if (sample.verdict !== null) {
+    const { outcome, others } = sample.verdict;
+    const { hourAngleFactor, declinationFactor, exchanged } = outcome.explanation;
+    const set = { ...base, hourAngleFactor, declinationFactor, exchanged };
+    const all = widenedAll(bench, explainAll(bench, set, outcome));
+    return { bench, ...all, settings: { outcome: all.outcome, others }, clock: null };
   }
-  const better = improve(bench, first);
-  return tellsPlainly(bench, better) ? { outcome: better, called: [] } : null;
+  const verdict = trustClock
+    ? null
+    : clockVerdict(
+        few.bench,
+        few.base,
+        widenedFew(few.bench, { outcome: sample.plain, called: [] }),
+        (of, outcome) => widenedFew(of, { outcome, called: [] }),
+      );
+  const clock = verdict && {
+    verdict: { ...verdict, belowHorizon: starsBelowHorizon(bench.night, base.used) },
+    asWritten: sample.plain,
+  };
+  if (verdict !== null && verdict.mended !== null && verdict.fault !== null) {
+    const mended = workbench(mendedClock(bench.night, verdict.fault));
+    const all = widenedAll(mended, explainAll(mended, base, verdict.mended.outcome));
+    return { bench: mended, ...all, settings: null, clock };
+  }
+  const all = widenedAll(bench, plain ?? searchAll(bench, base, sample.plain));
+  return { bench, ...all, settings: null, clock };
 }

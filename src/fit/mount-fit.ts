@@ -6,16 +6,9 @@ import { InputError, shown } from "../errors.js";
 import { type BuiltInTermName, type TermName, termDescriptions, termNames } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import { reduceNight } from "../night/reduce.js";
-import { clockVerdict } from "./clock.js";
 import { comparisons } from "./comparisons.js";
 import { chiSquareProbability } from "./distributions.js";
-import {
-  type CalledTerm,
-  type Explained,
-  withCalledTerms,
-  withCalledTermsInstead,
-  withWiderTerms,
-} from "./empirical-terms.js";
+import type { CalledTerm } from "./empirical-terms.js";
 import type { MountFit, Note, PoleError, Residual, StopReason, TermEstimate } from "./fit-result.js";
 import { horizonNotes } from "./horizon-notes.js";
 import { usualTerms } from "./layout.js";
@@ -26,8 +19,8 @@ import { fixed, withUncertainty } from "./note-words.js";
 import { fitExplanation, type Outcome } from "./outcome.js";
 import { plainExplanation } from "./search.js";
 import { entanglements, tellingStar } from "./separability.js";
-import { explainWithSettings } from "./settings.js";
 import { clockNote, settingsNote } from "./settings-notes.js";
+import { explainShortNight } from "./short-night.js";
 import { circumstanceNotes, jumpNotes, setAsideNotes } from "./sighting-notes.js";
 
 /** How to fit. */
@@ -84,41 +77,14 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
   let sound = true;
   let called: readonly CalledTerm[] = [];
   if (catches) {
-    const long = explainLongNight(bench, base);
-    if (long) {
-      final = { bench, outcome: long.outcome };
-      called = long.called;
-    } else {
-      const { plain, verdict, doubtful } = explainWithSettings(bench, base);
-      final = { bench, outcome: plain };
-      if (verdict) {
-        sound = false;
-        final = { bench, outcome: verdict.outcome };
-        notes.push(settingsNote(verdict.outcome, verdict.others, reduced));
-      } else if (doubtful && priors) {
-        const wider = withWiderTerms(bench, base, plain);
-        final = { bench, outcome: wider.outcome };
-        called = wider.called;
-      }
-    }
-    const widened = (of: Workbench, outcome: Outcome): Explained => {
-      if (!priors) return { outcome, called: [] };
-      return long ? withCalledTerms(of, outcome) : withCalledTermsInstead(of, outcome);
-    };
-    const wider = widened(bench, final.outcome);
-    final = { bench, outcome: wider.outcome };
-    called = [...called, ...wider.called];
-    if (sound && !options.trustClock) {
-      const verdict = clockVerdict(bench, base, { outcome: final.outcome, called }, widened);
-      if (verdict) {
-        notes.push(clockNote(verdict, final.outcome, reduced));
-        if (verdict.standing === "wrong") sound = false;
-        if (verdict.mended) {
-          final = verdict.mended;
-          called = verdict.mended.called;
-        }
-      }
-    }
+    const trustClock = options.trustClock ?? false;
+    const explained = explainLongNight(bench, base, trustClock) ?? explainShortNight(bench, base, trustClock);
+    const { settings, clock } = explained;
+    final = explained;
+    called = explained.called;
+    if (settings !== null) notes.push(settingsNote(settings.outcome, settings.others, reduced));
+    if (clock !== null) notes.push(clockNote(clock.verdict, clock.asWritten, reduced));
+    sound = settings === null && clock?.verdict.standing !== "wrong";
   } else final = { bench, outcome: fitExplanation(bench, base) };
   // The clock's note says it where it holds the clock for wrong.
   if (doubts && sound) {

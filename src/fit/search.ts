@@ -16,6 +16,10 @@ import { type RoughStart, refineStart, roughStarts } from "./rough-start.js";
 /** Pairs tried for a rough start of a night that does not fit as it stands. */
 export const PAIRS = 150;
 const MOVES = 60;
+/** A search fits no more rows than this in all, whatever it has not tried: some seconds' work. */
+const ROWS_FITTED = 1_000_000;
+/** So many fits a search may always make. */
+const LEAST_FITS = 40;
 
 /** The explanation in which nothing went wrong. */
 export function plainExplanation(
@@ -71,7 +75,8 @@ export function explainFrom(
 export function improve(bench: Workbench, start: Outcome): Outcome {
   let current = start;
   const { night } = bench;
-  for (let move = 0; move < MOVES; move++) {
+  let fitsLeft = Math.max(LEAST_FITS, ROWS_FITTED / night.count);
+  for (let move = 0; move < MOVES && fitsLeft > 0; move++) {
     const proposals: Explanation[] = [];
     const { explanation } = current;
     const distances = comparisons(bench, current).distanceSquared;
@@ -128,6 +133,8 @@ export function improve(bench: Workbench, start: Outcome): Outcome {
       if (!breaksHold(proposal)) continue;
       const outcome = fitExplanation(bench, proposal, current);
       if (!best || outcome.cost < best.cost) best = outcome;
+      fitsLeft--;
+      if (fitsLeft <= 0) break;
     }
     if (!best || best.cost > current.cost - 1e-3) return current;
     current = best;
@@ -166,19 +173,33 @@ function withJumps(explanation: Explanation, proposal: JumpProposal): Explanatio
 
 /** The same jumps, with every sighting that they bring back into line used again. */
 function takenBack(bench: Workbench, explanation: Explanation, from: Outcome): Explanation {
-  const { night } = bench;
-  const all = Uint8Array.from(night.sightings, (sighting) => (sighting.use ? 1 : 0));
   const coefficients = fittedCoefficients(from.layout, from.solution.parameters, bench.model.size);
-  // The zeros of all stretches by their medians, everything else as it was.
-  const medians = fitExplanation(bench, { ...explanation, used: all }, coefficients, "free", 0);
+  return withFarOnesAside(bench, explanation, coefficients, from.scale);
+}
+
+/**
+ * An explanation with every sighting used that is near to what terms known beforehand make of it, and no other.
+ *
+ * @param terms - in the model's order; the zeros of all stretches are taken by their medians instead
+ * @param scale - by how much the expected errors seem too small
+ */
+export function withFarOnesAside(
+  bench: Workbench,
+  explanation: Explanation,
+  terms: Float64Array,
+  scale: number,
+): Explanation {
+  const { night } = bench;
+  const used = Uint8Array.from(night.sightings, (sighting) => (sighting.use ? 1 : 0));
+  const medians = fitExplanation(bench, { ...explanation, used }, terms, "free", 0);
   const found = comparisons(bench, medians);
-  const price = outlierPrice(night.count) * from.scale ** 2;
-  const used = Uint8Array.from(all);
+  const price = outlierPrice(night.count) * scale ** 2;
+  const near = Uint8Array.from(used);
   for (let i = 0; i < night.count; i++) {
-    if (!all[i]) continue;
+    if (!used[i]) continue;
     const west = (found.deltaHourAngle[i]! * found.cosDeclination[i]!) / night.sigmaWest[i]!;
     const north = found.deltaDeclination[i]! / night.sigmaNorth[i]!;
-    if (west * west + north * north > price) used[i] = 0;
+    if (west * west + north * north > price) near[i] = 0;
   }
-  return { ...explanation, used };
+  return { ...explanation, used: near };
 }

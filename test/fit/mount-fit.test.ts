@@ -476,3 +476,79 @@ it("keeps declared zero sets and tube positions apart", () => {
   expect(coefficientsOf(fit, { zeroSet: "evening" })[zero]! * radians).toBeCloseTo(zeros[0]!.value, 9);
   expect(() => coefficientsOf(fit, { zeroSet: "morning" })).toThrow(/evening, midnight/);
 });
+
+describe("a long night that does not tell plainly as it stands", () => {
+  const COUNT = 240;
+  const every = (step: number, fault: (row: number) => SimulatedFault): SimulatedFault[] =>
+    Array.from({ length: Math.floor((COUNT - 1) / step) }, (_, k) => fault(1 + (k + 1) * step));
+  const night = (faults: readonly SimulatedFault[], more: Partial<SimulationOptions> = {}) =>
+    simulated(-29.37, 16_384, { targets: COUNT, faults, ...more });
+  const nearTruth = (fit: MountFit): void => {
+    for (const name of ["polarAltitude", "polarEast"] as const) {
+      const term = fit.terms.find((one) => one.name === name)!;
+      expect(Math.abs(term.value - TERMS[name]!)).toBeLessThan(SIGMAS * term.uncertainty);
+    }
+  };
+
+  it.each([
+    ["steps of one axis", [{ kind: "wrong-steps", axis: "hourAngle", factor: 2 }], "perTurn"],
+    ["the sense of the other", [{ kind: "sense-reversed", axis: "declination" }], "sense"],
+  ] as [string, SimulatedFault[], string][])(
+    "wrong settings, %s: found, not taken for a term",
+    (_, faults, remedy) => {
+      const fit = fitMount(night(faults));
+      expect(fit.sound).toBe(false);
+      expect(codes(fit)).toEqual(["sense-reversed"]);
+      expect(fit.notes[0]!.remedy).toContain(remedy);
+      expect(fit.sightings.used).toBe(COUNT);
+      nearTruth(fit);
+    },
+  );
+
+  it("a wrong clock", () => {
+    const fit = fitMount(
+      night([{ kind: "clock", hours: 5 }], { terms: { ...TERMS, hourAngleZero: 4, declinationZero: -6 } }),
+    );
+    expect(codes(fit)).toEqual(["clock-zone"]);
+    expect(fit.notes[0]!.remedy).toContain("+05:00 instead of Z");
+    expect(fit.sound).toBe(false);
+    nearTruth(fit);
+  });
+
+  it("every sixth sighting wrong", () => {
+    const fit = fitMount(
+      night(every(6, (row) => ({ kind: "outlier", row, west: 60 + (row % 50), north: -40 }))),
+    );
+    expect(fit.sightings.setAside).toBe(39);
+    expect(new Set(codes(fit))).toEqual(new Set(["outlier"]));
+    nearTruth(fit);
+  });
+
+  it("zeros that moved four times", () => {
+    const fit = fitMount(
+      night(every(48, (row) => ({ kind: "zeros-moved", row, hourAngle: 300, declination: -200 }))),
+    );
+    expect(fit.notes.map(({ code, row }) => `${code} ${row}`)).toEqual(
+      [49, 97, 145, 193].map((row) => `zeros-moved ${row}`),
+    );
+    nearTruth(fit);
+  });
+
+  it("wrong settings and an encoder whose zeros are other ones every dozen sightings", () => {
+    const { mount, sightings } = night([{ kind: "sense-reversed", axis: "hourAngle" }]);
+    const switched = sightings.map((sighting, i) => {
+      const set = Math.floor(i / 12);
+      return { ...sighting, zeroSet: `on ${set}`, hourAngle: sighting.hourAngle + 500 * (set % 7) };
+    });
+    const fit = fitMount({ mount, sightings: switched });
+    expect(codes(fit)).toEqual(["sense-reversed"]);
+    nearTruth(fit);
+  });
+
+  it("zeros that wander without end are no clean night, and do not take for ever", () => {
+    const fit = fitMount(
+      night(every(8, (row) => ({ kind: "zeros-moved", row, hourAngle: 9, declination: 0 }))),
+    );
+    expect(codes(fit).length).toBeGreaterThan(0);
+  });
+});
