@@ -64,12 +64,13 @@ function explainAll(bench: Workbench, base: Explanation, few: Outcome): Explaine
   return asItStands(bench, base) ?? searchAll(bench, base, few);
 }
 
-/** The same, where it does not tell plainly as it stands: improved from there, and from the terms that a few tell. */
+/** The same, where it does not tell plainly as it stands: improved from the terms that a few tell, then from there. */
 function searchAll(bench: Workbench, base: Explanation, few: Outcome): Explained {
-  const improved = improve(bench, fitExplanation(bench, base));
-  if (tellsPlainly(bench, improved)) return { outcome: improved, called: [] };
   const terms = fittedCoefficients(few.layout, few.solution.parameters, bench.model.size);
-  const other = improve(bench, fitExplanation(bench, withFarOnesAside(bench, base, terms, few.scale), terms));
+  const near = withFarOnesAside(bench, base, terms, few.scale);
+  const improved = improve(bench, fitExplanation(bench, near, terms));
+  if (tellsPlainly(bench, improved)) return { outcome: improved, called: [] };
+  const other = improve(bench, fitExplanation(bench, base));
   return { outcome: other.cost < improved.cost ? other : improved, called: [] };
 }
 
