@@ -4,7 +4,7 @@ import { mkdirSync, writeFileSync } from "node:fs";
 import { cpus } from "node:os";
 import { join } from "node:path";
 import { Bench } from "tinybench";
-import { evening, library, root, season, twelveTerms, writeCase } from "./cases.mjs";
+import { evening, library, longNights, root, season, twelveTerms, writeCase } from "./cases.mjs";
 import { byPython, commandLineStarts, emptyStarts, hasPython, kernelStarts, memoryOf } from "./processes.mjs";
 import { byLevenbergMarquardt, byMlMatrix, rowsOf, startFrom } from "./rivals.mjs";
 
@@ -152,6 +152,16 @@ for (const { count, milliseconds, peakMegabytes } of sizes)
     count === SEASON ? "< 400 MB" : "",
     `${peakMegabytes.toFixed(0)} MB at most, ${((1000 * milliseconds) / count).toFixed(1)} µs a row`,
   );
+
+console.log("\na long night that does not fit as it stands");
+for (const [what, long] of Object.entries(longNights(lib))) {
+  const times = Array.from({ length: 3 }, () => {
+    const begin = performance.now();
+    lib.fitMount(long);
+    return performance.now() - begin;
+  });
+  say(what, median(times));
+}
 
 console.log("\n(c) a plan");
 const from = lib.parseTime("2026-03-14T18:30:00Z");

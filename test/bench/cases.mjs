@@ -66,6 +66,7 @@ export async function library() {
       "night/night-file.js",
       "night/reduce.js",
       "simulate/random.js",
+      "simulate/simulate-night.js",
       "sky/observe.js",
       "sky/sky-over-night.js",
       "sky/time.js",
@@ -94,6 +95,38 @@ export function evening(lib) {
   lines[first + MISNAMED.row - 1] = fields.join(",");
   const misnamed = lib.readNight(lines.join("\n"), mount).night;
   return { mount, clean, misnamed };
+}
+
+const LONG_NIGHT = 1000;
+
+/** Nights of a thousand sightings each, by what is wrong with them. */
+export function longNights(lib) {
+  const mount = lib.parseMountText(readFileSync(join(root, "data", "first-light", "mount.json"), "utf8"));
+  const night = (faults) =>
+    lib.simulateNight({
+      seed: SEASON_SEED,
+      mount,
+      terms: { hourAngleZero: 4, declinationZero: -6, polarEast: 20 },
+      targets: LONG_NIGHT,
+      fromMs: SEASON_START_MS,
+      toMs: SEASON_START_MS + NIGHT_HOURS * 3_600_000,
+      faults,
+    });
+  const everySo = (step) =>
+    Array.from({ length: LONG_NIGHT / step - 1 }, (_, k) => ({
+      kind: "outlier",
+      row: (k + 1) * step,
+      west: 60 + k,
+      north: -40,
+    }));
+  return {
+    [`${LONG_NIGHT} sightings, every twentieth wrong`]: night(everySo(20)),
+    "  zeros that moved": night([
+      { kind: "zeros-moved", row: LONG_NIGHT / 4, hourAngle: 300, declination: -200 },
+    ]),
+    "  a wrong clock": night([{ kind: "clock", hours: 5 }]),
+    "  a reversed encoder": night([{ kind: "sense-reversed", axis: "declination" }]),
+  };
 }
 
 /** Plate-solved pictures of a season: coordinates instead of names, fine encoders, one zero throughout. */
