@@ -101,12 +101,10 @@ export function explainLongNight(
 
   const plain = asItStands(bench, base);
   const few = fewSightings(bench, base);
-  const asWritten = explain(few.bench, few.base);
-  // With a wrong setting the few would not tell plainly either.
   const sample =
-    plain !== null || tellsPlainly(few.bench, asWritten)
-      ? { plain: asWritten, verdict: null }
-      : explainWithSettings(few.bench, few.base);
+    plain === null
+      ? explainWithSettings(few.bench, few.base, (of, outcome) => !tellsPlainly(of, outcome))
+      : { plain: explain(few.bench, few.base), verdict: null };
   if (sample.verdict !== null) {
     const { outcome, others } = sample.verdict;
     const { hourAngleFactor, declinationFactor, exchanged } = outcome.explanation;

@@ -126,14 +126,19 @@ const FAR_BETTER = 0.3;
 /** A rough start whose sightings nearly all agree. */
 const GOOD_START = 0.9;
 
-/** The best explanation of a night, settings included. */
+/**
+ * The best explanation of a night, settings included.
+ *
+ * @param isDoubtful - whether an explanation is bad enough for its settings to be doubted
+ */
 export function explainWithSettings(
   bench: Workbench,
   base: Explanation,
+  isDoubtful = settingsDoubtful,
 ): { plain: Outcome; verdict: SettingsVerdict | null; doubtful: boolean } {
   const first = fitExplanation(bench, base);
   if (isClean(bench, first)) {
-    if (!settingsDoubtful(bench, first)) return { plain: first, verdict: null, doubtful: false };
+    if (!isDoubtful(bench, first)) return { plain: first, verdict: null, doubtful: false };
   }
   const rough = roughStarts(bench, base, SEARCH_PAIRS, 3);
   const start = rough[0];
@@ -145,12 +150,11 @@ export function explainWithSettings(
       const plain = refineStart(bench, base, start);
       const cheaper = first.cost < plain.cost ? first : plain;
       const verdict = otherSettings(bench, likely, cheaper);
-      if (verdict && !settingsDoubtful(bench, verdict.outcome))
-        return { plain: cheaper, verdict, doubtful: true };
+      if (verdict && !isDoubtful(bench, verdict.outcome)) return { plain: cheaper, verdict, doubtful: true };
     }
   }
   const plain = explainFrom(bench, base, first, rough);
-  if (!settingsDoubtful(bench, plain)) return { plain, verdict: null, doubtful: false };
+  if (!isDoubtful(bench, plain)) return { plain, verdict: null, doubtful: false };
   return {
     plain,
     verdict: otherSettings(bench, likely ?? likelySettings(bench, base), plain),
