@@ -25,8 +25,8 @@ export async function build() {
 }
 
 /**
- * Only our own modules go in; each package stays where npm put it, with its licence. CommonJS, for Node.js starts it some
- * twenty milliseconds sooner than modules; a package.json beside it says so.
+ * Only our own modules go in; each package stays where npm put it, with its licence. CommonJS, for Node.js starts it
+ * sooner than modules; a package.json beside it says so.
  */
 async function bundleCommandLine() {
   const bundle = await rolldown({

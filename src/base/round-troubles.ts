@@ -64,7 +64,7 @@ export function explainChange(question: ChangeQuestion): RoundNote {
     })
     .sort((a, b) => a.offLine - b.offLine);
   const best = suspects[0];
-  // One suspect alone also explains a single screw that was not turned, or the wrong way; of several screws it would be chance.
+  // A single screw that was not turned, or the wrong way, is told by its name; that one explains several would be chance.
   const several = question.turns.length > 1;
   if ((best === undefined || several) && wrongWay(question, spread)) {
     return {

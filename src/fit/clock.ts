@@ -8,7 +8,7 @@ import { InputError } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import { type ReducedNight, reduceNight } from "../night/reduce.js";
 import { sunDirection } from "../sky/sun-and-moon.js";
-import { type Explained, priced } from "./empirical-terms.js";
+import { type Explained, priced, withCalledTermsInstead } from "./empirical-terms.js";
 import type { Explanation } from "./explanation.js";
 import { SEEN_FROM } from "./horizon-notes.js";
 import { type Workbench, workbench } from "./mount-problem.js";
@@ -159,8 +159,6 @@ function costOf(explained: Explained, bench: Workbench): number {
   return priced(explained, bench) + circumstance(bench.night, explained.outcome.explanation.used);
 }
 
-type Widening = (bench: Workbench, outcome: Outcome) => Explained;
-
 /**
  * Tries faults on the whole night, the likeliest first: in three sieves, for to doubt every sighting of a night that is
  * still wrong takes long.
@@ -170,26 +168,25 @@ function tryFaults(
   night: ReducedNight,
   base: Explanation,
   plainCost: number,
-  widened: Widening,
 ): TriedFault[] {
   const judge = ({ fault, odds }: LikelyFault, bench: Workbench, explained: Explained): TriedFault => ({
     fault,
     odds,
     logOdds: Math.log(odds) + (plainCost - costOf(explained, bench)) / 2,
-    mended: { bench, ...explained },
+    mended: { ...explained, bench },
   });
-  /** The likeliest so many explained better, all of them in order. */
+  const likeliestFirst = (a: TriedFault, b: TriedFault): number => b.logOdds - a.logOdds;
+  /** The likeliest so many explained better, the others as they are. */
   const sift = (
     tried: readonly TriedFault[],
     count: number,
-    better: (bench: Workbench, outcome: Outcome) => Explained,
+    better: (bench: Workbench, explained: Explained) => Explained,
   ): TriedFault[] =>
-    tried
-      .map((one, rank) => {
-        const { bench, outcome } = one.mended;
-        return rank < count ? judge(one, bench, better(bench, outcome)) : one;
-      })
-      .sort((a, b) => b.logOdds - a.logOdds);
+    [...tried]
+      .sort(likeliestFirst)
+      .map((one, rank) =>
+        rank < count ? judge(one, one.mended.bench, better(one.mended.bench, one.mended)) : one,
+      );
   const asEntered = likely.flatMap((one) => {
     try {
       const bench = workbench(mendedClock(night, one.fault));
@@ -200,10 +197,12 @@ function tryFaults(
       throw problem;
     }
   });
-  const inOrder = sift(asEntered, 0, widened);
   // Refraction at the wrong altitudes may have set sightings aside or called for terms: all is asked anew.
-  const doubting = sift(inOrder, TRIED_DOUBTING, (bench) => ({ outcome: explain(bench, base), called: [] }));
-  return sift(doubting, TRIED_WIDER, widened);
+  const doubting = sift(asEntered, TRIED_DOUBTING, (bench) => ({
+    outcome: explain(bench, base),
+    called: [],
+  }));
+  return sift(doubting, TRIED_WIDER, withCalledTermsInstead).sort(likeliestFirst);
 }
 
 /**
@@ -211,14 +210,8 @@ function tryFaults(
  *
  * @param base - the explanation that the night began with
  * @param plain - how the night is explained as it stands
- * @param widened - takes in the terms that a night calls for
  */
-export function clockVerdict(
-  bench: Workbench,
-  base: Explanation,
-  plain: Explained,
-  widened: Widening,
-): ClockVerdict | null {
+export function clockVerdict(bench: Workbench, base: Explanation, plain: Explained): ClockVerdict | null {
   const { night } = bench;
   const { explanation, problem } = plain.outcome;
   // A display of right ascension runs by its own clock: a wrong one of ours cancels in its zero.
@@ -235,7 +228,7 @@ export function clockVerdict(
     mended: null,
     belowHorizon: belowRows,
   };
-  const tried = tryFaults(likely, night, base, costOf(plain, bench), widened);
+  const tried = tryFaults(likely, night, base, costOf(plain, bench));
   const [best, second] = tried;
   if (best === undefined) return unseen ? unknown : null;
   const share = ({ logOdds }: TriedFault): number => Math.exp(logOdds - best.logOdds);

@@ -7,7 +7,7 @@ import type { TermName } from "../mount/terms.js";
 import type { ReducedNight } from "../night/reduce.js";
 import { addedVariableGain } from "./added-variable.js";
 import { chiSquareLimit } from "./distributions.js";
-import { type Explanation, scaleProfile, setAsideCount } from "./explanation.js";
+import { type Explanation, scaleProfile, setAsideCount, usableSightings } from "./explanation.js";
 import { termIndex, usualTerms } from "./layout.js";
 import type { Workbench } from "./mount-problem.js";
 import { fitExplanation, type Outcome, termValue } from "./outcome.js";
@@ -47,7 +47,7 @@ export interface CalledTerm {
   readonly rivals: readonly (readonly TermName[])[];
 }
 
-/** A night explained, with the terms that were taken in besides the usual ones. */
+/** A night explained, with the terms that were taken in besides those that it began with. */
 export interface Explained {
   readonly outcome: Outcome;
   readonly called: readonly CalledTerm[];
@@ -56,10 +56,13 @@ export interface Explained {
 /** A rival is less likely than the term taken in by at most this −2 ln of the odds: one to twenty. */
 const RIVAL_WITHIN = 6;
 
-/** Takes in the terms that the data call for, the most urgent first. */
-export function withCalledTerms(bench: Workbench, outcome: Outcome): Explained {
+/**
+ * Takes in, besides those taken in already, the terms that the data call for, the most urgent first; none where the
+ * builder chose the terms himself.
+ */
+export function withCalledTerms(bench: Workbench, explained: Explained): Explained {
   // With a term known, sightings that it had pushed out may come back.
-  return termsCalledFor(bench, outcome, (_, wider, from) =>
+  return termsCalledFor(bench, explained, (_, wider, from) =>
     improve(bench, fitExplanation(bench, wider, from)),
   );
 }
@@ -68,11 +71,12 @@ export function withCalledTerms(bench: Workbench, outcome: Outcome): Explained {
  * The same, where sightings were set aside or zeros seen to jump: among few stars a term may first look like a mistake
  * or two. So terms are also called for with every sighting as entered, and the likelier story is kept.
  */
-export function withCalledTermsInstead(bench: Workbench, outcome: Outcome): Explained {
-  const blaming = withCalledTerms(bench, outcome);
-  const asEntered = blamingNothing(bench, outcome.explanation);
+export function withCalledTermsInstead(bench: Workbench, explained: Explained): Explained {
+  const { outcome, called } = explained;
+  const blaming = withCalledTerms(bench, explained);
+  const asEntered = outcome.explanation.priors ? blamingNothing(bench, outcome.explanation) : null;
   if (asEntered === null) return blaming;
-  const innocent = withCalledTerms(bench, fitExplanation(bench, asEntered, outcome));
+  const innocent = withCalledTerms(bench, { outcome: fitExplanation(bench, asEntered, outcome), called });
   return priced(innocent, bench) < priced(blaming, bench) ? innocent : blaming;
 }
 
@@ -81,8 +85,7 @@ function blamingNothing(bench: Workbench, explanation: Explanation): Explanation
   const { night } = bench;
   const jumps = explanation.hourAngleBreaks.length + explanation.declinationBreaks.length;
   if (setAsideCount(explanation, night) + jumps === 0) return null;
-  const used = Uint8Array.from(night.sightings, (sighting) => (sighting.use ? 1 : 0));
-  return { ...explanation, used, hourAngleBreaks: [], declinationBreaks: [] };
+  return { ...explanation, used: usableSightings(night), hourAngleBreaks: [], declinationBreaks: [] };
 }
 
 /** The cost of an outcome, and of the terms that were called for. */
@@ -98,11 +101,12 @@ export function priced({ outcome, called }: Explained, bench: Workbench): number
  */
 export function termsCalledFor(
   bench: Workbench,
-  outcome: Outcome,
+  explained: Explained,
   refit: (bench: Workbench, wider: Explanation, from: Outcome) => Outcome,
 ): Explained {
-  const called: CalledTerm[] = [];
-  let current = outcome;
+  if (!explained.outcome.explanation.priors) return explained;
+  const called = [...explained.called];
+  let current = explained.outcome;
   for (let round = 0; round < ROUNDS; round++) {
     const open = candidates(bench, current.explanation.terms);
     const weighed = open

@@ -25,6 +25,16 @@ export interface Explanation {
   readonly exchanged: boolean;
 }
 
+/** 1 for each sighting that the builder has not put out of use. */
+export function usableSightings(night: ReducedNight): Uint8Array {
+  return Uint8Array.from(night.sightings, (sighting) => (sighting.use ? 1 : 0));
+}
+
+/** How many sightings are used. */
+export function countUsed(used: Uint8Array): number {
+  return used.reduce((sum, flag) => sum + flag, 0);
+}
+
 /** A night's readings as an explanation has them: each axis's angles, to be multiplied by its factor. */
 export interface ExplainedReadings {
   readonly hourAngle: Float64Array;

@@ -13,7 +13,7 @@ import {
   withCalledTerms,
   withCalledTermsInstead,
 } from "./empirical-terms.js";
-import { type Explanation, outlierPrice, setAsideCount } from "./explanation.js";
+import { countUsed, type Explanation, outlierPrice, setAsideCount } from "./explanation.js";
 import { fewSightings } from "./few-sightings.js";
 import { stepProposals } from "./jumps.js";
 import { fittedCoefficients } from "./layout.js";
@@ -53,8 +53,7 @@ function tellsPlainly(bench: Workbench, outcome: Outcome): boolean {
 function asItStands(bench: Workbench, base: Explanation): Explained | null {
   const first = fitExplanation(bench, base);
   if (tellsPlainly(bench, first)) return { outcome: first, called: [] };
-  if (!base.priors) return null;
-  const wider = termsCalledFor(bench, first, fitExplanation);
+  const wider = termsCalledFor(bench, { outcome: first, called: [] }, fitExplanation);
   const believable = wider.called.every(({ names }) => areBelievable(names, wider.outcome, bench.night));
   return wider.called.length > 0 && believable && tellsPlainly(bench, wider.outcome) ? wider : null;
 }
@@ -86,19 +85,7 @@ export function explainLongNight(
   base: Explanation,
   trustClock: boolean,
 ): NightExplained | null {
-  let usable = 0;
-  for (const flag of base.used) usable += flag;
-  if (usable < LONG) return null;
-  const widened =
-    (widen: typeof withCalledTerms) =>
-    (of: Workbench, explained: Explained): Explained => {
-      if (!base.priors) return explained;
-      const wider = widen(of, explained.outcome);
-      return { outcome: wider.outcome, called: [...explained.called, ...wider.called] };
-    };
-  const widenedAll = widened(withCalledTerms);
-  const widenedFew = widened(withCalledTermsInstead);
-
+  if (countUsed(base.used) < LONG) return null;
   const plain = asItStands(bench, base);
   const few = fewSightings(bench, base);
   const sample =
@@ -109,26 +96,22 @@ export function explainLongNight(
     const { outcome, others } = sample.verdict;
     const { hourAngleFactor, declinationFactor, exchanged } = outcome.explanation;
     const set = { ...base, hourAngleFactor, declinationFactor, exchanged };
-    const all = widenedAll(bench, explainAll(bench, set, outcome));
+    const all = withCalledTerms(bench, explainAll(bench, set, outcome));
     return { bench, ...all, settings: { outcome: all.outcome, others }, clock: null };
   }
+  const asWritten = { outcome: sample.plain, called: [] };
   const verdict = trustClock
     ? null
-    : clockVerdict(
-        few.bench,
-        few.base,
-        widenedFew(few.bench, { outcome: sample.plain, called: [] }),
-        (of, outcome) => widenedFew(of, { outcome, called: [] }),
-      );
+    : clockVerdict(few.bench, few.base, withCalledTermsInstead(few.bench, asWritten));
   const clock = verdict && {
     verdict: { ...verdict, belowHorizon: starsBelowHorizon(bench.night, base.used) },
     asWritten: sample.plain,
   };
   if (verdict !== null && verdict.mended !== null && verdict.fault !== null) {
     const mended = workbench(mendedClock(bench.night, verdict.fault));
-    const all = widenedAll(mended, explainAll(mended, base, verdict.mended.outcome));
+    const all = withCalledTerms(mended, explainAll(mended, base, verdict.mended.outcome));
     return { bench: mended, ...all, settings: null, clock };
   }
-  const all = widenedAll(bench, plain ?? searchAll(bench, base, sample.plain));
+  const all = withCalledTerms(bench, plain ?? searchAll(bench, base, sample.plain));
   return { bench, ...all, settings: null, clock };
 }

@@ -9,6 +9,7 @@ import { reduceNight } from "../night/reduce.js";
 import { comparisons } from "./comparisons.js";
 import { chiSquareProbability } from "./distributions.js";
 import type { CalledTerm } from "./empirical-terms.js";
+import { countUsed } from "./explanation.js";
 import type { MountFit, Note, PoleError, Residual, StopReason, TermEstimate } from "./fit-result.js";
 import { horizonNotes } from "./horizon-notes.js";
 import { usualTerms } from "./layout.js";
@@ -65,33 +66,27 @@ export function fitMount(night: Night, options: FitOptions = {}): MountFit {
   const reduced = reduceNight(night);
   const bench = workbench(reduced);
   const base = plainExplanation(bench, terms, priors);
-  const usable = base.used.reduce((sum, flag) => sum + flag, 0);
-  if (usable === 0) return emptyFit(night, terms, priors);
+  if (countUsed(base.used) === 0) return emptyFit(night, terms, priors);
 
   const held = heldZeros(terms);
   const notes: Note[] = held.length > 0 ? [heldNote(held)] : [];
   const doubts = options.catches ?? true;
   // A zero that is held at 0 and is not 0 makes good sightings look wrong one by one.
   const catches = doubts && held.length === 0;
-  let final: { bench: Workbench; outcome: Outcome };
-  let sound = true;
-  let called: readonly CalledTerm[] = [];
-  if (catches) {
-    const trustClock = options.trustClock ?? false;
-    const explained = explainLongNight(bench, base, trustClock) ?? explainShortNight(bench, base, trustClock);
-    const { settings, clock } = explained;
-    final = explained;
-    called = explained.called;
-    if (settings !== null) notes.push(settingsNote(settings.outcome, settings.others, reduced));
-    if (clock !== null) notes.push(clockNote(clock.verdict, clock.asWritten, reduced));
-    sound = settings === null && clock?.verdict.standing !== "wrong";
-  } else final = { bench, outcome: fitExplanation(bench, base) };
+  const trustClock = options.trustClock ?? false;
+  const { settings, clock, ...final } = catches
+    ? (explainLongNight(bench, base, trustClock) ?? explainShortNight(bench, base, trustClock))
+    : { bench, outcome: fitExplanation(bench, base), called: [], settings: null, clock: null };
+  if (settings !== null) notes.push(settingsNote(settings.outcome, settings.others, reduced));
+  if (clock !== null) notes.push(clockNote(clock.verdict, clock.asWritten, reduced));
+  let sound = settings === null && clock?.verdict.standing !== "wrong";
   // The clock's note says it where it holds the clock for wrong.
   if (doubts && sound) {
     const horizon = horizonNotes(final.bench.night);
     notes.push(...horizon.notes);
     sound = horizon.sound;
   }
+  const { called } = final;
   return assemble(night, final.bench, final.outcome, { notes, sound, priors, called, base: terms });
 }
 

@@ -6,7 +6,7 @@
  */
 import { comparisons } from "./comparisons.js";
 import { chiSquareProbability } from "./distributions.js";
-import { type Explanation, outlierPrice, setAsideCount } from "./explanation.js";
+import { countUsed, type Explanation, outlierPrice, setAsideCount, usableSightings } from "./explanation.js";
 import { type JumpProposal, stepProposals, stretchProposal } from "./jumps.js";
 import { fittedCoefficients } from "./layout.js";
 import type { Workbench } from "./mount-problem.js";
@@ -28,7 +28,7 @@ export function plainExplanation(
   priors: boolean,
 ): Explanation {
   return {
-    used: Uint8Array.from(bench.night.sightings, (sighting) => (sighting.use ? 1 : 0)),
+    used: usableSightings(bench.night),
     hourAngleBreaks: [],
     declinationBreaks: [],
     terms,
@@ -129,7 +129,7 @@ export function improve(bench: Workbench, start: Outcome): Outcome {
     }
     let best: Outcome | null = null;
     for (const proposal of proposals) {
-      if (proposal.used.reduce((sum, flag) => sum + flag, 0) < 2) continue;
+      if (countUsed(proposal.used) < 2) continue;
       if (!breaksHold(proposal)) continue;
       const outcome = fitExplanation(bench, proposal, current);
       if (!best || outcome.cost < best.cost) best = outcome;
@@ -190,7 +190,7 @@ export function withFarOnesAside(
   scale: number,
 ): Explanation {
   const { night } = bench;
-  const used = Uint8Array.from(night.sightings, (sighting) => (sighting.use ? 1 : 0));
+  const used = usableSightings(night);
   const medians = fitExplanation(bench, { ...explanation, used }, terms, "free", 0);
   const found = comparisons(bench, medians);
   const price = outlierPrice(night.count) * scale ** 2;

@@ -6,7 +6,6 @@ import { type Explained, withCalledTermsInstead, withWiderTerms } from "./empiri
 import type { Explanation } from "./explanation.js";
 import type { Workbench } from "./mount-problem.js";
 import type { NightExplained } from "./night-explained.js";
-import type { Outcome } from "./outcome.js";
 import { explainWithSettings } from "./settings.js";
 
 /**
@@ -16,17 +15,15 @@ import { explainWithSettings } from "./settings.js";
  * @param trustClock - the clock is not doubted
  */
 export function explainShortNight(bench: Workbench, base: Explanation, trustClock: boolean): NightExplained {
-  const widened = (of: Workbench, outcome: Outcome): Explained =>
-    base.priors ? withCalledTermsInstead(of, outcome) : { outcome, called: [] };
   const { plain, verdict, doubtful } = explainWithSettings(bench, base);
   if (verdict !== null) {
-    return { bench, ...widened(bench, verdict.outcome), settings: verdict, clock: null };
+    const mended = withCalledTermsInstead(bench, { outcome: verdict.outcome, called: [] });
+    return { bench, ...mended, settings: verdict, clock: null };
   }
-  const far: Explained =
-    doubtful && base.priors ? withWiderTerms(bench, base, plain) : { outcome: plain, called: [] };
-  const wider = widened(bench, far.outcome);
-  const asWritten = { outcome: wider.outcome, called: [...far.called, ...wider.called] };
-  const clock = trustClock ? null : clockVerdict(bench, base, asWritten, widened);
+  const usual: Explained = { outcome: plain, called: [] };
+  const far = doubtful && base.priors ? withWiderTerms(bench, base, plain) : usual;
+  const asWritten = withCalledTermsInstead(bench, far);
+  const clock = trustClock ? null : clockVerdict(bench, base, asWritten);
   if (clock === null) return { bench, ...asWritten, settings: null, clock: null };
   return {
     ...(clock.mended ?? { bench, ...asWritten }),
