@@ -113,7 +113,7 @@ export function clockNote(verdict: ClockVerdict, plain: Outcome, night: ReducedN
   const also =
     verdict.rival === null
       ? ""
-      : ` It may as well be that ${doubtText(verdict.rival, night)}: look which. Then: ${clockRemedy(verdict.rival, zone, "about ", night)}`;
+      : ` It may as well be that ${doubtText(verdict.rival, night)}: look which. If it is that: ${clockRemedy(verdict.rival, zone, "about ", night)}`;
   return {
     code: "clock-zone",
     row: null,
