@@ -15,7 +15,7 @@ export interface Fault {
   /** The row of the sighting, or of what {@link Fault.rowOf} says, counted from 1 at the first. */
   readonly row?: number;
   /** What the row holds where it is no sighting. */
-  readonly rowOf?: "drift";
+  readonly rowOf?: "drift" | "moment";
   /** The column's name. */
   readonly column?: string;
   /** What was found there, shortened if long. */

@@ -12,6 +12,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   fit: ["sky", "mount", "night"],
   base: ["sky", "mount", "night", "fit"],
   evening: ["sky", "mount", "night", "fit", "base"],
+  drive: ["sky", "mount", "fit", "evening"],
   simulate: ["sky", "mount", "night", "fit", "evening"],
   report: ["sky", "mount", "night", "fit", "base", "evening"],
   plots: ["sky", "mount", "night", "fit", "base", "evening", "report"],
