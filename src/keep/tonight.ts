@@ -54,12 +54,14 @@ const AGREES_UNDER = 3.5;
  * ```
  */
 export function standingTonight(kept: MountStanding, night: Night): TonightStanding {
-  const used = night.sightings.filter((sighting) => sighting.use);
+  const used = night.sightings.filter(
+    ({ use, hourAngle, declination }) => use && hourAngle !== null && declination !== null,
+  );
   if (used.length === 0) {
     throw new InputError([
       {
         code: "no-sightings",
-        allowed: "one sighting of tonight or more",
+        allowed: "one sighting of tonight or more, with both readings",
         message: "Tonight's zeros cannot be told without a sighting of tonight.",
       },
     ]);

@@ -25,8 +25,8 @@ import { printable } from "./printable.js";
 
 /** What was read at the axes, in the mount file's unit, or as sexagesimal text. */
 export interface AxisReading {
-  readonly hourAngle: number | string;
-  readonly declination: number | string;
+  readonly hourAngle?: number | string | null;
+  readonly declination?: number | string | null;
 }
 
 /** What else may be said of a sighting. */
@@ -241,6 +241,7 @@ function pastedFields(text: string, mount: Mount): SightingFields[] {
       temperatureC: sighting.temperatureC,
       zeroSet: sighting.zeroSet || null,
       tubeSet: sighting.tubeSet || null,
+      group: sighting.group,
       side: sighting.side === "normal" ? null : sighting.side,
       hourAngleApproach: sighting.hourAngleApproach,
       declinationApproach: sighting.declinationApproach,
