@@ -8,6 +8,7 @@ import type { Side } from "../night/sighting.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection } from "../sky/star.js";
 import { formatTime } from "../sky/time.js";
+import { faintestMagnitude } from "../sky/variable-stars.js";
 import {
   type KnownMount,
   type MountStanding,
@@ -34,7 +35,7 @@ export interface NextStar {
   readonly star: string;
   /** Hipparcos number. */
   readonly hip: number;
-  /** Visual magnitude. */
+  /** Visual magnitude; of a variable star its faintest. */
   readonly vMag: number;
   /** When it will be in the eyepiece, ISO 8601; the figures are for then. */
   readonly time: string;
@@ -104,7 +105,11 @@ export function nextStar(
     return gain / (full.minutesBetween + slew / SLEW_DEG_A_MINUTE);
   };
   // While the zeros are unknown a star must be unmistakable: the brightest.
-  const [best, ...others] = rankStars(pool, first ? (candidate) => -candidate.star.vMag : worth, 3);
+  const [best, ...others] = rankStars(
+    pool,
+    first ? (candidate) => -faintestMagnitude(candidate.star) : worth,
+    3,
+  );
   if (best === undefined) return null; // a pool is never empty
   const after = informationFrom(before.covariance);
   addSighting(after, pool.rows, best.at);
@@ -116,7 +121,7 @@ export function nextStar(
   return {
     star: best.star.label,
     hip: best.star.hip,
-    vMag: best.star.vMag,
+    vMag: faintestMagnitude(best.star),
     time: formatTime(thenMs),
     side: best.side,
     altitudeDeg: best.direction.altitude / DEGREE,
