@@ -1,5 +1,5 @@
 import { faultText } from "../errors.js";
-import type { Finding, Found, Refusal } from "../evening/find.js";
+import type { Finding, Found, Refusal } from "../find/find.js";
 import { clockText } from "./plan-report.js";
 import type { Block, Report } from "./report.js";
 import { arcminText, fixed, signed, withinText } from "./words.js";
