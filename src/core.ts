@@ -35,16 +35,6 @@ export {
   type TurnMade,
   type TurnsAsked,
 } from "./base/turns-made.js";
-export { type Fault, InputError, PolewrightError } from "./errors.js";
-export type { AxisMove, PresentReadings } from "./evening/axis-move.js";
-export type { ClassEntry, ClassList, NotShown, WholeList } from "./evening/class-list.js";
-export {
-  type ChangeVerdict,
-  type ComparedModel,
-  type Comparison,
-  compareModels,
-  type TermChange,
-} from "./evening/compare.js";
 export {
   type CompassAnswer,
   type Daylight,
@@ -52,8 +42,9 @@ export {
   daylight,
   type FirstStars,
   type TiltAnswer,
-} from "./evening/daylight.js";
-export type { ShadowDay, ShadowMoment } from "./evening/daylight-shadow.js";
+} from "./daylight/daylight.js";
+export type { ShadowDay, ShadowMoment } from "./daylight/shadow.js";
+export type { DriftComparison, DriftDifference } from "./drift/compare.js";
 export type {
   DriftNote,
   DriftNoteCode,
@@ -62,9 +53,9 @@ export type {
   DriftResult,
   DriftTelling,
   DriftWay,
-} from "./evening/drift.js";
-export type { DriftComparison, DriftDifference } from "./evening/drift-compare.js";
-export type { DriftFields } from "./evening/drift-fields.js";
+} from "./drift/drift.js";
+export type { DriftFields } from "./drift/fields.js";
+export { type Fault, InputError, PolewrightError } from "./errors.js";
 export {
   type Exposure,
   type ExposureEnd,
@@ -73,12 +64,7 @@ export {
   exposure,
   type SmearCauses,
   type Trail,
-} from "./evening/exposure.js";
-export { fieldOfCamera, fieldOfEyepiece, type ImageField, type SmearUnit } from "./evening/field.js";
-export type { SkyPoint } from "./evening/field-sky.js";
-export type { AnyStand, MountStand, TrackingSite } from "./evening/field-stand.js";
-export type { FieldAnswer, Finding, FindOptions, Found, Refusal } from "./evening/find.js";
-export type { TargetKind } from "./evening/find-target.js";
+} from "./exposure/exposure.js";
 export type {
   FindingVerdict,
   GoodEnough,
@@ -87,24 +73,11 @@ export type {
   HoldingVerdict,
   NextRound,
   Verdict,
-} from "./evening/good-enough.js";
-export type { PointingPlace, PointingUncertaintyMap } from "./evening/good-enough-map.js";
-export {
-  type KeptModel,
-  type KeptStanding,
-  type KeptTerm,
-  keepModel,
-  keptModelText,
-  keptStanding,
-  parseKeptModel,
-} from "./evening/keep.js";
-export { type Agreement, standingTonight, type TonightStanding } from "./evening/keep-tonight.js";
-export type { KnownTerm, MountStanding, PredictedReadings } from "./evening/known-mount.js";
-export type { AxisUncertainty, Plan, PlannedStar } from "./evening/plan.js";
-export type { LeftOut } from "./evening/plan-candidates.js";
-export type { SmallestSetting } from "./evening/plan-enough.js";
-export type { NextStar } from "./evening/plan-next.js";
-export type { LearningGoal, PlanOptions } from "./evening/plan-options.js";
+} from "./exposure/good-enough.js";
+export type { PointingPlace, PointingUncertaintyMap } from "./exposure/good-enough-map.js";
+export type { ClassEntry, ClassList, NotShown, WholeList } from "./find/class-list.js";
+export type { FieldAnswer, Finding, FindOptions, Found, Refusal } from "./find/find.js";
+export type { TargetKind } from "./find/target.js";
 export type {
   Estimate,
   MountFit,
@@ -119,6 +92,23 @@ export type {
 export { coefficientsOf, modelOf } from "./fit/fitted-model.js";
 export type { FitOptions } from "./fit/mount-fit.js";
 export type { SetChoice } from "./fit/sets-in-force.js";
+export {
+  type ChangeVerdict,
+  type ComparedModel,
+  type Comparison,
+  compareModels,
+  type TermChange,
+} from "./keep/compare.js";
+export {
+  type KeptModel,
+  type KeptStanding,
+  type KeptTerm,
+  keepModel,
+  keptModelText,
+  keptStanding,
+  parseKeptModel,
+} from "./keep/keep.js";
+export { type Agreement, standingTonight, type TonightStanding } from "./keep/tonight.js";
 export type { MountModel, Stance } from "./mount/model.js";
 export type {
   AxisReadings,
@@ -147,11 +137,21 @@ export type { Side, Sighting } from "./night/sighting.js";
 export { compareDrift, type DriftCheck } from "./notebook/drift.js";
 export { classList, findTargets, goodEnough, planStars } from "./notebook/evening.js";
 export type { Moment } from "./notebook/moment.js";
-/** Every figure, as plain data for plotly. */
+/** Every figure, as plain data for plotly; {@link show} draws it. */
 export * as plots from "./notebook/plots.js";
 export { explain, fitMount, jackTurns } from "./notebook/results.js";
+export type { LeftOut } from "./plan/candidates.js";
+export type { SmallestSetting } from "./plan/enough.js";
+export type { NextStar } from "./plan/next.js";
+export type { LearningGoal, PlanOptions } from "./plan/options.js";
+export type { AxisUncertainty, Plan, PlannedStar } from "./plan/plan.js";
 export type { Figure, Json } from "./plots/figure.js";
 export type { SvgOptions } from "./plots/svg.js";
+export type { AxisMove, PresentReadings } from "./pointing/axis-move.js";
+export { fieldOfCamera, fieldOfEyepiece, type ImageField, type SmearUnit } from "./pointing/field.js";
+export type { SkyPoint } from "./pointing/field-sky.js";
+export type { AnyStand, MountStand, TrackingSite } from "./pointing/field-stand.js";
+export type { KnownTerm, MountStanding, PredictedReadings } from "./pointing/known-mount.js";
 export { type HtmlOptions, reportHtml } from "./report/html.js";
 export type { Block, Report, TableBlock } from "./report/report.js";
 export { reportText, type TextOptions } from "./report/text.js";

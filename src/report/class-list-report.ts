@@ -1,4 +1,4 @@
-import type { ClassList } from "../evening/class-list.js";
+import type { ClassList } from "../find/class-list.js";
 import { clockText } from "./plan-report.js";
 import type { Block, Report } from "./report.js";
 import { count, fixed, withinText } from "./words.js";

@@ -1,4 +1,4 @@
-import type { Finding, Found } from "../evening/find.js";
+import type { Finding, Found } from "../find/find.js";
 import { clockText } from "./plan-report.js";
 import type { Block, Report } from "./report.js";
 import { arcminText, fixed, signed, withinText } from "./words.js";

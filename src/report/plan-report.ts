@@ -1,5 +1,5 @@
-import type { Plan, PlannedStar } from "../evening/plan.js";
-import type { NextStar } from "../evening/plan-next.js";
+import type { NextStar } from "../plan/next.js";
+import type { Plan, PlannedStar } from "../plan/plan.js";
 import type { Block, Report } from "./report.js";
 import { arcminText, count, fixed, signed } from "./words.js";
 
