@@ -157,6 +157,8 @@ export type { Block, Report, TableBlock } from "./report/report.js";
 export { reportText, type TextOptions } from "./report/text.js";
 export type { Theme, ThemeColours } from "./report/theme.js";
 export type {
+  AxisPair,
+  Disturbance,
   SimulatedFault,
   SimulatedNight,
   SimulatedTarget,
