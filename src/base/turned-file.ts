@@ -5,7 +5,7 @@
  * moved and not turned, and for the base, which has no screw) and `note`. RFC 4180, `#` comments, any column order.
  */
 
-import { parse } from "../csv-parser.js";
+import { parse } from "#csv-parser";
 import { type Fault, InputError, shown } from "../errors.js";
 import { FaultList } from "../fault-list.js";
 import { didYouMean } from "../mount/did-you-mean.js";

@@ -4,11 +4,11 @@
  * project's own refraction and model, not from King's series.
  */
 import { DEGREE } from "../angles.js";
-import { skyPoints } from "../evening/field-sky.js";
-import { type MountStand, type TrackingMount, trackingMount } from "../evening/field-stand.js";
-import { SIDEREAL_RATE, seenThroughAir, withoutAir } from "../evening/field-track.js";
 import { normalStance } from "../mount/model.js";
 import type { Limits } from "../mount/mount.js";
+import { skyPoints } from "../pointing/field-sky.js";
+import { type MountStand, type TrackingMount, trackingMount } from "../pointing/field-stand.js";
+import { SIDEREAL_RATE, seenThroughAir, withoutAir } from "../pointing/field-track.js";
 import { type HourAngleDirection, hourAngleVector } from "../sky/horizon-frame.js";
 import { rotate } from "../vectors.js";
 

@@ -1,7 +1,7 @@
 /** What a builder must know of a course besides its figures. */
 import { DEGREE } from "../angles.js";
-import type { MountStanding } from "../evening/known-mount.js";
 import type { Mount } from "../mount/mount.js";
+import type { MountStanding } from "../pointing/known-mount.js";
 import { statedRateError } from "./drive-parts.js";
 import type { DriveNote, DriveResult } from "./drive-result.js";
 import type { CourseFit } from "./fit-course.js";

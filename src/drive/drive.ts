@@ -2,12 +2,12 @@
  * The drive from a tracked star's course: its rate, its periodic errors, its play; the axis's part held apart.
  */
 import { ARCSECOND } from "../angles.js";
-import { standOfFit, standOfMount, standWith } from "../evening/field-stand.js";
-import type { MountStanding } from "../evening/known-mount.js";
 import type { Estimate } from "../fit/fit-result.js";
 import { inverse, Matrix } from "../matrices.js";
 import type { Mount } from "../mount/mount.js";
 import type { TermName } from "../mount/terms.js";
+import { standOfFit, standOfMount, standWith } from "../pointing/field-stand.js";
+import type { MountStanding } from "../pointing/known-mount.js";
 import { bestRate, meanBestRate } from "./best-rate.js";
 import { driveNotes } from "./drive-notes.js";
 import { driveRemedy } from "./drive-remedy.js";

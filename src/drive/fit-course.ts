@@ -4,11 +4,12 @@
  * The star's course is that of a perfect drive (the exact model, with the air), changed by the axis and the sags as far as they are
  * not known, plus the drive's own errors and noise that remembers.
  */
-import type { MountStand } from "../evening/field-stand.js";
-import type { MountStanding } from "../evening/known-mount.js";
+
 import type { Estimate } from "../fit/fit-result.js";
 import { CholeskyDecomposition, inverse, Matrix } from "../matrices.js";
 import type { Mount } from "../mount/mount.js";
+import type { MountStand } from "../pointing/field-stand.js";
+import type { MountStanding } from "../pointing/known-mount.js";
 import { type CourseFaults, courseFaults } from "./course-faults.js";
 import { type DrivePart, driveParts, partOf } from "./drive-parts.js";
 import type { PeriodicError } from "./drive-result.js";

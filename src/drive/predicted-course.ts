@@ -3,9 +3,9 @@
  * sags: what is held apart from the drive's own errors.
  */
 import { ARCSECOND } from "../angles.js";
-import { type MountStand, standWith, trackingMount } from "../evening/field-stand.js";
-import { SIDEREAL_RATE, trackTarget } from "../evening/field-track.js";
 import type { TermName } from "../mount/terms.js";
+import { type MountStand, standWith, trackingMount } from "../pointing/field-stand.js";
+import { SIDEREAL_RATE, trackTarget } from "../pointing/field-track.js";
 import type { CourseSegment } from "./drive-track.js";
 
 /** The terms that carry a star through the picture though the drive be perfect. */

@@ -145,6 +145,7 @@ function readRows(
     withdrawn,
   );
   for (const warning of repeatedRowWarnings(sightings, at)) warnings.add(warning);
+  for (const warning of singleReadingWarnings(sightings, at)) warnings.add(warning);
   const listed = [...warnings.listed(file)].sort((a, b) => (a.line ?? Infinity) - (b.line ?? Infinity));
   return { night: { mount, sightings }, warnings: listed, header: columns?.header ?? [], rows };
 }
@@ -189,6 +190,7 @@ export function nightFileStart(columns: readonly SightingColumn[] = sightingColu
     "# One sighting a line: the star centred, the time with its zone, the two readings as the mount file says.",
     "# Name a star in the column star, or give raDeg and decDeg (ICRS J2000.0) and leave star empty.",
     "# A label in zeroSet (the zeros were set anew) or tubeSet (the tube was turned) holds from its row on.",
+    "# Leave a reading blank where it was not taken. With both blank, group names the locked setting of the declination axis.",
     "# Columns may be left out or change places; time, hourAngle, declination and a star are needed.",
     columns.join(","),
     "",
@@ -290,7 +292,11 @@ function readHeader(line: CsvLine, at: FileName, faults: FaultList, hasControl: 
     place,
   );
   headerFaults.push(...nameFaults);
-  const missing: string[] = requiredColumns.filter((column) => column !== "star" && !header.includes(column));
+  // Pictures taken with the encoders off have a group and no readings.
+  const required = header.includes("group")
+    ? (["time"] as const)
+    : (["time", "hourAngle", "declination"] as const);
+  const missing: string[] = required.filter((column) => !header.includes(column));
   if (!header.includes("star") && !(header.includes("raDeg") && header.includes("decDeg"))) {
     missing.push("star (or raDeg and decDeg)");
   }
@@ -444,6 +450,29 @@ function inForce(sightings: readonly Sighting[], withdrawn: ReadonlySet<Sighting
       ? sighting
       : { ...sighting, zeroSet, tubeSet };
   });
+}
+
+/** One warning for all: a forgotten reading should be noticed, a night with one encoder should not be shouted at. */
+function* singleReadingWarnings(sightings: readonly Sighting[], at: FileName): Generator<Fault> {
+  const single = sightings.filter(
+    ({ use, group, hourAngle, declination }) =>
+      use && group === null && (hourAngle === null || declination === null),
+  );
+  const first = single[0];
+  if (first === undefined) return;
+  const column = first.hourAngle === null ? "hourAngle" : "declination";
+  yield {
+    code: "missing-reading",
+    ...at,
+    ...(first.line === null ? {} : { line: first.line }),
+    row: first.row,
+    column,
+    allowed: "both readings where both were taken",
+    message:
+      single.length === 1
+        ? "This sighting has one reading only, and counts with that one."
+        : `This sighting and ${single.length - 1} more have one reading only, and count with that one.`,
+  };
 }
 
 /** The same sighting twice would count twice. */

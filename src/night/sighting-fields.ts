@@ -26,6 +26,7 @@ export const sightingColumns = [
   "declinationApproach",
   "zeroSet",
   "tubeSet",
+  "group",
   "centringArcmin",
   "pressureHPa",
   "temperatureC",
@@ -49,10 +50,12 @@ export interface SightingFields {
   readonly raDeg?: number;
   /** ICRS declination, J2000.0, degrees. */
   readonly decDeg?: number;
-  /** The reading in the unit of the mount file, or as text, for instance `"12h34m56s"`. */
-  readonly hourAngle: number | string;
-  /** The reading in the unit of the mount file, or as text. */
-  readonly declination: number | string;
+  /** The reading in the unit of the mount file, or as text, for instance `"12h34m56s"`; left out where not read. */
+  readonly hourAngle?: number | string | null;
+  /** The reading in the unit of the mount file, or as text; left out where not read. */
+  readonly declination?: number | string | null;
+  /** Label of the setting in which the declination axis was locked; needed where neither axis was read. */
+  readonly group?: string | null;
   /** The air at this sighting; as the mount file says when not given. */
   readonly pressureHPa?: number;
   readonly temperatureC?: number;
@@ -144,15 +147,8 @@ export function readSighting(
     return null;
   };
 
-  const reading = (column: "hourAngle" | "declination", axis: AxisReadings): number => {
-    if (text(column) === "") {
-      add(column, () => ({
-        code: "missing-value",
-        allowed: "the axis's reading, as the mount file says",
-        message: "There is no reading.",
-      }));
-      return 0;
-    }
+  const reading = (column: "hourAngle" | "declination", axis: AxisReadings): number | null => {
+    if (text(column) === "") return null;
     try {
       return readingFromText(text(column), axis);
     } catch (problem) {
@@ -218,6 +214,14 @@ export function readSighting(
       message: "There is neither a star nor coordinates.",
     }));
   }
+  if (text("hourAngle") === "" && text("declination") === "" && text("group") === "") {
+    add("hourAngle", () => ({
+      code: "missing-value",
+      allowed:
+        "the readings of both axes or of one; or a label in group where the declination axis was locked",
+      message: "The row has no reading.",
+    }));
+  }
   const position: IcrsPosition = star ?? { raDeg: raDeg ?? 0, decDeg: decDeg ?? 0 };
 
   const sighting: Sighting = {
@@ -242,6 +246,7 @@ export function readSighting(
     ),
     zeroSet: label("zeroSet", LONGEST_LABEL),
     tubeSet: label("tubeSet", LONGEST_LABEL),
+    group: label("group", LONGEST_LABEL) || null,
     side: choice<Side>("side", { normal: "normal", beyond: "beyond" }, "normal"),
     hourAngleApproach: choice<1 | -1 | null>("hourAngleApproach", approaches, null),
     declinationApproach: choice<1 | -1 | null>("declinationApproach", approaches, null),

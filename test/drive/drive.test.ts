@@ -1,11 +1,11 @@
 import { describe, expect, it } from "vitest";
+import { solveDrift } from "../../src/drift/drift.js";
+import { makeDrifts } from "../../src/drift/file.js";
 import { drive } from "../../src/drive/drive.js";
-import { solveDrift } from "../../src/evening/drift.js";
-import { makeDrifts } from "../../src/evening/drift-file.js";
-import { trackingMount } from "../../src/evening/field-stand.js";
-import { trackTarget } from "../../src/evening/field-track.js";
-import type { MountStanding } from "../../src/evening/known-mount.js";
 import { readingFromAngle } from "../../src/mount/readings.js";
+import { trackingMount } from "../../src/pointing/field-stand.js";
+import { trackTarget } from "../../src/pointing/field-track.js";
+import type { MountStanding } from "../../src/pointing/known-mount.js";
 import { observe } from "../../src/sky/observe.js";
 import { airlessMount, madeCourse, OMEGA_ARCSEC } from "./made-course.js";
 
@@ -284,11 +284,11 @@ describe("what to change", () => {
     expect(found.remedy!.verdict).toBe("correct");
     const way = (means: string) => found.remedy!.ways.find((one) => one.means === means)!;
     // A ring is turned by roller diameter over ring diameter: rate ∝ d, ∝ step rate, ∝ 1 / reduction.
-    const after = (factor: number) => ((1 + errorPpm * 1e-6) * factor - 1) * 1e6;
+    const ppmAfter = (factor: number) => ((1 + errorPpm * 1e-6) * factor - 1) * 1e6;
     const within = 3 * found.rate!.uncertaintyPpm;
-    expect(Math.abs(after(way("roller").sidereal / 50))).toBeLessThan(within);
-    expect(Math.abs(after(way("step rate").sidereal / 102.4))).toBeLessThan(within);
-    expect(Math.abs(after(2757 / way("ratio").sidereal))).toBeLessThan(within);
+    expect(Math.abs(ppmAfter(way("roller").sidereal / 50))).toBeLessThan(within);
+    expect(Math.abs(ppmAfter(way("step rate").sidereal / 102.4))).toBeLessThan(within);
+    expect(Math.abs(ppmAfter(2757 / way("ratio").sidereal))).toBeLessThan(within);
     expect(way("roller").sidereal).toBeGreaterThan(50);
     expect(way("ratio").sidereal).toBeLessThan(2757);
     // No air: the mean best rate is the sidereal one.

@@ -6,6 +6,7 @@ import { firstMount } from "../../src/files/first-mount.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 import { csvField, csvLines } from "../../src/night/csv-lines.js";
 import { nightFileStart, readNight, readNightHeader, withdrawalLine } from "../../src/night/night-file.js";
+import { reduceNight } from "../../src/night/reduce.js";
 import {
   makeSighting,
   type SightingFields,
@@ -122,6 +123,45 @@ describe("a night file that is right", () => {
     });
   });
 
+  it("may lack a reading: one counts alone, and a group stands in for both", () => {
+    const { night, warnings } = readNight(
+      file(
+        `${HEADER},group`,
+        "2026-03-14T19:22:10Z,Canopus,1877,,",
+        "2026-03-14T19:23:10Z,Canopus,,-1460,",
+        "2026-03-14T19:24:10Z,Canopus,,,first",
+        "2026-03-14T19:25:10Z,Canopus,1877,,first",
+        CANOPUS.replace("22:10", "26:10").concat(","),
+      ),
+      mount,
+    );
+    expect(
+      night.sightings.map(({ hourAngle, declination, group }) => [hourAngle, declination, group]),
+    ).toEqual([
+      [1877, null, null],
+      [null, -1460, null],
+      [null, null, "first"],
+      [1877, null, "first"],
+      [1877, -1460, null],
+    ]);
+    expect(warnings).toMatchObject([{ code: "missing-reading", line: 2, row: 1, column: "declination" }]);
+    const reduced = reduceNight(night);
+    expect([...reduced.hasHourAngle]).toEqual([1, 0, 0, 1, 1]);
+    expect([...reduced.hasDeclination]).toEqual([0, 1, 0, 0, 1]);
+    expect([...reduced.readingHourAngle].map(Number.isNaN)).toEqual([false, true, true, false, false]);
+    expect([...reduced.readingDeclination].map(Number.isNaN)).toEqual([true, false, true, true, false]);
+  });
+
+  it("may have no column of readings where it has groups", () => {
+    const text = file("time,star,group", "2026-03-14T19:22:10Z,Canopus,a");
+    expect(readNight(text, mount).night.sightings).toMatchObject([
+      { hourAngle: null, declination: null, group: "a" },
+    ]);
+    expect(placesOf(file("time,star,group", "2026-03-14T19:22:10Z,Canopus,"))).toEqual([
+      ["missing-value", 2, 1, "hourAngle"],
+    ]);
+  });
+
   it("carries a label on to the rows that follow", () => {
     const rows = ["", "first", "", "second", ""].map(
       (label, n) => `2026-03-14T19:2${n}:10Z,Canopus,1877,-1460,${label}`,
@@ -175,7 +215,6 @@ describe("a faulty night file", () => {
       ["wrong-field-count", 4, 3, undefined],
       ["missing-value", 6, 4, "time"],
       ["missing-value", 6, 4, "star"],
-      ["missing-value", 6, 4, "declination"],
       ["unreadable-row", 7, 5, undefined],
       ["unreadable-row", 9, 7, undefined],
       ["time-not-iso", 10, 8, "time"],
