@@ -13,7 +13,8 @@ const CORE = [...EVENING, "plan", "find", "drift", "exposure", "keep", "daylight
 const ALLOWED: Record<string, readonly string[]> = {
   sky: [],
   mount: ["sky"],
-  night: ["sky", "mount"],
+  tables: ["sky", "mount"],
+  night: ["sky", "mount", "tables"],
   fit: ["sky", "mount", "night"],
   base: ["sky", "mount", "night", "fit"],
   pointing: FITTED,
