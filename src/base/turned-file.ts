@@ -118,7 +118,7 @@ const columns = {
 };
 
 /** The table of turns as really made. */
-export const turnedTable: Table<typeof columns, TurnedRow, OfBase> = {
+const turnedTable: Table<typeof columns, TurnedRow, OfBase> = {
   name: "file of turns",
   rowOf: "turn",
   columns,

@@ -157,6 +157,7 @@ export const nightTable: Table<typeof columns, Sighting, OfMount> = {
   example: "time,star,hourAngle,declination",
   // By their letters alone `Dec` is nearer to decDeg, the star's place.
   nicknames: { dec: "declination", ha: "hourAngle", hour: "hourAngle" },
+  isJournal: true,
   // Labels of withdrawn rows do not hold on.
   carriesItself: true,
   lacks: (has) => [

@@ -5,7 +5,7 @@
 import type { Fault } from "../errors.js";
 
 /** What is wrong with a cell; a function, because a fault that is not listed need not be worded. */
-export type Misread = () => Pick<Fault, "code" | "message" | "found" | "allowed">;
+type Misread = () => Pick<Fault, "code" | "message" | "found" | "allowed">;
 
 /** One column. `Context` is what reading needs besides the cell, for instance the mount. */
 export interface Column<Value = unknown, Context = unknown> {

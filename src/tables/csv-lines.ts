@@ -57,7 +57,7 @@ export function* csvLines(
       yield { line: number, text: line, ended, comment: line.slice(1).trim(), fields: [], problem: null };
       continue;
     }
-    if (line === "" || /^[\s,;]*$/.test(line)) continue;
+    if (line === "" || isBlank(line, separator)) continue;
     if (line.length > LONGEST_LINE) {
       const problem = `The line has ${line.length} characters; a row needs fewer.`;
       yield { line: number, text: line, ended, comment: null, fields: [], problem };
@@ -93,6 +93,11 @@ export function* csvLines(
       at = last;
     }
   }
+}
+
+/** Nothing but blanks and separators, as spreadsheets write empty rows. */
+function isBlank(line: string, separator: Separator): boolean {
+  return /^[\s,;]/.test(line) && line.replaceAll(separator, "").trim() === "";
 }
 
 /** CR alone ends a line too: a spreadsheet of old wrote the file so, and lines were added to it since. */

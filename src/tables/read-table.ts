@@ -78,7 +78,7 @@ export function readTable<C extends Columns<Context>, Row, Context>(
   const separator = separatorOf(plain, table, at);
   const hasControl = CONTROL.test(plain);
   const keep = keepTexts || (remark !== undefined && plain.includes(remark));
-  const { carriesItself = false, shortRows = false } = table;
+  const { carriesItself = false, shortRows = false, isJournal = false } = table;
 
   let header: readonly (Name | "")[] | null = null;
   let names: readonly Name[] = [];
@@ -197,9 +197,9 @@ export function readTable<C extends Columns<Context>, Row, Context>(
     if (value === null) {
       waiting = { line, faults: ownFaults };
       ownFaults = new FaultList();
-      if (!line.ended) settle(true);
+      if (!line.ended && isJournal) settle(true);
     } else {
-      if (!line.ended) warnOfNoEnd(line);
+      if (!line.ended && isJournal) warnOfNoEnd(line);
       latest = line;
       const kept = keep ? { fields: line.fields, text: line.text } : NOTHING_KEPT;
       rows.push({ value, line: line.line, ...kept });

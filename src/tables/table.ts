@@ -25,6 +25,8 @@ export interface Table<C extends Columns<Context>, Row, Context = unknown> {
   readonly mostRows?: number;
   /** Whether a row may end before the header does. */
   readonly shortRows?: boolean;
+  /** Whether programs add to it while it is in use: a faulty last line without an end was cut short, and is put aside. */
+  readonly isJournal?: boolean;
   /** Whether what carries down is carried here, not by the reader. */
   readonly carriesItself?: boolean;
   /** Other names of columns, by their key; a column that the header has is not meant. */
@@ -71,16 +73,15 @@ export class RowCells<C extends Columns<Context>, Context = unknown> {
     for (const name of names) {
       const column = table.columns[name]!;
       const written = text(name);
-      if (written === "") continue;
+      if (written === "") {
+        if (column.needed !== undefined) this.missing(name, column.needed, column.allowed);
+        continue;
+      }
       const value = column.read(written, context);
       if (typeof value === "function") {
         const misread = value as () => Fault;
         faults.add(() => ({ found: shown(written), ...misread(), ...this.#at(name) }));
       } else values[name] = value;
-    }
-    for (const name in table.columns) {
-      const { needed, allowed } = table.columns[name]!;
-      if (needed !== undefined && text(name) === "") this.missing(name, needed, allowed);
     }
     this.values = values as Values<C>;
   }
@@ -150,14 +151,14 @@ export function readFields<C extends Columns<Context>, Row, Context>(
   const place = { row, line: null };
   const texts = fieldTexts(table, fields, rowPlace(table.rowOf, place), faults);
   if (faults.count > before) return null;
-  const names = columnNames(table).filter((name) => texts[name] !== undefined);
+  const names = columnNames(table);
   const cells = new RowCells(table, names, (name) => texts[name] ?? "", place, context, faults);
   const value = table.row(cells);
   return faults.count > before ? null : value;
 }
 
 /** The texts of the fields that a program gives, as a file has them. */
-export function fieldTexts<C extends Columns<Context>, Context>(
+function fieldTexts<C extends Columns<Context>, Context>(
   table: Table<C, unknown, Context>,
   fields: object,
   place: FaultPlace,
