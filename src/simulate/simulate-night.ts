@@ -88,7 +88,7 @@ export function simulateNight(options: SimulationOptions): SimulatedNight {
     (terms.hourAngleBacklash ?? 0) !== 0 ||
     (terms.declinationBacklash ?? 0) !== 0;
 
-  const disturb = disturber(disturbance, options.seed);
+  const disturb = disturber(disturbance, disturbance.seed ?? options.seed);
   const { chance } = disturb;
   const firstMs = Math.min(...plan.map(({ frame }) => frame.timeMs));
   const lengthMs = Math.max(...plan.map(({ frame }) => frame.timeMs)) - firstMs;
