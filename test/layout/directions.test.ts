@@ -5,7 +5,7 @@ import { expect, it } from "vitest";
 
 const SRC = new URL("../../src/", import.meta.url).pathname;
 /** What a fitted night needs. */
-const FITTED = ["sky", "mount", "night", "fit"];
+const FITTED = ["sky", "mount", "tables", "night", "fit"];
 const EVENING = [...FITTED, "base", "pointing"];
 /** Every room that asks, below the rooms that show. */
 const CORE = [...EVENING, "plan", "find", "drift", "drive", "exposure", "keep", "daylight"];
@@ -13,9 +13,10 @@ const CORE = [...EVENING, "plan", "find", "drift", "drive", "exposure", "keep", 
 const ALLOWED: Record<string, readonly string[]> = {
   sky: [],
   mount: ["sky"],
-  night: ["sky", "mount"],
+  tables: ["sky", "mount"],
+  night: ["sky", "mount", "tables"],
   fit: ["sky", "mount", "night"],
-  base: ["sky", "mount", "night", "fit"],
+  base: FITTED,
   pointing: FITTED,
   plan: EVENING,
   find: EVENING,
