@@ -3,7 +3,20 @@ import { spawnSync } from "node:child_process";
 import { join } from "node:path";
 
 const root = new URL("..", import.meta.url).pathname;
-const core = ["sky", "mount", "night", "fit", "base", "evening"];
+const core = [
+  "sky",
+  "mount",
+  "night",
+  "fit",
+  "base",
+  "pointing",
+  "plan",
+  "find",
+  "drift",
+  "exposure",
+  "keep",
+  "daylight",
+];
 const done = spawnSync(
   process.execPath,
   [

@@ -1,12 +1,12 @@
 import { InputError } from "../errors.js";
-import { keptStanding, parseKeptModel } from "../evening/keep.js";
-import { standingTonight } from "../evening/keep-tonight.js";
-import type { MountStanding } from "../evening/known-mount.js";
 import { readMountFile } from "../files/night-folder.js";
 import { readTextFile } from "../files/text-file.js";
 import { fitMount } from "../fit/mount-fit.js";
+import { keptStanding, parseKeptModel } from "../keep/keep.js";
+import { standingTonight } from "../keep/tonight.js";
 import type { Mount } from "../mount/mount.js";
 import type { Night } from "../night/night.js";
+import type { MountStanding } from "../pointing/known-mount.js";
 import { readNightInput } from "./night-input.js";
 
 /** What is known of a mount: from a night, from a kept model, or from both. */

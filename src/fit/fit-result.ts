@@ -85,9 +85,9 @@ export interface Residual {
   readonly hourAngleZero: number | null;
   readonly declinationZero: number | null;
   readonly side: Side;
-  /** The readings as entered, in the mount file's unit. */
-  readonly readingHourAngle: number;
-  readonly readingDeclination: number;
+  /** The readings as entered, in the mount file's unit; null where an axis was not read. */
+  readonly readingHourAngle: number | null;
+  readonly readingDeclination: number | null;
 }
 
 /** Where the polar axis points, from the pole. Arcminutes. */

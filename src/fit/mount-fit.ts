@@ -63,7 +63,7 @@ const POOR_PROBABILITY = 1e-4;
 export function fitMount(night: Night, options: FitOptions = {}): MountFit {
   const terms = checkedTerms(night, options.terms);
   const priors = options.terms === undefined;
-  const reduced = reduceNight(night);
+  const reduced = reduceNight(withBothReadings(night));
   const bench = workbench(reduced);
   const base = plainExplanation(bench, terms, priors);
   if (countUsed(base.used) === 0) return emptyFit(night, terms, priors);
@@ -131,6 +131,14 @@ function checkedTerms(night: Night, wanted: readonly TermName[] | undefined): re
     ]);
   }
   return [...new Set(wanted)];
+}
+
+/** A sighting counts with both readings only, so far. */
+function withBothReadings({ mount, sightings }: Night): Night {
+  return {
+    mount,
+    sightings: sightings.filter(({ hourAngle, declination }) => hourAngle !== null && declination !== null),
+  };
 }
 
 function labelOf(name: TermName, night: Night): string {

@@ -151,7 +151,7 @@ export function readingFromAngle(angle: number, axis: AxisReadings, context?: Re
 /**
  * A reading as a builder sets it: whole counts, or a dial's degrees or hours with minutes and seconds.
  *
- * @param reading - in the axis's own unit
+ * @param reading - in the axis's own unit; null, a missing one, is a dash
  * @param axis - how the axis is read
  * @returns text that {@link readingFromText} reads back, to half a step of counts or a twentieth of a dial's division
  * @example
@@ -159,7 +159,8 @@ export function readingFromAngle(angle: number, axis: AxisReadings, context?: Re
  * formatReading(-0.5, { as: "degrees", perTurn: 360, sense: 1, smallest: 0.25 }) // "-0:30"
  * ```
  */
-export function formatReading(reading: number, axis: AxisReadings): string {
+export function formatReading(reading: number | null, axis: AxisReadings): string {
+  if (reading === null) return "–";
   if (axis.as === "counts") {
     const steps = Math.round(reading / axis.smallest) * axis.smallest;
     return String(Number(steps.toFixed(decimalsFor(axis.smallest))) + 0);

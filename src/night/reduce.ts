@@ -23,9 +23,12 @@ export interface ReducedNight {
   readonly declination: Float64Array;
   readonly altitude: Float64Array;
   readonly azimuth: Float64Array;
-  /** The readings as angles, zeros still in them, not wrapped. */
+  /** The readings as angles, zeros still in them, not wrapped; NaN where an axis was not read. */
   readonly readingHourAngle: Float64Array;
   readonly readingDeclination: Float64Array;
+  /** 1 where the axis was read, 0 where its reading is missing. */
+  readonly hasHourAngle: Uint8Array;
+  readonly hasDeclination: Uint8Array;
   /** Expected errors on the sky, 1σ. */
   readonly sigmaWest: Float64Array;
   readonly sigmaNorth: Float64Array;
@@ -94,6 +97,8 @@ export function reduceNight(night: Night): ReducedNight {
     azimuth: column(),
     readingHourAngle: column(),
     readingDeclination: column(),
+    hasHourAngle: Uint8Array.from(sightings, (sighting) => (sighting.hourAngle === null ? 0 : 1)),
+    hasDeclination: Uint8Array.from(sightings, (sighting) => (sighting.declination === null ? 0 : 1)),
     sigmaWest: column(),
     sigmaNorth: column(),
   };
@@ -122,11 +127,11 @@ export function reduceNight(night: Night): ReducedNight {
     reduced.declination[i] = seen.declination;
     reduced.altitude[i] = seen.altitude;
     reduced.azimuth[i] = seen.azimuth;
-    reduced.readingHourAngle[i] = readingAngle(sighting.hourAngle, mount.readings.hourAngle, {
+    reduced.readingHourAngle[i] = readingAngle(sighting.hourAngle ?? Number.NaN, mount.readings.hourAngle, {
       siderealTime: frame.siderealTime,
     });
     reduced.readingDeclination[i] = unfoldedDeclination(
-      readingAngle(sighting.declination, mount.readings.declination),
+      readingAngle(sighting.declination ?? Number.NaN, mount.readings.declination),
       sighting.side,
       mount,
     );

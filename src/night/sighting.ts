@@ -18,10 +18,18 @@ export interface Sighting {
   /** The star of the catalogue, or null when coordinates were given. */
   readonly catalogueStar: Star | null;
   readonly position: IcrsPosition;
-  /** The hour-angle axis's reading in the unit of the mount file (a right ascension in hours where it shows that). */
-  readonly hourAngle: number;
-  /** The declination axis's reading in the unit of the mount file. */
-  readonly declination: number;
+  /**
+   * The hour-angle axis's reading in the unit of the mount file (a right ascension in hours where it shows that); null
+   * where it was not read.
+   */
+  readonly hourAngle: number | null;
+  /** The declination axis's reading in the unit of the mount file; null where it was not read. */
+  readonly declination: number | null;
+  /**
+   * Label of the setting in which the declination axis was locked: all rows of a group have the declination axis at the
+   * same place. Null where none is given.
+   */
+  readonly group: string | null;
   /** The air at this sighting; null: as the mount file says. */
   readonly pressureHPa: number | null;
   readonly temperatureC: number | null;

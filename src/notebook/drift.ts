@@ -1,10 +1,11 @@
 /** The cross-check by drift as notebooks ask for it. */
-import type { DriftResult } from "../evening/drift.js";
-import { type DriftComparison, compareDrift as plainCompareDrift } from "../evening/drift-compare.js";
-import type { DriftFields } from "../evening/drift-fields.js";
-import { makeDrifts } from "../evening/drift-file.js";
+
+import { type DriftComparison, compareDrift as plainCompareDrift } from "../drift/compare.js";
+import type { DriftResult } from "../drift/drift.js";
+import type { DriftFields } from "../drift/fields.js";
+import { makeDrifts } from "../drift/file.js";
 import type { MountFit } from "../fit/fit-result.js";
-import { driftReport } from "../report/evening-drift.js";
+import { driftReport } from "../report/drift-report.js";
 import { printable } from "./printable.js";
 
 /** Drifts held against the sightings. */

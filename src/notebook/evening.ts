@@ -1,22 +1,23 @@
 /**
  * The evening's questions as notebooks ask them: an opened night or a fit, and a time as it is written down.
  */
-import { type ClassList, classList as plainClassList, type WholeList } from "../evening/class-list.js";
-import { type Finding, type FindOptions, findTargets as plainFindTargets } from "../evening/find.js";
+
 import {
   type GoodEnough,
   type GoodEnoughOptions,
   goodEnough as plainGoodEnough,
-} from "../evening/good-enough.js";
-import type { MountStanding } from "../evening/known-mount.js";
-import { type Plan, planStars as plainPlanStars } from "../evening/plan.js";
-import type { PlanOptions } from "../evening/plan-options.js";
+} from "../exposure/good-enough.js";
+import { type ClassList, classList as plainClassList, type WholeList } from "../find/class-list.js";
+import { type Finding, type FindOptions, findTargets as plainFindTargets } from "../find/find.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { fitMount } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
 import type { Night } from "../night/night.js";
+import type { PlanOptions } from "../plan/options.js";
+import { type Plan, planStars as plainPlanStars } from "../plan/plan.js";
+import type { MountStanding } from "../pointing/known-mount.js";
 import { classListReport } from "../report/class-list-report.js";
-import { goodEnoughReport } from "../report/evening-exposure.js";
+import { goodEnoughReport } from "../report/exposure-report.js";
 import { findReport } from "../report/find-report.js";
 import { planReport } from "../report/plan-report.js";
 import { type Moment, momentMs } from "./moment.js";

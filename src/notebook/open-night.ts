@@ -5,9 +5,6 @@ import { copyFileSync, mkdtempSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { faultText, InputError } from "../errors.js";
-import type { NextStar } from "../evening/plan-next.js";
-import { nextStar } from "../evening/plan-next.js";
-import type { PlanOptions } from "../evening/plan-options.js";
 import { MOUNT_FILE, NIGHT_FILE, openNightFolder } from "../files/night-folder.js";
 import { fitMount } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
@@ -16,6 +13,9 @@ import type { Night } from "../night/night.js";
 import { readNight } from "../night/night-file.js";
 import type { Sighting } from "../night/sighting.js";
 import { makeSighting, type SightingFields } from "../night/sighting-fields.js";
+import type { NextStar } from "../plan/next.js";
+import { nextStar } from "../plan/next.js";
+import type { PlanOptions } from "../plan/options.js";
 import { nextStarReport } from "../report/plan-report.js";
 import type { Report } from "../report/report.js";
 import type { IcrsPosition, Star } from "../sky/star.js";
@@ -25,8 +25,8 @@ import { printable } from "./printable.js";
 
 /** What was read at the axes, in the mount file's unit, or as sexagesimal text. */
 export interface AxisReading {
-  readonly hourAngle: number | string;
-  readonly declination: number | string;
+  readonly hourAngle?: number | string | null;
+  readonly declination?: number | string | null;
 }
 
 /** What else may be said of a sighting. */
@@ -241,6 +241,7 @@ function pastedFields(text: string, mount: Mount): SightingFields[] {
       temperatureC: sighting.temperatureC,
       zeroSet: sighting.zeroSet || null,
       tubeSet: sighting.tubeSet || null,
+      group: sighting.group,
       side: sighting.side === "normal" ? null : sighting.side,
       hourAngleApproach: sighting.hourAngleApproach,
       declinationApproach: sighting.declinationApproach,

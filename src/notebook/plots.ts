@@ -3,18 +3,18 @@
  * made in the light theme the colours of any other.
  */
 import type { TurnAdvice } from "../base/turn-advice.js";
-import type { DriftResult } from "../evening/drift.js";
-import type { DriftComparison } from "../evening/drift-compare.js";
-import { type PointingUncertaintyMap, pointingUncertaintyMap } from "../evening/good-enough-map.js";
-import type { Plan } from "../evening/plan.js";
-import type { NextStar as AdvisedStar } from "../evening/plan-next.js";
+import type { DriftComparison } from "../drift/compare.js";
+import type { DriftResult } from "../drift/drift.js";
+import { type PointingUncertaintyMap, pointingUncertaintyMap } from "../exposure/good-enough-map.js";
 import type { MountFit } from "../fit/fit-result.js";
 import type { Mount } from "../mount/mount.js";
 import type { BuiltInTermName } from "../mount/terms.js";
+import type { NextStar as AdvisedStar } from "../plan/next.js";
+import type { Plan } from "../plan/plan.js";
 import { axisPointing as plainAxisPointing } from "../plots/axis-pointing.js";
 import { baseFromAbove as plainBaseFromAbove } from "../plots/base-from-above.js";
 import { beforeAfter as plainBeforeAfter } from "../plots/before-after.js";
-import { driftAxis as plainDriftAxis } from "../plots/evening-drift.js";
+import { driftAxis as plainDriftAxis } from "../plots/drift.js";
 import type { Figure } from "../plots/figure.js";
 import { planSky as plainPlanSky } from "../plots/plan-sky.js";
 import { pointingUncertainty as plainPointingUncertainty } from "../plots/pointing-uncertainty.js";

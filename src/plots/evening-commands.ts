@@ -2,26 +2,26 @@
  * The answers of an evening's questions whole: plain data, report, pictures. What the command line and the notebook show.
  */
 import type { TurnAdvice } from "../base/turn-advice.js";
+import { compareDrift, type DriftComparison } from "../drift/compare.js";
+import { type DriftNote, type DriftOptions, type DriftResult, solveDrift } from "../drift/drift.js";
+import type { DriftObservation } from "../drift/fields.js";
+import { readDrifts } from "../drift/file.js";
 import { InputError } from "../errors.js";
-import { type DriftNote, type DriftOptions, type DriftResult, solveDrift } from "../evening/drift.js";
-import { compareDrift, type DriftComparison } from "../evening/drift-compare.js";
-import type { DriftObservation } from "../evening/drift-fields.js";
-import { readDrifts } from "../evening/drift-file.js";
-import { type ExposureTarget, exposure } from "../evening/exposure.js";
-import { exposureSky, exposureTable } from "../evening/exposure-sky.js";
-import { type ExposureTargetOptions, exposureTargets } from "../evening/exposure-targets.js";
-import type { ImageField } from "../evening/field.js";
-import { fieldFor, goodEnough } from "../evening/good-enough.js";
-import { pointingUncertaintyMap, scatterBeyond } from "../evening/good-enough-map.js";
-import { trueOrRefracted } from "../evening/true-or-refracted.js";
+import { type ExposureTarget, exposure } from "../exposure/exposure.js";
+import { fieldFor, goodEnough } from "../exposure/good-enough.js";
+import { pointingUncertaintyMap, scatterBeyond } from "../exposure/good-enough-map.js";
+import { exposureSky, exposureTable } from "../exposure/sky.js";
+import { type ExposureTargetOptions, exposureTargets } from "../exposure/targets.js";
+import { trueOrRefracted } from "../exposure/true-or-refracted.js";
 import type { MountFit } from "../fit/fit-result.js";
 import type { Mount } from "../mount/mount.js";
-import { driftCautions, driftReport } from "../report/evening-drift.js";
-import { type ExposureAnswer, exposureReport } from "../report/evening-exposure.js";
+import type { ImageField } from "../pointing/field.js";
+import { driftCautions, driftReport } from "../report/drift-report.js";
+import { type ExposureAnswer, exposureReport } from "../report/exposure-report.js";
 import type { Report } from "../report/report.js";
 import { lightTheme, type Theme } from "../report/theme.js";
-import { driftAxis } from "./evening-drift.js";
-import { exposureLengths, exposureTrails } from "./evening-exposure.js";
+import { driftAxis } from "./drift.js";
+import { exposureLengths, exposureTrails } from "./exposure.js";
 import type { Figure } from "./figure.js";
 import { pointingUncertainty } from "./pointing-uncertainty.js";
 
@@ -135,16 +135,15 @@ export function exposureCommand(question: ExposureQuestion): EveningAnswer<Expos
   if (names.length > 0 && question.timeMs === undefined) throw noTime();
   const named =
     names.length === 0
-      ? []
+      ? { targets: [], faults: [] }
       : exposureTargets(names, question.timeMs!, mount.site, { daylight: question.daylight ?? false });
-  let next = 0;
-  const exposures = asked
-    .map((target) => (typeof target === "string" ? named[next++]! : target))
-    .map((target) => exposure(fit, target, options));
+  const places = asked.filter((target): target is ExposureTarget => typeof target !== "string");
+  const exposures = [...named.targets, ...places].map((target) => exposure(fit, target, options));
   const sky = exposureSky(fit, options);
   const json: ExposureAnswer = {
     mountName: mount.name,
     exposures,
+    leftOut: named.faults,
     table: exposureTable(fit, options),
     goodEnough: goodEnough(fit, { ...options, turns: question.turns ?? null }),
     poles: trueOrRefracted(mount, { ...options, guided: false }),

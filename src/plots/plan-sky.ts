@@ -1,5 +1,5 @@
-import type { Plan } from "../evening/plan.js";
 import type { Limits } from "../mount/mount.js";
+import type { Plan } from "../plan/plan.js";
 import { lightTheme, type Theme } from "../report/theme.js";
 import { count, fixed } from "../report/words.js";
 import { DISH_RADIUS_PX, dishBackdrop, dishLayout, dishPoint, dishWords } from "./dish.js";

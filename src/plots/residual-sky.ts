@@ -69,7 +69,7 @@ export function sightingHover(residual: Residual, fit: MountFit): string {
   const { hourAngle, declination } = fit.mount.readings;
   return hoverText([
     `${residual.star}, row ${residual.row}, ${residual.standing}`,
-    `readings: ${residual.readingHourAngle} ${unitText(hourAngle.as)}, ${residual.readingDeclination} ${unitText(declination.as)}`,
+    `readings: ${residual.readingHourAngle ?? "–"} ${unitText(hourAngle.as)}, ${residual.readingDeclination ?? "–"} ${unitText(declination.as)}`,
     `telescope minus star: west ${signed(residual.west, 1)}′, north ${signed(residual.north, 1)}′`,
     `expected ± ${fixed(residual.expectedWest, 1)}′, ± ${fixed(residual.expectedNorth, 1)}′`,
     `altitude ${fixed(residual.altitudeDeg, 0)}°, azimuth ${fixed(residual.azimuthDeg, 0)}°`,

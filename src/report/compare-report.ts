@@ -1,4 +1,4 @@
-import type { Comparison, TermChange } from "../evening/compare.js";
+import type { Comparison, TermChange } from "../keep/compare.js";
 import type { Block, Report } from "./report.js";
 import { arcminText, estimateText, fixed, listText, signed } from "./words.js";
 

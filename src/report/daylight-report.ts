@@ -1,5 +1,5 @@
 import { groupSteps, type StepGroup } from "../base/turn-steps.js";
-import type { Daylight } from "../evening/daylight.js";
+import type { Daylight } from "../daylight/daylight.js";
 import { clockText } from "./plan-report.js";
 import type { Block, Report } from "./report.js";
 import { arcminText, fixed, highOrLow, turnsPhrase } from "./words.js";

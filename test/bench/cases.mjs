@@ -53,9 +53,9 @@ export async function library() {
   const modules = await Promise.all(
     [
       "base/jack-turns.js",
-      "evening/plan.js",
-      "evening/plan-candidates.js",
-      "evening/plan-choice.js",
+      "plan/plan.js",
+      "plan/candidates.js",
+      "plan/choice.js",
       "fit/mount-fit.js",
       "fit/mount-problem.js",
       "fit/layout.js",

@@ -120,7 +120,7 @@ describe("a night on the disk", () => {
       note: 'thin cloud, "gusty"',
     });
     expect(nightText()).toBe(
-      `${before}2026-03-14T19:22:10Z,Canopus,,,1877,-1460,,,,,,,,,,"thin cloud, ""gusty"""\n`,
+      `${before}2026-03-14T19:22:10Z,Canopus,,,1877,-1460,,,,,,,,,,,"thin cloud, ""gusty"""\n`,
     );
     expect(night.night.sightings).toEqual([sighting]);
     expect(openNightFolder(folder).night).toEqual(night.night);

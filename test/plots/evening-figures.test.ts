@@ -4,8 +4,8 @@ import { driftCommand, exposureCommand } from "../../src/plots/evening-commands.
 import type { Figure } from "../../src/plots/figure.js";
 import { figureSvg } from "../../src/plots/svg.js";
 import { nightTheme } from "../../src/report/theme.js";
-import { plainDrift } from "../evening/plain-rotations.js";
 import { ridgeFit, ridgeMount } from "../support/fit-fixture.js";
+import { plainDrift } from "../support/plain-rotations.js";
 
 const fit = ridgeFit();
 const FROM_MS = Date.UTC(2026, 2, 14, 19);

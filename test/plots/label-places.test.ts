@@ -1,6 +1,6 @@
 /** Where labels go: no source but what can be seen; the widths are those of a sans-serif font, measured roughly. */
 import { expect, it } from "vitest";
-import { planStars } from "../../src/evening/plan.js";
+import { planStars } from "../../src/plan/plan.js";
 import { DISH_RADIUS_PX, dishPoint, dishWords } from "../../src/plots/dish.js";
 import type { Point } from "../../src/plots/drawing.js";
 import { type Label, type LabelPlace, labelPlaces } from "../../src/plots/label-places.js";

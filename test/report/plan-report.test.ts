@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { planStars } from "../../src/evening/plan.js";
+import { planStars } from "../../src/plan/plan.js";
 import { planReport } from "../../src/report/plan-report.js";
 import { reportText } from "../../src/report/text.js";
 import { parseTime } from "../../src/sky/time.js";

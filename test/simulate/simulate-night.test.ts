@@ -3,7 +3,6 @@
  */
 import { describe, expect, it } from "vitest";
 import { ARCMINUTE, DEGREE, wrapHalfTurn } from "../../src/angles.js";
-import { insideLimits } from "../../src/evening/limits.js";
 import { modelOfMount } from "../../src/fit/mount-problem.js";
 import { normalStance } from "../../src/mount/model.js";
 import { parseMount } from "../../src/mount/mount-file.js";
@@ -11,6 +10,7 @@ import { readingAngle } from "../../src/mount/readings.js";
 import { termNames } from "../../src/mount/terms.js";
 import { readNight } from "../../src/night/night-file.js";
 import { reduceNight } from "../../src/night/reduce.js";
+import { insideLimits } from "../../src/pointing/limits.js";
 import { darkSpan } from "../../src/simulate/darkness.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { findStar } from "../../src/sky/find-star.js";

@@ -1,7 +1,7 @@
-import { type ComparedModel, compareModels } from "../../evening/compare.js";
-import { keptStanding, parseKeptModel } from "../../evening/keep.js";
 import { readMountFile } from "../../files/night-folder.js";
 import { readTextFile } from "../../files/text-file.js";
+import { type ComparedModel, compareModels } from "../../keep/compare.js";
+import { keptStanding, parseKeptModel } from "../../keep/keep.js";
 import { compareReport } from "../../report/compare-report.js";
 import { give } from "../answer.js";
 import { mountPathFor } from "../night-input.js";

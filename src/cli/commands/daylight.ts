@@ -1,4 +1,4 @@
-import { daylight } from "../../evening/daylight.js";
+import { daylight } from "../../daylight/daylight.js";
 import { readMountFile } from "../../files/night-folder.js";
 import { daylightReport } from "../../report/daylight-report.js";
 import { parseTime } from "../../sky/time.js";

@@ -1,6 +1,6 @@
 import { jackTurns } from "../../base/jack-turns.js";
-import { fieldOfEyepiece } from "../../evening/field.js";
 import { exposureCommand as exposureAnswer } from "../../plots/evening-commands.js";
+import { fieldOfEyepiece } from "../../pointing/field.js";
 import { parseTime } from "../../sky/time.js";
 import { give } from "../answer.js";
 import { type FitCommandOptions, fitOf } from "./fit.js";

@@ -1,10 +1,10 @@
 import { InputError, shown } from "../../errors.js";
-import type { PresentReadings } from "../../evening/axis-move.js";
-import { classList } from "../../evening/class-list.js";
-import { findTargets } from "../../evening/find.js";
 import { writeOutputFile } from "../../files/output-file.js";
+import { classList } from "../../find/class-list.js";
+import { findTargets } from "../../find/find.js";
 import type { Mount } from "../../mount/mount.js";
 import { readingFromText } from "../../mount/readings.js";
+import type { PresentReadings } from "../../pointing/axis-move.js";
 import { classListCsv, classListReport } from "../../report/class-list-report.js";
 import { findReport } from "../../report/find-report.js";
 import { parseTime } from "../../sky/time.js";

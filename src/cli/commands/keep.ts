@@ -1,7 +1,7 @@
 import { writeFileSync } from "node:fs";
 import { PolewrightError } from "../../errors.js";
-import { keepModel, keptModelText } from "../../evening/keep.js";
 import { writeProblem } from "../../files/output-file.js";
+import { keepModel, keptModelText } from "../../keep/keep.js";
 import { type FitCommandOptions, fitOf } from "./fit.js";
 
 export interface KeepCommandOptions extends FitCommandOptions {

@@ -1,5 +1,5 @@
-import { planStars } from "../../evening/plan.js";
-import type { PlanOptions } from "../../evening/plan-options.js";
+import type { PlanOptions } from "../../plan/options.js";
+import { planStars } from "../../plan/plan.js";
 import { planReport } from "../../report/plan-report.js";
 import { parseTime } from "../../sky/time.js";
 import { type AnswerOptions, give } from "../answer.js";

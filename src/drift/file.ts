@@ -1,0 +1,72 @@
+/**
+ * Drifts from a file or from calls: every fault at once.
+ */
+import { FaultList } from "../fault-list.js";
+import type { Camera } from "../mount/mount.js";
+import { readTable } from "../tables/read-table.js";
+import { readFields } from "../tables/table.js";
+import { type DriftColumn, type DriftFields, type DriftObservation, driftTable } from "./fields.js";
+
+export interface DriftFileOptions {
+  /** The file's name, for messages. */
+  readonly file?: string;
+  /** Turns pixels into arcseconds. */
+  readonly camera?: Camera | null;
+}
+
+/**
+ * Reads a drift file: CSV (RFC 4180, UTF-8) with a header, `#` comments and blank lines passed over.
+ *
+ * Columns, in any order: `minutes` and a drift (`driftNorthArcsec` or `driftNorthPixels`, also `…West…`); where it was
+ * seen: `time` and `star`, or `time`, `raDeg` and `decDeg` (ICRS), or `hourAngleDeg` and `declinationDeg` (observed); and
+ * `uncertaintyArcsec`, `note`.
+ *
+ * @param text - the file's text
+ * @returns the drifts, in the order of the file
+ * @throws {@link InputError} with every fault by line, row and column
+ * @example
+ * ```ts
+ * readDrifts("hourAngleDeg,declinationDeg,minutes,driftNorthArcsec\n0,0,10,-52\n").length // 1
+ * ```
+ */
+export function readDrifts(text: string, options: DriftFileOptions = {}): DriftObservation[] {
+  const { camera = null, file } = options;
+  const { rows } = readTable(driftTable, text, { camera }, file === undefined ? {} : { file });
+  return rows.map(({ value }) => value);
+}
+
+/**
+ * Drifts that a program gives, checked.
+ *
+ * @throws {@link InputError} with every fault of all of them
+ * @example
+ * ```ts
+ * makeDrifts([{ hourAngleDeg: 0, declinationDeg: 0, minutes: 10, driftNorthArcsec: -52 }]);
+ * ```
+ */
+export function makeDrifts(fields: readonly DriftFields[], camera: Camera | null = null): DriftObservation[] {
+  const faults = new FaultList();
+  const drifts = fields.map((one, index) => readFields(driftTable, one, index + 1, { camera }, faults));
+  faults.throwIfAny();
+  return drifts.filter((drift) => drift !== null);
+}
+
+/** The beginning of a new drift file: comments on how to fill it in, and its header. */
+export function driftFileStart(columns: readonly DriftColumn[] = defaultColumns): string {
+  return [
+    "# One drift a line. Set a star on the cross-wire, note the time with its zone, let the mount track by itself for some",
+    "# minutes, and write down how far the star has gone: northward positive, in arcseconds or in pixels of the camera.",
+    "# Best are a star near the meridian and one five to six hours east or west of it, both high enough (20° and more).",
+    columns.join(","),
+    "",
+  ].join("\n");
+}
+
+const defaultColumns: readonly DriftColumn[] = [
+  "time",
+  "star",
+  "minutes",
+  "driftNorthArcsec",
+  "uncertaintyArcsec",
+  "note",
+];

@@ -1,0 +1,267 @@
+/**
+ * Finding things: the readings to set for a target, through the model.
+ */
+import { DEGREE, HOUR } from "../angles.js";
+import type { Fault } from "../errors.js";
+import type { Mount } from "../mount/mount.js";
+import { readingStep } from "../night/reduce.js";
+import type { Side } from "../night/sighting.js";
+import { type AxisMove, moveTo, type PresentReadings } from "../pointing/axis-move.js";
+import { fieldOfCamera, halfFieldArcmin } from "../pointing/field.js";
+import {
+  type KnownMount,
+  knownMount,
+  type MountStanding,
+  outOfReach,
+  type PredictedReadings,
+  predictReadings,
+  unsightedMount,
+  usualSide,
+  zerosNote,
+} from "../pointing/known-mount.js";
+import { brokenLimits } from "../pointing/limits.js";
+import {
+  degreesFromSun,
+  SUN_AVOIDANCE_DEG,
+  SUN_CAUTION,
+  type SunWatch,
+  sunWatch,
+} from "../pointing/sun-safety.js";
+import { hourAngleVector } from "../sky/horizon-frame.js";
+import type { SkyFrame } from "../sky/sky-frame.js";
+import { type SkyOverNight, skyOverNight } from "../sky/sky-over-night.js";
+import type { ObservedDirection } from "../sky/star.js";
+import { moonDirection } from "../sky/sun-and-moon.js";
+import { DAY_MS, formatTime } from "../sky/time.js";
+import { separation } from "../vectors.js";
+import { type Target, type TargetKind, targetsNamed } from "./target.js";
+import { aboveProfile, changesOf, formatSecond, refuseOutside, riseAndSet } from "./times.js";
+
+/** What finding may be told. */
+export interface FindOptions {
+  /** What the axes read now, in the mount file's units: then the way to each target is given. */
+  readonly present?: PresentReadings | null;
+  /** Readings are given while the Sun is up (never within 30° of it); false. */
+  readonly daylight?: boolean;
+  /** The zeros and the tube position in force, where a fit has several; the last ones. */
+  readonly sets?: { readonly zeroSet?: string; readonly tubeSet?: string };
+}
+
+/** Why no readings are given. */
+export interface Refusal {
+  readonly code: "near-sun" | "sun-up" | "below-horizon" | "outside-limits" | "out-of-reach";
+  readonly message: string;
+  /** When nothing will stand against the readings, ISO 8601; null where that does not come within a day. */
+  readonly readyAt: string | null;
+}
+
+/** How sure the pointing is against the camera's field. */
+export interface FieldAnswer {
+  /** Half the field's shorter side, arcminutes. */
+  readonly halfFieldArcmin: number;
+  /** Whether twice the uncertainty stays inside it: seen 19 times in 20. */
+  readonly inField: boolean;
+}
+
+/** What was found for a target. */
+export interface Found {
+  readonly target: string;
+  readonly kind: TargetKind;
+  readonly description: string;
+  /** Visual magnitude; null where none is known. */
+  readonly vMag: number | null;
+  readonly altitudeDeg: number;
+  readonly azimuthDeg: number;
+  /** Observed, refraction included. */
+  readonly hourAngleHours: number;
+  readonly declinationDeg: number;
+  readonly side: Side;
+  /** Readings to set; null where they are refused. */
+  readonly predicted: PredictedReadings | null;
+  readonly refused: Refusal | null;
+  readonly move: AxisMove | null;
+  /** The limits that it breaks, in words; none when the mount may point there. */
+  readonly limits: readonly string[];
+  /** Whether it stands above the horizon's profile now. */
+  readonly up: boolean;
+  /** When it next rises above and sets below the profile, ISO 8601; null where it does not within a day. */
+  readonly rises: string | null;
+  readonly sets: string | null;
+  readonly field: FieldAnswer | null;
+  /** From the Sun. */
+  readonly sunDeg: number;
+  /** From the Moon; null while it is down, and for the Moon itself. */
+  readonly moonDeg: number | null;
+}
+
+/** The answer to a search. */
+export interface Finding {
+  readonly mount: string;
+  /** The moment asked about, ISO 8601 and milliseconds of UTC since 1970. */
+  readonly time: string;
+  readonly timeMs: number;
+  /** Whether sightings stand behind the readings. */
+  readonly zerosKnown: boolean;
+  readonly found: readonly Found[];
+  /** What was asked for and is not known, with what to write instead. */
+  readonly unknown: readonly Fault[];
+  readonly notes: readonly string[];
+}
+
+/**
+ * Finds targets: readings through the model, the way there, limits, rising and setting, and whether they will be in
+ * the field.
+ *
+ * @param mount - the mount
+ * @param standing - a fit or a kept model; null where there is none yet: then readings hold but for the zeros
+ * @param timeMs - milliseconds of UTC since 1970
+ * @param targets - names or coordinates, see {@link targetNamed}
+ * @throws {@link InputError} with one fault for every target where none is known (`sun-refused` for the Sun);
+ *   `time-out-of-range`; `unknown-set` where `options.sets` names none of the standing's
+ * @example
+ * ```ts
+ * findTargets(fit.mount, fit, parseTime("2026-03-14T20:00:00Z"), ["M 42"]).found[0]?.predicted?.hourAngleText
+ * ```
+ */
+export function findTargets(
+  mount: Mount,
+  standing: MountStanding | null,
+  timeMs: number,
+  targets: readonly string[],
+  options: FindOptions = {},
+): Finding {
+  refuseOutside([timeMs]);
+  const known = standing === null ? unsightedMount(mount) : knownMount({ ...standing, mount }, options.sets);
+  const sky = skyOverNight(timeMs, timeMs + 86_400_000, mount.site);
+  const frame = sky.at(timeMs);
+  const sun = sunWatch(timeMs, mount.site);
+  const scene: Scene = { known, sky, frame, sun, moon: moonDirection(timeMs, mount.site), options };
+  const named = targetsNamed(targets);
+  const found = named.targets.map((target) => foundTarget(target, scene));
+  const notes: string[] = [];
+  if (sun.up) notes.push(SUN_CAUTION);
+  notes.push(...zerosNote(known));
+  if (found.some((one) => one.side === "beyond")) {
+    notes.push(
+      "For a German mount, targets east of the meridian are given with the tube turned over the pole (side: beyond).",
+    );
+  }
+  if (mount.kind === "german" && options.present && saysNoSide(options.present, mount)) {
+    notes.push(
+      "The ways are reckoned with the tube on its normal side now; where it is turned over, say so (beyond).",
+    );
+  }
+  return {
+    mount: mount.name,
+    time: formatTime(timeMs),
+    timeMs,
+    zerosKnown: known.fromSightings,
+    found,
+    unknown: named.faults,
+    notes,
+  };
+}
+
+/** A dial shows a declination on either side of the pole alike. */
+function saysNoSide(present: PresentReadings, mount: Mount): boolean {
+  return present.side === undefined && mount.readings.declination.as !== "counts";
+}
+
+interface Scene {
+  readonly known: KnownMount;
+  readonly sky: SkyOverNight;
+  readonly frame: SkyFrame;
+  readonly sun: SunWatch;
+  readonly moon: ObservedDirection;
+  readonly options: FindOptions;
+}
+
+function foundTarget(target: Target, scene: Scene): Found {
+  const { known, sky, frame, sun, moon, options } = scene;
+  const { mount } = known;
+  const direction = target.observe(frame);
+  const side = usualSide(mount, direction.hourAngle);
+  const sunDeg = degreesFromSun(direction, sun);
+  const up = aboveProfile(direction, mount.limits);
+  const refused = refusalFor(target, direction, scene);
+  const predicted = refused === null ? predictReadings(known, direction, frame.siderealTime, side) : null;
+  const times = riseAndSet(target, sky, mount.limits, frame.timeMs);
+  const moonUp = moon.altitude > 0 && target.kind !== "Moon";
+  return {
+    target: target.label,
+    kind: target.kind,
+    description: target.description,
+    vMag: target.magnitude(frame.timeMs),
+    altitudeDeg: direction.altitude / DEGREE,
+    azimuthDeg: direction.azimuth / DEGREE,
+    hourAngleHours: direction.hourAngle / HOUR,
+    declinationDeg: direction.declination / DEGREE,
+    side,
+    predicted,
+    refused,
+    move:
+      predicted === null || !options.present
+        ? null
+        : moveTo(known, direction, side, frame.siderealTime, options.present, sun),
+    limits: brokenLimits(direction, mount.limits).map((broken) => broken.text),
+    up,
+    rises: times.risesMs === null ? null : formatSecond(times.risesMs),
+    sets: times.setsMs === null ? null : formatSecond(times.setsMs),
+    field: predicted === null ? null : fieldAnswer(mount, predicted),
+    sunDeg,
+    moonDeg: moonUp ? separation(hourAngleVector(direction), hourAngleVector(moon)) / DEGREE : null,
+  };
+}
+
+/** Why no readings are given, and when they will be. */
+function refusalFor(target: Target, direction: ObservedDirection, scene: Scene): Refusal | null {
+  const barrier = barrierTo(direction, scene.sun, scene);
+  if (barrier === null) return null;
+  const { sky, frame, known } = scene;
+  const isFree = (timeMs: number): boolean => {
+    const then = sky.at(timeMs);
+    return barrierTo(target.observe(then), sunWatch(timeMs, known.mount.site), scene) === null;
+  };
+  const readyMs = changesOf(isFree, frame.timeMs, frame.timeMs + DAY_MS).find(({ begins }) => begins)?.timeMs;
+  const readyAt = readyMs === undefined ? null : formatSecond(readyMs);
+  return { ...barrier, readyAt };
+}
+
+/** What stands against pointing there at a moment; null where nothing does. */
+function barrierTo(
+  direction: ObservedDirection,
+  sun: SunWatch,
+  { known, options }: Scene,
+): Omit<Refusal, "readyAt"> | null {
+  const sunDeg = degreesFromSun(direction, sun);
+  if (sunDeg < SUN_AVOIDANCE_DEG) {
+    return {
+      code: "near-sun",
+      message: `${sunDeg.toFixed(1)}° from the Sun: refused within ${SUN_AVOIDANCE_DEG}°. ${SUN_CAUTION}`,
+    };
+  }
+  if (sun.up && !options.daylight) {
+    return { code: "sun-up", message: "The Sun is up: no readings unless daylight is asked for." };
+  }
+  if (direction.altitude <= 0) return { code: "below-horizon", message: "Below the horizon now." };
+  const broken = brokenLimits(direction, known.mount.limits);
+  if (broken.length > 0) {
+    return {
+      code: "outside-limits",
+      message: `Outside the mount's limits now: ${broken.map(({ text }) => text).join("; ")}.`,
+    };
+  }
+  const why = outOfReach(known, direction);
+  return why === null ? null : { code: "out-of-reach", message: `It stands ${why}.` };
+}
+
+function fieldAnswer(mount: Mount, predicted: PredictedReadings): FieldAnswer | null {
+  if (mount.camera === null || predicted.uncertaintyArcmin === null) return null;
+  const half = halfFieldArcmin(fieldOfCamera(mount.camera));
+  // Setting the axes is as coarse as their steps: half of each is lost at most.
+  const setting =
+    Math.hypot(readingStep(mount.readings.hourAngle), readingStep(mount.readings.declination)) /
+    Math.sqrt(12);
+  const sigma = Math.hypot(predicted.uncertaintyArcmin, setting / (DEGREE / 60));
+  return { halfFieldArcmin: half, inField: 2 * sigma <= half };
+}

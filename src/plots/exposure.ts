@@ -1,0 +1,209 @@
+import type { Exposure } from "../exposure/exposure.js";
+import { secondsText, unitText } from "../exposure/good-enough.js";
+import type { ExposureSky, SkyExposure } from "../exposure/sky.js";
+import type { Limits } from "../mount/mount.js";
+import type { ImageField } from "../pointing/field.js";
+import { lightTheme, type Theme } from "../report/theme.js";
+import { count, fixed } from "../report/words.js";
+import { dishBackdrop, dishLayout, dishPoint } from "./dish.js";
+import {
+  axis,
+  figure,
+  hoverText,
+  joined,
+  layoutFrame,
+  legendBelow,
+  niceBelow,
+  type Point,
+  rounded,
+  type Trace,
+} from "./drawing.js";
+import type { Figure } from "./figure.js";
+
+/** Lengths that people set on a shutter, seconds. */
+const SHUTTER_S = [1, 2, 5, 10, 15, 20, 30, 45, 60, 90, 120, 180, 300, 600, 1200, 1800, 3600, 7200];
+const MOST_CLASSES = 5;
+/** Told apart by shape as well as by colour; from short to long. */
+const SYMBOLS = ["x", "diamond-open", "circle-open", "circle", "square"] as const;
+const SIZES_PX = [11, 11, 12, 12, 13] as const;
+
+/**
+ * How long one may expose over the sky: a mark for each place, by its shape and shade.
+ *
+ * @param sky - from {@link exposureSky}
+ * @param limits - the mount's limits, drawn as the barred part of the sky; null for none
+ * @param mountName - for the title
+ * @param theme - the colours; light when not given
+ */
+export function exposureLengths(
+  sky: ExposureSky,
+  limits: Limits | null,
+  mountName: string,
+  theme: Theme = lightTheme,
+): Figure {
+  const edges = classEdges(sky);
+  const traces: Trace[] = [...dishBackdrop(theme, sky.latitudeDeg, limits)];
+  const first = Math.max(0, SYMBOLS.length - edges.length - 1);
+  for (let k = 0; k <= edges.length; k++) {
+    const low = k === 0 ? 0 : edges[k - 1]!;
+    const high = k === edges.length ? Number.POSITIVE_INFINITY : edges[k]!;
+    const members = sky.places.filter((place) => place.longestS >= low && place.longestS < high);
+    if (members.length === 0) continue;
+    const shade = 1 + Math.round(((theme.scale.length - 2) * k) / Math.max(1, edges.length));
+    const colour = theme.scale[shade]![1];
+    traces.push(classTrace(members, className(low, high), colour, first + k, sky));
+  }
+  const shortest = Math.min(...sky.places.map((place) => place.longestS));
+  const longest = Math.max(...sky.places.map((place) => place.longestS));
+  const how = sky.guided ? "guided" : "unguided";
+  const summary =
+    sky.places.length === 0
+      ? "The telescope reaches no place of the sky within its limits."
+      : `How long a star stays within ${Number(sky.smearLimit.toFixed(2))} ${unitText(sky.unit)}, ${how}: from ${secondsText(shortest)} to ${secondsText(longest)}, on half of the sky ${secondsText(sky.medianLongestS)} and more. Seen from above: north up, east right, the zenith in the middle.`;
+  return figure(traces, dishLayout(theme, `How long ${mountName} may expose`), summary);
+}
+
+/** Edges between the classes: shutter lengths spread over the places. */
+function classEdges(sky: ExposureSky): number[] {
+  const lengths = sky.places.map((place) => place.longestS).sort((a, b) => a - b);
+  if (lengths.length === 0) return [];
+  const inner = SHUTTER_S.filter((edge) => edge > lengths[0]! && edge <= lengths.at(-1)!);
+  if (inner.length < MOST_CLASSES) return inner;
+  const edges = new Set<number>();
+  for (let k = 1; k < MOST_CLASSES; k++) {
+    const at = lengths[Math.floor((lengths.length * k) / MOST_CLASSES)]!;
+    edges.add(
+      inner.reduce((best, edge) => (Math.abs(edge - at) < Math.abs(best - at) ? edge : best), inner[0]!),
+    );
+  }
+  return [...edges].sort((a, b) => a - b);
+}
+
+function className(low: number, high: number): string {
+  if (low === 0) return `under ${secondsText(high)}`;
+  return Number.isFinite(high)
+    ? `${secondsText(low)} to ${secondsText(high)}`
+    : `${secondsText(low)} and more`;
+}
+
+function classTrace(
+  members: readonly SkyExposure[],
+  name: string,
+  colour: string,
+  step: number,
+  sky: ExposureSky,
+): Trace {
+  const points = members.map((place) => dishPoint(place.azimuthDeg, place.altitudeDeg));
+  const at = Math.min(SYMBOLS.length - 1, step);
+  return {
+    type: "scatter",
+    mode: "markers",
+    name,
+    x: points.map(([x]) => rounded(x)),
+    y: points.map(([, y]) => rounded(y)),
+    marker: { symbol: SYMBOLS[at]!, size: SIZES_PX[at]!, color: colour, line: { color: colour, width: 2 } },
+    hovertext: members.map((place) =>
+      hoverText([
+        `up to ${secondsText(place.longestS)}`,
+        `in ${secondsText(sky.exposureS)} drawn out by ${fixed(place.smear, 1)} ${unitText(sky.unit)}`,
+        `altitude ${fixed(place.altitudeDeg, 0)}°, azimuth ${fixed(place.azimuthDeg, 0)}°`,
+      ]),
+    ),
+    hoverinfo: "text",
+  };
+}
+
+const TRAILS_HEIGHT_PX = 560;
+/** The longest trail is drawn as this part of the picture's width. */
+const LONGEST_TRAIL = 0.14;
+
+/**
+ * How stars run in the picture during an exposure, magnified: the target in the middle and stars at the rim.
+ *
+ * @param exposure - from {@link exposure}
+ * @param field - the same field
+ * @param theme - the colours; light when not given
+ */
+export function exposureTrails(exposure: Exposure, field: ImageField, theme: Theme = lightTheme): Figure {
+  const { colours } = theme;
+  const unit = unitText(exposure.unit);
+  const perDegree = 3600 / (field.pixelArcsec ?? 1);
+  const half: Point = [(field.widthDeg / 2) * perDegree, (field.heightDeg / 2) * perDegree];
+  const longest = Math.max(
+    ...exposure.trails.flatMap((trail) => trail.east.map((e, k) => Math.hypot(e, trail.north[k]!))),
+  );
+  const times = niceBelow((LONGEST_TRAIL * 2 * half[0]) / Math.max(longest, 1e-9));
+  // East is to the left, as on the sky with north up.
+  const paths = exposure.trails.map((trail) =>
+    trail.east.map(
+      (east, k): Point => [-(trail.startEast + times * east), trail.startNorth + times * trail.north[k]!],
+    ),
+  );
+  const edge: Point[] =
+    field.kind === "camera"
+      ? [
+          [-half[0], -half[1]],
+          [half[0], -half[1]],
+          [half[0], half[1]],
+          [-half[0], half[1]],
+          [-half[0], -half[1]],
+        ]
+      : Array.from({ length: 73 }, (_, k) => [
+          half[0] * Math.sin((k * Math.PI) / 36),
+          half[0] * Math.cos((k * Math.PI) / 36),
+        ]);
+  const traces: Trace[] = [
+    {
+      type: "scatter",
+      mode: "lines",
+      name: "edge of the picture",
+      ...joined([edge]),
+      line: { color: colours.rule, width: 2 },
+      hoverinfo: "skip",
+      showlegend: false,
+    },
+    {
+      type: "scatter",
+      mode: "lines",
+      name: `trails, ${fixed(times, times < 1 ? 2 : 0)} times as long`,
+      ...joined(paths),
+      line: { color: colours.first, width: 4 },
+      hoverinfo: "skip",
+    },
+    {
+      type: "scatter",
+      mode: "markers",
+      name: "where each star begins",
+      x: paths.map((path) => rounded(path[0]![0])),
+      y: paths.map((path) => rounded(path[0]![1])),
+      marker: { symbol: "circle", size: 9, color: colours.second },
+      hovertext: exposure.trails.map((trail, k) =>
+        hoverText([
+          k === 0 ? exposure.target.label : "a star at the rim",
+          `runs ${fixed(Math.hypot(trail.east.at(-1)!, trail.north.at(-1)!), 1)} ${unit} in ${secondsText(exposure.exposureS)}`,
+        ]),
+      ),
+      hoverinfo: "text",
+    },
+  ];
+  const reach = 1.25 * Math.max(half[0], half[1]);
+  const title = `${exposure.target.label}: how stars run in ${secondsText(exposure.exposureS)}`;
+  const layout = layoutFrame(theme, title, TRAILS_HEIGHT_PX, {
+    margin: { l: 64, r: 16, t: 12, b: 16 },
+    legend: legendBelow(theme, -0.18),
+    xaxis: axis(theme, `← east   ${unit}   west →`, {
+      range: [-rounded(reach), rounded(reach)],
+      constrain: "domain",
+      zeroline: false,
+    }),
+    yaxis: axis(theme, `← south   ${unit}   north →`, {
+      range: [-rounded(reach), rounded(reach)],
+      scaleanchor: "x",
+      constrain: "domain",
+      zeroline: false,
+    }),
+  });
+  const how = exposure.guided ? "guided on the target" : "unguided";
+  const summary = `${count(exposure.trails.length, "star")} in the picture, ${how}: the longest trail is ${fixed(exposure.smear.rim, 1)} ${unit}, drawn ${fixed(times, times < 1 ? 2 : 0)} times as long; the picture turns by ${fixed(exposure.fieldRotationArcmin, 2)}′. North up, east left, as on the sky.`;
+  return figure(traces, layout, summary);
+}
