@@ -1,7 +1,16 @@
 // Runs notebooks in Debian's Jupyter: through nbconvert, and in a live classic Notebook in headless Chromium.
 // The last line states the counts.
 import { spawn, spawnSync } from "node:child_process";
-import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
+import {
+  cpSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -47,7 +56,13 @@ try {
 
   const faulty = join(work, "faulty.ipynb");
   const cells = ['console.log("before")', 'throw new Error("on purpose")', "const = 3", '"after"'];
-  const asCell = (source) => ({ cell_type: "code", metadata: {}, source, execution_count: null, outputs: [] });
+  const asCell = (source) => ({
+    cell_type: "code",
+    metadata: {},
+    source,
+    execution_count: null,
+    outputs: [],
+  });
   const kernelspec = { name: "polewright", display_name: "Polewright", language: "typescript" };
   writeFileSync(
     faulty,

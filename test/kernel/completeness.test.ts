@@ -7,16 +7,10 @@ const status = (code: string) => completeness(parser, code).status;
 
 // What a cell lacks is by the grammar of ECMAScript 2024 and of TypeScript 5.0.
 describe("code that is typed into a console", () => {
-  it.each([
-    "",
-    "1",
-    "const a: number = 1;",
-    "await f();",
-    "f(`a`)",
-    "// a remark",
-    "for (;;) {}",
-    "x\n\n",
-  ])("is complete: %j", (code) => expect(status(code)).toBe("complete"));
+  it.each(["", "1", "const a: number = 1;", "await f();", "f(`a`)", "// a remark", "for (;;) {}", "x\n\n"])(
+    "is complete: %j",
+    (code) => expect(status(code)).toBe("complete"),
+  );
 
   it.each([
     "function f() {",
