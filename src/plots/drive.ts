@@ -18,14 +18,20 @@ import type { Figure } from "./figure.js";
 
 const HEIGHT_PX = 440;
 
+/** Steps that make a gap. */
+const GAP = 6;
+
 /** Points of a course without its gaps: a line for each stretch between them. */
 function stretches(seconds: readonly number[], values: readonly (number | null)[]): Point[][] {
   const lines: Point[][] = [[]];
+  // A pause several times as long as the usual step is a gap.
+  const steps = seconds.slice(1).map((at, i) => at - seconds[i]!);
+  const usual = [...steps].sort((a, b) => a - b)[steps.length >> 1] ?? 0;
   seconds.forEach((at, i) => {
     const value = values[i];
-    if (value === null || value === undefined) {
-      if (lines.at(-1)!.length > 0) lines.push([]);
-    } else lines.at(-1)!.push([at / 60, value]);
+    const isGap = i > 0 && at - seconds[i - 1]! > GAP * usual;
+    if ((value === null || value === undefined || isGap) && lines.at(-1)!.length > 0) lines.push([]);
+    if (value !== null && value !== undefined) lines.at(-1)!.push([at / 60, value]);
   });
   return lines.filter((line) => line.length > 0);
 }
