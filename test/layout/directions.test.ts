@@ -21,6 +21,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   plan: EVENING,
   find: EVENING,
   drift: EVENING,
+  drive: EVENING,
   exposure: [...EVENING, "find"],
   keep: EVENING,
   daylight: EVENING,
