@@ -4,36 +4,11 @@
 import { ARCSECOND } from "../angles.js";
 import type { Mount } from "../mount/mount.js";
 import { type OfMount, readingColumn, sideColumn } from "../night/sighting-fields.js";
-import type { IcrsPosition } from "../sky/star.js";
 import { type Column, numberColumn, textColumn } from "../tables/column.js";
 import { readTable } from "../tables/read-table.js";
 import { coordinatesText, placeColumns, placeOf, timeColumn } from "../tables/sky-columns.js";
 import type { RowCells, Table } from "../tables/table.js";
-
-/** One moment of a track, checked. */
-export interface TrackPoint {
-  /** Counted from 1. */
-  readonly row: number;
-  /** Line of the file, counted from 1; null when it did not come from a file. */
-  readonly line: number | null;
-  readonly timeMs: number;
-  /** The star's name or its coordinates as text. */
-  readonly label: string;
-  readonly position: IcrsPosition;
-  /** How far the star stands west of where it was set, arcseconds on the sky; null where that was not seen. */
-  readonly westArcsec: number | null;
-  /** The same northward. */
-  readonly northArcsec: number | null;
-  /** What the axes read while the drive follows, in the mount file's units; null without readings. */
-  readonly readings: { readonly hourAngle: number | null; readonly declination: number | null } | null;
-  /** Label of the setting of the star; an empty string where none is given. */
-  readonly segment: string;
-  /** 1σ of each way as stated, arcseconds; null when not stated. */
-  readonly uncertaintyArcsec: number | null;
-  /** The tube is turned over the pole. */
-  readonly beyond: boolean;
-  readonly note: string;
-}
+import type { TrackPoint } from "./drive-track.js";
 
 const LARGEST_ARCSEC = 36_000;
 const LARGEST_PX = 100_000;

@@ -21,7 +21,6 @@ const ALLOWED: Record<string, readonly string[]> = {
   plan: EVENING,
   find: EVENING,
   drift: EVENING,
-  drive: EVENING,
   exposure: [...EVENING, "find"],
   drive: [...FITTED, "pointing"],
   keep: EVENING,
