@@ -1,95 +1,86 @@
 import { describe, expect, it } from "vitest";
 import { makeTrack, readTrack } from "../../src/drive/track-file.js";
 import { InputError } from "../../src/errors.js";
-import { airlessMount } from "./made-course.js";
+import { firstMount } from "../../src/files/first-mount.js";
+import { parseMount } from "../../src/mount/mount-file.js";
 
 const camera = { focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 };
-const mount = airlessMount({ camera });
+const mount = parseMount({ ...firstMount, camera });
 
-function faultsOf(work: () => unknown): string[] {
+const codes = (text: string, on = mount) => {
   try {
-    work();
+    readTrack(text, on, "track.csv");
   } catch (problem) {
     if (problem instanceof InputError)
-      return problem.faults.map((fault) => `${fault.line} ${fault.column} ${fault.code}`);
+      return problem.faults.map(({ code, line, row, rowOf, column }) => [code, line, row, rowOf, column]);
     throw problem;
   }
   return [];
-}
+};
 
-describe("the track file", () => {
-  it("carries the star, the segment and the side down, and turns pixels into arcseconds", () => {
+describe("a track", () => {
+  it("carries its star down, until coordinates or another star take its place", () => {
     const track = readTrack(
       [
-        "# a course",
-        "time,star,westPixels,northPixels,segment,side,uncertaintyArcsec",
-        "2026-03-14T20:00:00Z,Procyon,0,0,1,beyond,0.5",
-        "2026-03-14T20:00:30Z,,10,-2,,,",
-        "2026-03-14T20:10:00Z,,0,0,2,normal,",
+        "time,star,raDeg,decDeg,westArcsec,northArcsec,segment,side",
+        "2026-03-14T19:22:10Z,Canopus,,,3.2,-0.4,,",
+        "2026-03-14T19:22:20Z,,,,3.4,,again,",
+        "2026-03-14T19:22:30Z,,95.5,-50,0,0,,beyond",
+        "2026-03-14T19:22:40Z,,,,0.5,0,,",
+        "2026-03-14T19:22:50Z,Sirius,,,0.5,0,third,",
       ].join("\n"),
       mount,
     );
-    expect(track.map((point) => [point.label, point.segment, point.beyond, point.uncertaintyArcsec])).toEqual(
-      [
-        ["Procyon", "1", true, 0.5],
-        ["Procyon", "1", true, 0.5],
-        ["Procyon", "2", false, 0.5],
-      ],
-    );
-    // A pixel of 8.6 µm at 1800 mm is 0.98548″ (206 264.806 · 0.0086 / 1800).
-    expect(track[1]!.westArcsec).toBeCloseTo(9.8548, 3);
-    expect(track[1]!.northArcsec).toBeCloseTo(-1.97096, 4);
+    expect(track.map(({ label, segment, beyond }) => [label, segment, beyond])).toEqual([
+      ["Canopus", "", false],
+      ["Canopus", "again", false],
+      ["RA 95.5000° Dec −50.0000°", "again", true],
+      ["RA 95.5000° Dec −50.0000°", "again", false],
+      ["Sirius", "third", false],
+    ]);
+    expect(track[1]).toMatchObject({ row: 2, line: 3, westArcsec: 3.4, northArcsec: null, readings: null });
+    expect(track[3]!.position).toEqual({ raDeg: 95.5, decDeg: -50 });
   });
 
-  it("reads a course of readings", () => {
-    const [first] = readTrack(
-      "time,star,hourAngle,declination\n2026-03-14T20:00:00Z,Procyon,-120,310\n",
-      mount,
-    );
-    expect(first!.readings).toEqual({ hourAngle: -120, declination: 310 });
-    expect(first!.westArcsec).toBeNull();
+  it("may be in pixels or in readings", () => {
+    const pixels = readTrack("time;star;westPixels\n2026-03-14T19:22:10Z;Canopus;-2,5\n", mount);
+    // 8.6 µm at 1800 mm: 0.98549″ (plain trigonometry).
+    expect(pixels[0]!.westArcsec).toBeCloseTo(-2.5 * 0.98549, 3);
+    const read = readTrack("time,star,hourAngle,declination\n2026-03-14T19:22:10Z,Canopus,1877,\n", mount);
+    expect(read[0]!.readings).toEqual({ hourAngle: 1877, declination: null });
   });
 
-  it("tells every fault with its line and column", () => {
-    const text = [
-      "time,star,westArcsec,westPixels,northArcsec,hourAngle",
-      "2026-03-14T20:00:00,Procyon,0,,0,",
-      "2026-03-14T20:00:30Z,Procion,0,,0,",
-      "2026-03-14T20:01:00Z,Procyon,1,1,0,",
-      "2026-03-14T20:01:30Z,Procyon,,,,",
-      "2026-03-14T20:02:00Z,Procyon,1,,,55",
-    ].join("\n");
-    expect(faultsOf(() => readTrack(text, mount))).toEqual([
-      "2 time time-without-zone",
-      "3 star unknown-star",
-      "4 westPixels two-units",
-      "5 westArcsec missing-value",
-      "6 hourAngle readings-and-way",
+  it("says all that is wrong, in which moment", () => {
+    expect(codes("time,star\n")).toEqual([["missing-column", 1, undefined, undefined, undefined]]);
+    expect(
+      codes(
+        [
+          "time,star,westArcsec,westPixels",
+          ",,1,",
+          "2026-03-14T19:22:10Z,Canopus,1,2",
+          "2026-03-14T19:22:20Z,,,",
+          "2026-03-14T19:22:30,,x,",
+        ].join("\n"),
+      ),
+    ).toEqual([
+      ["missing-value", 2, 1, "moment", "time"],
+      ["missing-value", 2, 1, "moment", "star"],
+      ["several-courses", 3, 2, "moment", "westPixels"],
+      ["missing-value", 4, 3, "moment", "westArcsec"],
+      ["time-without-zone", 5, 4, "moment", "time"],
+      ["not-a-number", 5, 4, "moment", "westArcsec"],
     ]);
     expect(
-      faultsOf(() => readTrack("time,star,westPixels\n2026-03-14T20:00:00Z,Procyon,0\n", airlessMount())),
-    ).toEqual(["2 westPixels no-camera"]);
-    expect(faultsOf(() => readTrack("time,westArcsec\n2026-03-14T20:00:00Z,0\n", mount))[0]).toContain(
-      "missing-column",
-    );
+      codes("time,star,westPixels\n2026-03-14T19:22:10Z,Canopus,2\n", { ...mount, camera: null }),
+    ).toEqual([["no-camera", 2, 1, "moment", "westPixels"]]);
   });
 
-  it("takes the same from a program", () => {
-    const track = makeTrack(
-      [
-        {
-          time: new Date(Date.UTC(2026, 2, 14, 20)),
-          raDeg: 10,
-          decDeg: -5,
-          westArcsec: 1e-7,
-          northArcsec: 2,
-        },
-      ],
+  it("is the same from a program", () => {
+    const [first] = makeTrack(
+      [{ time: new Date(Date.UTC(2026, 2, 14, 20)), star: "Canopus", westArcsec: 1e-7, northArcsec: 2 }],
       mount,
     );
-    expect(track[0]).toMatchObject({ westArcsec: 1e-7, northArcsec: 2, label: "RA 10°, Dec −5°" });
-    expect(() => makeTrack([{ time: "2026-03-14T20:00:00Z", raDeg: 10, decDeg: -5 }], mount)).toThrow(
-      InputError,
-    );
+    expect(first).toMatchObject({ westArcsec: 1e-7, northArcsec: 2, label: "Canopus", line: null });
+    expect(() => makeTrack([{ time: "2026-03-14T20:00:00Z", star: "Canopus" }], mount)).toThrow(InputError);
   });
 });
