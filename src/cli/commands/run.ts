@@ -1,24 +1,30 @@
+import { given } from "../../answers/given.js";
+import { place, text } from "../../answers/takes.js";
 import { type RunProgress, runNotebook } from "../../kernel/run-notebook.js";
 import { themeByName } from "../../notebook/theme.js";
-
-export interface RunCommandOptions {
-  readonly out?: string;
-  readonly html?: string;
-  readonly theme?: string;
-}
+import { deed } from "../deed.js";
+import { themeOption } from "../drive.js";
 
 /** `polewright run NOTEBOOK.ipynb`. */
-export async function runCommand(notebook: string, options: RunCommandOptions): Promise<void> {
-  const theme = options.theme === undefined ? undefined : themeByName(options.theme, "--theme").name;
-  const result = await runNotebook(notebook, {
-    ...(options.out === undefined ? {} : { out: options.out }),
-    ...(options.html === undefined ? {} : { html: options.html }),
-    ...(theme === undefined ? {} : { theme }),
-    progress: (progress) => process.stderr.write(`${progressText(progress)}\n`),
-  });
-  process.stdout.write(`${result.text}\n`);
-  process.exitCode = result.ok ? 0 : 1;
-}
+export const run = deed({
+  name: "run",
+  asks: "run a notebook without Jupyter",
+  example: "polewright run my-telescope/first-night.ipynb --html first-night.html",
+  takes: {
+    notebook: place("notebook", "the notebook (.ipynb)"),
+    out: text("file", "write the notebook with its outputs here"),
+    html: text("file", "write a page that stands on its own here"),
+    theme: themeOption,
+  },
+  async run({ notebook, out, html, theme }) {
+    const result = await runNotebook(notebook, {
+      ...given({ out, html, theme: theme === undefined ? undefined : themeByName(theme, "--theme").name }),
+      progress: (progress) => process.stderr.write(`${progressText(progress)}\n`),
+    });
+    process.stdout.write(`${result.text}\n`);
+    process.exitCode = result.ok ? 0 : 1;
+  },
+});
 
 function progressText({ cell, of, state, firstLine }: RunProgress): string {
   return `Cell ${cell} of ${of} ${state}${state === "running" ? `: ${firstLine}` : ""}`;
