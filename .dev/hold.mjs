@@ -35,27 +35,56 @@ function ground() {
 const N = "first-light/night.csv";
 const AT = "2026-03-14T20:00:00Z";
 const calls = [
-  `fit ${N}`, `fit first-light`, `fit after-turning/night.csv`, `fit ${N} --terms polarAltitude,polarEast,cone`,
-  `fit ${N} --terms coen`, `fit ${N} --as-entered`, `fit ${N} --trust-clock`, `fit ${N} --mount reversed.json`,
-  "fit few.csv --mount first-light/mount.json", "fit empty.csv --mount first-light/mount.json",
-  "fit cut.csv --mount first-light/mount.json", "fit no-zone.csv --mount first-light/mount.json", "fit none.csv",
-  `turns ${N}`, `turns ${N} --brief`, `turns ${N} --azimuth-by tilt --aim refracted`, "turns after-turning/night.csv",
-  `turns ${N} --mount reversed.json`, "turns few.csv --mount first-light/mount.json",
+  `fit ${N}`,
+  `fit first-light`,
+  `fit after-turning/night.csv`,
+  `fit ${N} --terms polarAltitude,polarEast,cone`,
+  `fit ${N} --terms coen`,
+  `fit ${N} --as-entered`,
+  `fit ${N} --trust-clock`,
+  `fit ${N} --mount reversed.json`,
+  "fit few.csv --mount first-light/mount.json",
+  "fit empty.csv --mount first-light/mount.json",
+  "fit cut.csv --mount first-light/mount.json",
+  "fit no-zone.csv --mount first-light/mount.json",
+  "fit none.csv",
+  `turns ${N}`,
+  `turns ${N} --brief`,
+  `turns ${N} --azimuth-by tilt --aim refracted`,
+  "turns after-turning/night.csv",
+  `turns ${N} --mount reversed.json`,
+  "turns few.csv --mount first-light/mount.json",
   "turns empty.csv --mount first-light/mount.json",
   `rounds ${N} after-turning/night.csv --turned after-turning/turned.csv`,
-  `rounds ${N} --turned after-turning/turned.csv`, `rounds ${N} after-turning/night.csv --turned none.csv`,
-  `plan --from ${AT} --mount first-light/mount.json`, `plan --from ${AT} --night ${N} --stars 5 --teach`,
-  `plan --from ${AT} --night ${N} --to-learn cone`, `plan --from 2026-03-14T11:00:00Z --night ${N}`,
-  `plan --from 2026-03-14T11:00:00Z --night ${N} --daylight`, "plan --from tomorrow",
-  `find ${N} --at ${AT} Sirius|M 42|Jupiter`, `find ${N} --at ${AT} Sirius --now 3121,-1591`,
-  `find ${N} --at ${AT} Sirius --now what`, `find ${N} --at ${AT} Nothing`, `find ${N} --at ${AT}`,
-  `find ${N} --at ${AT} --until 2026-03-14T22:00:00Z`, `find ${N} --at ${AT} --until 2026-03-14T22:00:00Z M 42`,
-  `find few.csv --mount first-light/mount.json --at ${AT} Sirius`, `find ${N} --mount reversed.json --at ${AT} Sirius`,
-  "drift drifts.csv --mount first-light/mount.json", `drift drifts.csv --night ${N}`,
-  `exposure ${N}`, `exposure ${N} Sirius|M 42 --at ${AT} --seconds 20`, `exposure ${N} --guided --field 0.5`,
-  `exposure ${N} Sirius`, `exposure few.csv --mount first-light/mount.json`,
-  `keep ${N} --out kept.json`, `keep ${N} --out kept.json`, `keep ${N} --mount reversed.json --out kept2.json`,
-  `compare ${N} after-turning/night.csv`, `compare kept.json after-turning/night.csv --mount first-light/mount.json`,
+  `rounds ${N} --turned after-turning/turned.csv`,
+  `rounds ${N} after-turning/night.csv --turned none.csv`,
+  `plan --from ${AT} --mount first-light/mount.json`,
+  `plan --from ${AT} --night ${N} --stars 5 --teach`,
+  `plan --from ${AT} --night ${N} --to-learn cone`,
+  `plan --from 2026-03-14T11:00:00Z --night ${N}`,
+  `plan --from 2026-03-14T11:00:00Z --night ${N} --daylight`,
+  "plan --from tomorrow",
+  `find ${N} --at ${AT} Sirius|M 42|Jupiter`,
+  `find ${N} --at ${AT} Sirius --now 3121,-1591`,
+  `find ${N} --at ${AT} Sirius --now what`,
+  `find ${N} --at ${AT} Nothing`,
+  `find ${N} --at ${AT}`,
+  `find ${N} --at ${AT} --until 2026-03-14T22:00:00Z`,
+  `find ${N} --at ${AT} --until 2026-03-14T22:00:00Z M 42`,
+  `find few.csv --mount first-light/mount.json --at ${AT} Sirius`,
+  `find ${N} --mount reversed.json --at ${AT} Sirius`,
+  "drift drifts.csv --mount first-light/mount.json",
+  `drift drifts.csv --night ${N}`,
+  `exposure ${N}`,
+  `exposure ${N} Sirius|M 42 --at ${AT} --seconds 20`,
+  `exposure ${N} --guided --field 0.5`,
+  `exposure ${N} Sirius`,
+  `exposure few.csv --mount first-light/mount.json`,
+  `keep ${N} --out kept.json`,
+  `keep ${N} --out kept.json`,
+  `keep ${N} --mount reversed.json --out kept2.json`,
+  `compare ${N} after-turning/night.csv`,
+  `compare kept.json after-turning/night.csv --mount first-light/mount.json`,
   `find empty.csv --model kept.json --mount first-light/mount.json --at ${AT} Sirius`,
   `find few.csv --model kept.json --mount first-light/mount.json --at ${AT} Sirius`,
   `plan --from ${AT} --model kept.json --mount first-light/mount.json`,
@@ -65,13 +94,12 @@ const calls = [
   `explain cone --night ${N}`,
 ];
 
-function words(call) {
-  return call.split(" ").reduce((list, word) => {
-    // `M 42` is one word; so is what stands between bars.
-    if (list.at(-1) === "M") return [...list.slice(0, -1), `M ${word.split("|")[0]}`, ...word.split("|").slice(1)];
-    return [...list, ...word.split("|")];
-  }, []);
-}
+/** Words are parted by spaces and bars; `M 42` is one word. */
+const words = (call) =>
+  call
+    .replaceAll("M ", "M_")
+    .split(/[ |]/)
+    .map((word) => word.replace("M_", "M "));
 
 function told(dist, folder, call, json) {
   const args = [join(resolve(dist), "cli/main.js"), ...words(call), ...(json ? ["--json"] : [])];

@@ -48,7 +48,7 @@ export function exposure(stand: AnyStand, target: ExposureTarget, options: Expos
   const one = plainExposure(stand, target, options);
   const mountName = standAndMount(stand).mount?.name ?? "the telescope";
   return printable({ ...one }, () =>
-    exposureReport({ mountName, exposures: [one], table: null, goodEnough: null, poles: null }),
+    exposureReport({ mountName, exposures: [one], leftOut: [], table: null, goodEnough: null, poles: null }),
   );
 }
 
@@ -102,15 +102,14 @@ export function exposureAnswer(question: ExposureQuestion): WholeExposure {
   if (names.length > 0 && question.timeMs === undefined) throw noTime();
   const named =
     question.timeMs === undefined || names.length === 0
-      ? []
+      ? { targets: [], faults: [] }
       : exposureTargets(names, question.timeMs, mount.site, { daylight: question.daylight ?? false });
-  const inOrder = named.values();
-  const exposures = asked
-    .map((target) => (typeof target === "string" ? (inOrder.next().value as ExposureTarget) : target))
-    .map((target) => plainExposure(fit, target, options));
+  const places = asked.filter((target): target is ExposureTarget => typeof target !== "string");
+  const exposures = [...named.targets, ...places].map((target) => plainExposure(fit, target, options));
   const answer: ExposureAnswer = {
     mountName: mount.name,
     exposures,
+    leftOut: named.faults,
     table: exposureTable(fit, options),
     goodEnough: plainGoodEnough(fit, { ...options, turns: question.turns ?? null }),
     poles: trueOrRefracted(mount, { ...options, guided: false }),

@@ -1,8 +1,6 @@
-import { InputError } from "../errors.js";
 import type { Note } from "../fit/fit-result.js";
-import { fitMount } from "../fit/mount-fit.js";
 import { keptStanding, parseKeptModel } from "../keep/keep.js";
-import { standingTonight } from "../keep/tonight.js";
+import { soundFit, standingTonight } from "../keep/tonight.js";
 import type { Mount } from "../mount/mount.js";
 import type { Night } from "../night/night.js";
 import type { MountStanding } from "../pointing/known-mount.js";
@@ -16,9 +14,6 @@ export interface KnownTonight {
   /** The notes of the night's fit, where it is the night that is stood on. */
   readonly notes: readonly Note[];
 }
-
-/** Fewer sightings than this cannot stand alone where a kept model is at hand. */
-const ENOUGH = 6;
 
 /**
  * How the mount stands tonight: the night's own fit, or a kept model with its zeros set by tonight's first stars.
@@ -40,25 +35,12 @@ export function knownTonight(
     keptPath === undefined
       ? null
       : keptStanding(parseKeptModel(read.text(keptPath, "kept model"), keptPath), mount);
-  if (kept !== null && used < ENOUGH) {
-    return {
-      mount,
-      night,
-      standing: night !== null && used > 0 ? standingTonight(kept, night) : kept,
-      notes: [],
-    };
+  if (kept !== null) {
+    if (night === null || used === 0) return { mount, night, standing: kept, notes: [] };
+    const tonight = standingTonight(kept, night, nightPath);
+    return { mount, night, standing: tonight, notes: tonight.notes };
   }
   if (night === null || used === 0) return { mount, night, standing: null, notes: [] };
-  const fit = fitMount(night);
-  if (!fit.sound) {
-    throw new InputError(
-      fit.notes.slice(0, 3).map((note) => ({
-        code: "night-not-sound",
-        message: note.message,
-        allowed: note.remedy,
-        ...(nightPath === undefined ? {} : { file: nightPath }),
-      })),
-    );
-  }
+  const fit = soundFit(night, nightPath);
   return { mount, night, standing: fit, notes: fit.notes };
 }
