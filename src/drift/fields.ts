@@ -5,8 +5,9 @@
 import { ARCSECOND } from "../angles.js";
 import type { Fault } from "../errors.js";
 import type { Camera } from "../mount/mount.js";
+import type { Side } from "../night/sighting.js";
 import type { IcrsPosition } from "../sky/star.js";
-import { numberColumn, textColumn } from "../tables/column.js";
+import { choiceColumn, numberColumn, textColumn } from "../tables/column.js";
 import { placeColumns, timeColumn } from "../tables/sky-columns.js";
 import { columnNames, type RowCells, type Table } from "../tables/table.js";
 
@@ -33,6 +34,8 @@ export interface DriftFields {
   readonly driftWestPixels?: number;
   /** How well the drift is known, 1σ, arcseconds. */
   readonly uncertaintyArcsec?: number;
+  /** Whether the tube was turned over the pole; as usual on the mount when not given. */
+  readonly side?: Side;
   readonly note?: string;
 }
 
@@ -58,6 +61,8 @@ export interface DriftObservation {
   readonly westArcsec: number | null;
   /** 1σ of both, arcseconds. */
   readonly uncertaintyArcsec: number;
+  /** Null: as usual on the mount, a German one's eastern stars beyond the pole. */
+  readonly side: Side | null;
   readonly note: string;
 }
 
@@ -123,6 +128,14 @@ const columns = {
       example: "2",
     },
     (value) => value > 0 && value <= 3600,
+  ),
+  side: choiceColumn<Side | null, null>(
+    {
+      meaning: "on which side of the mount the tube was; beyond: turned over the pole",
+      example: "beyond",
+    },
+    { normal: "normal", beyond: "beyond" },
+    null,
   ),
   note: textColumn({ meaning: "anything else", example: "by eye" }, LONGEST_NOTE),
 };
@@ -200,6 +213,7 @@ function driftOf(cells: Cells): DriftObservation {
       (inPixels && pixelArcsec !== null
         ? DEFAULT_DRIFT_UNCERTAINTY_PX * pixelArcsec
         : DEFAULT_DRIFT_UNCERTAINTY_ARCSEC),
+    side: values.side,
     note: values.note,
   };
 }

@@ -19,7 +19,7 @@ export interface DriftFileOptions {
  *
  * Columns, in any order: `minutes` and a drift (`driftNorthArcsec` or `driftNorthPixels`, also `…West…`); where it was
  * seen: `time` and `star`, or `time`, `raDeg` and `decDeg` (ICRS), or `hourAngleDeg` and `declinationDeg` (observed); and
- * `uncertaintyArcsec`, `note`.
+ * `uncertaintyArcsec`, `side` (`beyond` where the tube was turned over the pole), `note`.
  *
  * @param text - the file's text
  * @returns the drifts, in the order of the file

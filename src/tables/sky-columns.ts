@@ -101,3 +101,8 @@ export function placeOf(cells: RowCells<typeof placeColumns>): {
     position: star ?? (raDeg === null || decDeg === null ? null : { raDeg, decDeg }),
   };
 }
+
+/** Coordinates as a label. */
+export function coordinatesText({ raDeg, decDeg }: IcrsPosition): string {
+  return `RA ${raDeg.toFixed(4)}° Dec ${decDeg < 0 ? "−" : "+"}${Math.abs(decDeg).toFixed(4)}°`;
+}

@@ -1,4 +1,5 @@
-import { place } from "../../answers/takes.js";
+import { WrongUsage } from "../../answers/answer.js";
+import { flag, place } from "../../answers/takes.js";
 import { addKernel, removeKernel, whereKernel } from "../../kernel/kernelspec.js";
 import { deed } from "../deed.js";
 
@@ -14,9 +15,11 @@ export const kernel = deed({
       ...place("what", "add: make the kernel known to Jupyter (no Python needed); remove it; where it is"),
       choices: Object.keys(deeds),
     },
+    night: flag("start notebooks red on black (with add)"),
   },
-  run({ what }) {
-    const answer = deeds[what as keyof typeof deeds]();
+  run({ what, night }) {
+    if (night && what !== "add") throw new WrongUsage("error: option --night has an effect only with add");
+    const answer = deeds[what as keyof typeof deeds]({ night });
     process.stdout.write(`${answer.text}\n`);
     process.exitCode = what === "where" && !answer.present ? 1 : 0;
   },

@@ -1,9 +1,16 @@
+import { constants } from "node:os";
 import { given } from "../../answers/given.js";
-import { place, text } from "../../answers/takes.js";
+import { place, positive, text } from "../../answers/takes.js";
 import { type RunProgress, runNotebook } from "../../kernel/run-notebook.js";
 import { themeByName } from "../../notebook/theme.js";
+import { plainText } from "../../report/escape.js";
 import { deed } from "../deed.js";
 import { themeOption } from "../drive.js";
+
+/** Ctrl-C, and what asks a program to end. */
+const SIGNALS = ["SIGINT", "SIGTERM", "SIGHUP"] as const;
+/** What shells give for a program that a signal ended, plus the signal's number. */
+const ENDED_BY_SIGNAL = 128;
 
 /** `polewright run NOTEBOOK.ipynb`. */
 export const run = deed({
@@ -14,15 +21,31 @@ export const run = deed({
     notebook: place("notebook", "the notebook (.ipynb)"),
     out: text("file", "write the notebook with its outputs here"),
     html: text("file", "write a page that stands on its own here"),
+    timeout: positive("seconds", "stop a cell that takes longer"),
     theme: themeOption,
   },
-  async run({ notebook, out, html, theme }) {
+  async run({ notebook, out, html, timeout, theme }) {
+    const stop = new AbortController();
+    for (const signal of SIGNALS) {
+      process.on(signal, () => {
+        process.exitCode = ENDED_BY_SIGNAL + constants.signals[signal];
+        // Whoever asks twice does not want to wait.
+        if (stop.signal.aborted) process.exit();
+        stop.abort();
+      });
+    }
     const result = await runNotebook(notebook, {
-      ...given({ out, html, theme: theme === undefined ? undefined : themeByName(theme, "--theme").name }),
-      progress: (progress) => process.stderr.write(`${progressText(progress)}\n`),
+      ...given({
+        out,
+        html,
+        timeoutS: timeout,
+        theme: theme === undefined ? undefined : themeByName(theme, "--theme").name,
+      }),
+      stop: stop.signal,
+      progress: (progress) => process.stderr.write(`${plainText(progressText(progress))}\n`),
     });
     process.stdout.write(`${result.text}\n`);
-    process.exitCode = result.ok ? 0 : 1;
+    if (!stop.signal.aborted) process.exitCode = result.ok ? 0 : 1;
   },
 });
 
