@@ -21,7 +21,7 @@ import { needed, number, positive, text, time } from "./takes.js";
  * ```
  */
 export function daylight(mount: Mount, at: Moment, options: DaylightOptions = {}): Daylight {
-  const answer = plainDaylight(mount, momentMs(at), options);
+  const answer = plainDaylight(mount, momentMs(at, mount.site), options);
   return printable({ ...answer }, () => daylightReport(answer));
 }
 
@@ -32,12 +32,15 @@ export const byDaylight = question({
   example: "polewright daylight --at 2026-03-14T09:00:00Z --tilt 29.6 --mount my-telescope/mount.json",
   takes: {
     mount: text("file", "the mount file (default: mount.json in this folder)"),
-    at: needed(time("the day, ISO 8601 with its zone, or now")),
+    at: needed(time("the day, ISO 8601 with its zone (or the site's), or now")),
     tilt: number("degrees", "the axis's tilt as measured"),
     finder: positive("degrees", "the finder's field"),
   },
-  ask: ({ mount, at, tilt, finder }, read) =>
-    plainDaylight(read.mount(mount), momentMs(at), given({ measuredTiltDeg: tilt, finderFieldDeg: finder })),
+  ask({ mount: mountPath, at, tilt, finder }, read) {
+    const mount = read.mount(mountPath);
+    const options = given({ measuredTiltDeg: tilt, finderFieldDeg: finder });
+    return plainDaylight(mount, momentMs(at, mount.site), options);
+  },
   say: (answer) => [daylightReport(answer)],
   json: (answer) => ({ ...answer }),
 });

@@ -103,7 +103,11 @@ export const drift = question({
   ask({ drifts: path, night, ...options }, read) {
     const mount = read.mount(options.mount, night ?? path);
     const fit = night === undefined ? null : fitOf(night, options, read);
-    const drifts = readDrifts(read.text(path, "file of drifts"), { camera: mount.camera, file: path });
+    const drifts = readDrifts(read.text(path, "file of drifts"), {
+      camera: mount.camera,
+      timeZone: mount.site.timeZone,
+      file: path,
+    });
     return driftAnswer(mount, drifts, fit);
   },
   say: ({ mount, drift, comparison }) => [driftReport(drift, comparison, mount.name)],

@@ -142,7 +142,7 @@ export const exposureOf = question({
       targets,
       turns: fit.mount.base === null || !fit.sound ? null : jackTurns(fit),
       ...given({
-        timeMs: at === undefined ? undefined : momentMs(at),
+        timeMs: at === undefined ? undefined : momentMs(at, fit.mount.site),
         exposureS: seconds,
         smearLimit: smear,
         field: field === undefined ? undefined : fieldOfEyepiece(field),

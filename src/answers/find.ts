@@ -33,7 +33,13 @@ export function findTargets(
   targets: readonly string[],
   options: FindOptions = {},
 ): Finding {
-  const finding = plainFindTargets(standing.mount, standing, momentMs(at), targets, options);
+  const finding = plainFindTargets(
+    standing.mount,
+    standing,
+    momentMs(at, standing.mount.site),
+    targets,
+    options,
+  );
   return printable({ ...finding }, () => findReport(finding));
 }
 
@@ -57,7 +63,13 @@ export function classList(
   to: Moment,
   targets: readonly string[] | WholeList,
 ): ClassList {
-  const list = plainClassList(standing.mount, standing, momentMs(from), momentMs(to), targets);
+  const list = plainClassList(
+    standing.mount,
+    standing,
+    momentMs(from, standing.mount.site),
+    momentMs(to, standing.mount.site),
+    targets,
+  );
   return printable({ ...list }, () => classListReport(list));
 }
 
@@ -70,7 +82,7 @@ export const find = question({
     night: nightPlace,
     targets: places("targets", "names, or coordinates"),
     mount: mountOption,
-    at: needed(time("when, ISO 8601 with its zone, or now")),
+    at: needed(time("when, ISO 8601 with its zone (or the site's), or now")),
     until: time("a list for the evening from --at to this time; without targets, of every showpiece"),
     model: text("file", "a kept model; the night then only sets the zeros"),
     csv: text("file", "write the evening's list as CSV (with --until)"),
@@ -92,12 +104,15 @@ export const find = question({
     const { mount, standing, notes } = knownTonight(read, mountPath, night, model);
     if (until !== undefined) {
       const wanted = targets.length > 0 ? targets : "showpieces";
-      return { notes, list: plainClassList(mount, standing, momentMs(at), momentMs(until), wanted) };
+      return {
+        notes,
+        list: plainClassList(mount, standing, momentMs(at, mount.site), momentMs(until, mount.site), wanted),
+      };
     }
     const present = now === undefined ? null : presentReadings(now, mount);
     return {
       notes,
-      finding: plainFindTargets(mount, standing, momentMs(at), targets, { present, daylight }),
+      finding: plainFindTargets(mount, standing, momentMs(at, mount.site), targets, { present, daylight }),
     };
   },
   say: (told) => [told.list === undefined ? findReport(told.finding) : classListReport(told.list)],

@@ -32,7 +32,7 @@ export function planStars(night: Night | Mount, from: Moment, options: PlanOptio
   const used = begun?.sightings.filter((sighting) => sighting.use).length ?? 0;
   const fit = begun !== null && used >= FITTED_FROM ? fitMount(begun) : null;
   const standing = fit?.sound ? fit : null;
-  const plan = plainPlanStars(mount, momentMs(from), options, { night: begun, standing });
+  const plan = plainPlanStars(mount, momentMs(from, mount.site), options, { night: begun, standing });
   return printable({ ...plan }, () => planReport(plan));
 }
 
@@ -43,7 +43,7 @@ export const plan = question({
   example: "polewright plan --from 2026-03-14T17:50:00Z --stars 12 --mount my-telescope/mount.json",
   takes: {
     mount: text("file", "the mount file (default: mount.json beside --night, or in this folder)"),
-    from: needed(time("when the first star is sighted, ISO 8601 with its zone, or now")),
+    from: needed(time("when the first star is sighted, ISO 8601 with its zone (or the site's), or now")),
     stars: positive("number", "how many stars"),
     night: text("file", "tonight's sightings so far"),
     model: text("file", "a kept model"),
@@ -67,7 +67,7 @@ export const plan = question({
       order: teach ? "teach" : undefined,
       daylight: daylight || undefined,
     } as PlanOptions;
-    return { known, plan: plainPlanStars(mount, momentMs(from), chosen, { standing, night }) };
+    return { known, plan: plainPlanStars(mount, momentMs(from, mount.site), chosen, { standing, night }) };
   },
   say: ({ plan }) => [planReport(plan)],
   draw: async ({ known, plan }) => {

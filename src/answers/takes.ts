@@ -79,11 +79,14 @@ export function choice<Word extends string>(
   return { as: "option", value, help, needed: false, choices, parse: (given) => given as Word };
 }
 
-/** A time: ISO 8601 with its zone, or `now`. It is handed on as written; {@link momentMs} reads it everywhere. */
+/** Stands in for the site's zone, which is not known before the mount file is read. */
+const ANY_SITE = { timeZone: "UTC" };
+
+/** A time: ISO 8601 or `now`. It is handed on as written; {@link momentMs} reads it everywhere, with the site's zone. */
 export function time(help: string): Take<Moment | undefined> {
   const parse = (given: string): Moment | NotTaken => {
     try {
-      momentMs(given);
+      momentMs(given, ANY_SITE);
       return given;
     } catch (problem) {
       if (!(problem instanceof InputError)) throw problem;
