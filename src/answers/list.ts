@@ -8,9 +8,11 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   plan: async () => (await import("./plan.js")).plan,
   find: async () => (await import("./find.js")).find,
   drift: async () => (await import("./drift.js")).drift,
+  drive: async () => (await import("./drive.js")).driveOf,
   exposure: async () => (await import("./exposure.js")).exposureOf,
   keep: async () => (await import("./keep.js")).keep,
   compare: async () => (await import("./compare.js")).compare,
+  months: async () => (await import("./months.js")).monthsOf,
   daylight: async () => (await import("./daylight.js")).byDaylight,
   explain: async () => (await import("./explain.js")).explanation,
 };
