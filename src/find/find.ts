@@ -129,10 +129,16 @@ export function findTargets(
   refuseOutside([timeMs]);
   const known = standing === null ? unsightedMount(mount) : knownMount({ ...standing, mount }, options.sets);
   const sky = skyOverNight(timeMs, timeMs + 86_400_000, mount.site);
-  const frame = sky.at(timeMs);
-  const sun = sunWatch(timeMs, mount.site);
-  const scene: Scene = { known, sky, frame, sun, moon: moonDirection(timeMs, mount.site), options };
-  const found = targetsNamed(targets).map((target) => foundTarget(target, scene));
+  const scene = sceneAt(known, sky, timeMs, options);
+  const { sun } = scene;
+  const found = targetsNamed(targets).map((target): Found => {
+    const times = riseAndSet(target, sky, mount.limits, timeMs);
+    return {
+      ...foundNow(target, scene),
+      rises: times.risesMs === null ? null : formatSecond(times.risesMs),
+      sets: times.setsMs === null ? null : formatSecond(times.setsMs),
+    };
+  });
   const notes: string[] = [];
   if (sun.up) notes.push(SUN_CAUTION);
   notes.push(...zerosNote(known));
@@ -161,17 +167,33 @@ function saysNoSide(present: PresentReadings, mount: Mount): boolean {
   return present.side === undefined && mount.readings.declination.as !== "counts";
 }
 
-interface Scene {
+/** A moment at a mount: what every target found then has in common. */
+export interface Scene {
   readonly known: KnownMount;
-  readonly sky: SkyOverNight;
   readonly frame: SkyFrame;
   readonly sun: SunWatch;
   readonly moon: ObservedDirection;
   readonly options: FindOptions;
 }
 
-function foundTarget(target: Target, scene: Scene): Found {
-  const { known, sky, frame, sun, moon, options } = scene;
+/** The scene of a moment, milliseconds of UTC since 1970. */
+export function sceneAt(known: KnownMount, sky: SkyOverNight, timeMs: number, options: FindOptions): Scene {
+  const { site } = known.mount;
+  return {
+    known,
+    frame: sky.at(timeMs),
+    sun: sunWatch(timeMs, site),
+    moon: moonDirection(timeMs, site),
+    options,
+  };
+}
+
+/** What is found of a target without its rising and setting, the search for which takes longer than all the rest. */
+export type FoundNow = Omit<Found, "rises" | "sets">;
+
+/** Finds a target at the scene's moment. */
+export function foundNow(target: Target, scene: Scene): FoundNow {
+  const { known, frame, sun, moon, options } = scene;
   const { mount } = known;
   const direction = target.observe(frame);
   const side = usualSide(mount, direction.hourAngle);
@@ -179,7 +201,6 @@ function foundTarget(target: Target, scene: Scene): Found {
   const up = aboveProfile(direction, mount.limits);
   const refused = refusalFor(direction, sunDeg, scene);
   const predicted = refused === null ? predictReadings(known, direction, frame.siderealTime, side) : null;
-  const times = riseAndSet(target, sky, mount.limits, frame.timeMs);
   const moonUp = moon.altitude > 0 && target.kind !== "Moon";
   return {
     target: target.label,
@@ -199,8 +220,6 @@ function foundTarget(target: Target, scene: Scene): Found {
         : moveTo(known, direction, side, frame.siderealTime, options.present, sun),
     limits: brokenLimits(direction, mount.limits).map((broken) => broken.text),
     up,
-    rises: times.risesMs === null ? null : formatSecond(times.risesMs),
-    sets: times.setsMs === null ? null : formatSecond(times.setsMs),
     field: predicted === null ? null : fieldAnswer(mount, predicted),
     sunDeg,
     moonDeg: moonUp ? separation(hourAngleVector(direction), hourAngleVector(moon)) / DEGREE : null,

@@ -16,6 +16,7 @@ import type { Theme } from "../report/theme.js";
 import { turnsReport } from "../report/turns-report.js";
 import { figureHtml, plotlyHtml, titleOf } from "./figure-html.js";
 import { dayPageScript, nightPageStyle } from "./night-page.js";
+import { isWholePage, pageFrame } from "./page-frame.js";
 import { ownReport } from "./printable.js";
 import { isRecords, tableReport } from "./table.js";
 import { chooseTheme, currentTheme } from "./theme.js";
@@ -137,6 +138,10 @@ function showOne(thing: unknown): void {
     display({ "text/html": figureHtml(thing, theme), "text/plain": textOf(thing) });
     return;
   }
+  if (isWholePage(thing)) {
+    display({ "text/html": pageFrame(thing), "text/plain": thing.summary });
+    return;
+  }
   const report = reportOf(thing);
   const html =
     typeof report === "string"
@@ -200,6 +205,9 @@ function putLibrary(display: ShowBundle): void {
 export function textOf(thing: unknown): string {
   if (isFigure(thing)) {
     return `${plainText(titleOf(thing.layout.title))}\n${plainText(thing.summary)}`;
+  }
+  if (isWholePage(thing)) {
+    return thing.summary;
   }
   const report = reportOf(thing);
   return typeof report === "string" ? report : reportText(report).trimEnd();
