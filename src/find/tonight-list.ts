@@ -2,15 +2,14 @@
  * How well things stand tonight: since when and until when the mount may point at them, and which come first.
  */
 import { DEGREE } from "../angles.js";
-import { type KnownMount, outOfReach } from "../pointing/known-mount.js";
-import { brokenLimits, insideLimits } from "../pointing/limits.js";
-import { degreesFromSun, SUN_AVOIDANCE_DEG, type SunWatch, sunWatch } from "../pointing/sun-safety.js";
+import type { KnownMount } from "../pointing/known-mount.js";
+import { type SunWatch, sunWatch } from "../pointing/sun-safety.js";
 import { catalogueStars } from "../sky/catalogue.js";
 import { deepSkyObjects } from "../sky/deep-sky.js";
 import type { SkyFrame } from "../sky/sky-frame.js";
 import type { SkyOverNight } from "../sky/sky-over-night.js";
-import type { ObservedDirection } from "../sky/star.js";
-import { deepSkyTarget, starTarget, type Target, targetsNamed } from "./target.js";
+import { barrierTo } from "./find.js";
+import { deepSkyTarget, starTarget, type Target, targetNamed } from "./target.js";
 import { changesOf } from "./times.js";
 
 /** How a target stands. */
@@ -48,7 +47,7 @@ const FAINTEST_STAR = 2;
 export function tonightTargets(): readonly Target[] {
   const stars = catalogueStars().filter(({ name, vMag }) => name !== "" && vMag <= FAINTEST_STAR);
   return [
-    ...targetsNamed(["Moon", "Mercury", "Venus", "Mars", "Jupiter", "Saturn", "Uranus", "Neptune"]),
+    ...["Moon", "Mercury", "Venus", "Mars", "Jupiter", "Saturn", "Uranus", "Neptune"].map(targetNamed),
     ...deepSkyObjects().map(deepSkyTarget),
     ...stars.map(starTarget),
   ];
@@ -87,11 +86,12 @@ export function standsTonight(
   return (target) => {
     const mayPoint = (timeMs: number): boolean => {
       const moment = momentAt(timeMs);
-      return isOpen(known, target.observe(moment.frame), moment.sun, daylight);
+      return barrierTo(known, target.observe(moment.frame), moment.sun, daylight) === null;
     };
     const now = momentAt(fromMs);
     const direction = target.observe(now.frame);
-    const isNow = isOpen(known, direction, now.sun, daylight);
+    const barrier = barrierTo(known, direction, now.sun, daylight);
+    const isNow = barrier === null;
     const changes = changesOf(mayPoint, fromMs, fromMs + LOOK_AHEAD_MS, SAMPLE_MS, TO_THE_MINUTE_MS);
     const begins = changes.find((change) => change.begins)?.timeMs ?? null;
     const from = isNow ? null : begins;
@@ -101,32 +101,12 @@ export function standsTonight(
       altitudeDeg: direction.altitude / DEGREE,
       fromMs: from,
       untilMs: isNow || from !== null ? ends : null,
-      why: isNow ? "" : whyNot(known, direction, now.sun, daylight),
+      why: barrier?.message ?? "",
     };
   };
 }
 
 const TO_THE_MINUTE_MS = 20_000;
-
-/** Whether the mount may point there: inside its limits and reach, clear of the Sun. */
-function isOpen(known: KnownMount, direction: ObservedDirection, sun: SunWatch, daylight: boolean): boolean {
-  return (
-    direction.altitude > 0 &&
-    insideLimits(direction, known.mount.limits) &&
-    (daylight || !sun.up) &&
-    degreesFromSun(direction, sun) >= SUN_AVOIDANCE_DEG &&
-    outOfReach(known, direction) === null
-  );
-}
-
-function whyNot(known: KnownMount, direction: ObservedDirection, sun: SunWatch, daylight: boolean): string {
-  if (degreesFromSun(direction, sun) < SUN_AVOIDANCE_DEG) return `within ${SUN_AVOIDANCE_DEG}° of the Sun`;
-  if (direction.altitude <= 0) return "below the horizon";
-  const broken = brokenLimits(direction, known.mount.limits)[0];
-  if (broken !== undefined) return broken.text;
-  if (sun.up && !daylight) return "the Sun is up";
-  return outOfReach(known, direction) ?? "";
-}
 
 /**
  * Which of two stands comes first: what may be looked at now before what comes later; of the first the higher one, of the

@@ -36,6 +36,8 @@ export type SimulatedFault =
  * Where something drifts, the true terms are those at the last sighting.
  */
 export interface Disturbance {
+  /** Seed of what chance decides here; two nights of one mount share it. The night's own when left out. */
+  readonly seed?: number;
   /** Jumps by twice this where the hour-angle axis crosses the meridian: added to the west of it, taken off to the east. */
   readonly meridianStep?: AxisPair;
   /** How far each zero creeps from the first sighting to the last, evenly in time. */

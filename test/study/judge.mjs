@@ -39,8 +39,9 @@ const groupOf = (name) =>
  *
  * @param fit what fitMount gives
  * @param night what drawWorldNight gives
+ * @param comparison what compareModels says of this fit and one of another night of the same mount, unchanged
  */
-export function judge(fit, night) {
+export function judge(fit, night, comparison = null) {
   const deviations = [];
   const add = (name, value, uncertainty) => {
     const off = value - night.terms[name];
@@ -80,6 +81,9 @@ export function judge(fit, night) {
     sound: fit.sound,
     soundAndWrong: fit.sound && poleOff.some((sigmas) => !(sigmas <= WRONG_SIGMAS)),
     verdict: fit.verdict ?? null,
+    changed: comparison
+      ? [comparison.pole, ...comparison.terms].some(({ verdict }) => verdict === "changed")
+      : null,
   };
 }
 
@@ -120,6 +124,10 @@ export function together(judged) {
     alarmed: share(judged, ({ alarms }) => alarms.length > 0),
     unasked: share(judged, ({ unasked }) => unasked.length > 0),
     sound: share(judged, ({ sound }) => sound),
+    changed: share(
+      judged.filter(({ changed }) => changed !== null),
+      ({ changed }) => changed,
+    ),
     soundAndWrong: share(judged, ({ soundAndWrong }) => soundAndWrong),
     codes: Object.fromEntries(
       codes

@@ -395,7 +395,7 @@ function drawWorldMount(library, random, night, drawn) {
  *
  * @param library the project's functions, from dist/ or from src/
  * @returns mount, sightings, csv as `simulateNight` gives them, `terms` (the truth of every term, the pole and the zeros
- *   at the last sighting) and `world`
+ *   at the last sighting), `world`, and `another()`: a later night of the same mount, unchanged but for its zeros
  */
 export function drawWorldNight(library, name, seed) {
   const world = worlds.find((candidate) => candidate.name === name);
@@ -406,10 +406,8 @@ export function drawWorldNight(library, name, seed) {
     const sightings = whole(random, ...night.sightings);
     const drawn = world.draw(random, { sightings });
     const mount = drawWorldMount(library, random, night, drawn);
-    const { disturbance = {} } = drawn;
     const terms = {
-      hourAngleZero: between(random, -10_800, 10_800),
-      declinationZero: between(random, -10_800, 10_800),
+      ...anyZeros(random),
       polarAltitude: between(random, -60, 60),
       polarEast: between(random, -60, 60),
     };
@@ -426,24 +424,48 @@ export function drawWorldNight(library, name, seed) {
       choice: night.choice,
       ...(drawn.approach ? { approach: drawn.approach } : {}),
       ...(drawn.faults ? { faults: drawn.faults } : {}),
-      disturbance,
+      disturbance: { seed, ...drawn.disturbance },
     };
-    try {
-      const simulated = library.simulateNight(plan);
-      const rates = Object.fromEntries(
-        axes.flatMap((axis) => [
-          [`${axis}MeridianStep`, disturbance.meridianStep?.[axis] ?? 0],
-          [`${axis}Creep`, disturbance.creep?.[axis] ?? 0],
-        ]),
-      );
-      const moved = {
-        polarAltitudeRate: disturbance.settling?.altitude ?? 0,
-        polarEastRate: disturbance.settling?.east ?? 0,
-      };
-      return { ...simulated, world, plan, terms: { ...NONE, ...terms, ...rates, ...moved } };
-    } catch (problem) {
-      // A strip of sky, or a site's summer, without a star to sight: another night.
-      if (problem.code !== "no-star-up") throw problem;
-    }
+    const another = () => {
+      for (;;) {
+        const later = simulateIfUp(library, {
+          ...plan,
+          seed: whole(random, 1, 2 ** 31),
+          ...drawSpan(library, random, mount.site, night.hours),
+          terms: { ...terms, ...anyZeros(random) },
+        });
+        if (later) return later;
+      }
+    };
+    const simulated = simulateIfUp(library, plan);
+    if (simulated)
+      return { ...simulated, world, plan, terms: { ...NONE, ...terms, ...ratesOf(plan) }, another };
+  }
+}
+
+const anyZeros = (random) => ({
+  hourAngleZero: between(random, -10_800, 10_800),
+  declinationZero: between(random, -10_800, 10_800),
+});
+
+/** The terms that the disturbances of a night amount to. */
+const ratesOf = ({ disturbance: { meridianStep, creep, settling } }) => ({
+  ...Object.fromEntries(
+    axes.flatMap((axis) => [
+      [`${axis}MeridianStep`, meridianStep?.[axis] ?? 0],
+      [`${axis}Creep`, creep?.[axis] ?? 0],
+    ]),
+  ),
+  polarAltitudeRate: settling?.altitude ?? 0,
+  polarEastRate: settling?.east ?? 0,
+});
+
+/** The night, or null where a strip of sky, or a site's summer, has no star to sight. */
+function simulateIfUp(library, plan) {
+  try {
+    return library.simulateNight(plan);
+  } catch (problem) {
+    if (problem.code !== "no-star-up") throw problem;
+    return null;
   }
 }

@@ -1,7 +1,8 @@
 // The worlds of world-table.mjs through the built library's fit, quickly, in one process: coverage, widths, notes.
 // Run after a build: node test/study/worlds.mjs [--world clean,play-2 (all but long ones when left out)] [--nights 40]
 //   [--seed 1] [--terms (coverage of each term)] [--codes (all notes)] [--failing (seeds of nights that miss what they
-//   should tell, have unasked alarms or are wrong)] [--one SEED (a night whole; with --world)] [--list]
+//   should tell, have unasked alarms or are wrong)] [--compare (a second night of each mount, unchanged: called changed?)]
+//   [--one SEED (a night whole; with --world)] [--list]
 import { parseArgs } from "node:util";
 import { judge, missed, together } from "./judge.mjs";
 import { builtLibrary } from "./library.mjs";
@@ -16,6 +17,7 @@ const { values: given } = parseArgs({
     codes: { type: "boolean", default: false },
     failing: { type: "boolean", default: false },
     one: { type: "string" },
+    compare: { type: "boolean", default: false },
     list: { type: "boolean", default: false },
   },
 });
@@ -69,6 +71,7 @@ const columns = [
   "unask",
   "sound",
   "wrong",
+  ...(given.compare ? ["chngd"] : []),
   "ms",
   "most",
 ];
@@ -90,12 +93,16 @@ for (const world of chosen) {
       console.log(`  ${world.name} --one ${seed} threw: ${String(problem?.stack ?? problem).slice(0, 400)}`);
       continue;
     }
-    const one = { ...judge(fit, night), milliseconds: performance.now() - started };
+    const milliseconds = performance.now() - started;
+    const later = given.compare && fit.sound ? library.fitMount(night.another()) : null;
+    const comparison = later?.sound ? library.compareModels(fit, later) : null;
+    const one = { ...judge(fit, night, comparison), milliseconds };
     judged.push(one);
     const reasons = [
       ...(world.told && !one.told ? ["not told"] : []),
       ...(one.placed === false ? ["misplaced"] : []),
       ...(one.soundAndWrong ? ["wrong"] : []),
+      ...(one.changed ? ["changed"] : []),
       ...one.unasked,
     ];
     if (reasons.length > 0) failing.push(`${seed} (${reasons.join(", ")})`);
@@ -118,6 +125,7 @@ for (const world of chosen) {
       percent(found.unasked).padStart(7) +
       percent(found.sound).padStart(7) +
       percent(found.soundAndWrong).padStart(7) +
+      (given.compare ? percent(found.changed).padStart(7) : "") +
       found.millisecondsMedian.toFixed(found.millisecondsMedian < 10 ? 1 : 0).padStart(7) +
       found.millisecondsMost.toFixed(0).padStart(7) +
       `  ${Object.entries(found.codes)

@@ -56,18 +56,16 @@ export class ObjectList {
     });
   }
 
-  /** The first of what is listed; a name or coordinates that the list does not have are found too. */
+  /** What is named so, whether the list has it or not; else the first of what is listed. */
   private chooseFirst(text: string): void {
     const first = this.shown[0];
-    if (first !== undefined) {
-      this.choose(first.target, true);
-      return;
-    }
     try {
-      this.choose(targetNamed(text), true);
+      const named = targetNamed(text);
+      this.choose(this.all.find(({ target }) => target.label === named.label)?.target ?? named, true);
     } catch (problem) {
       if (!(problem instanceof InputError)) throw problem;
-      say(part("found-count"), problem.faults.map((fault) => fault.message).join(" "));
+      if (first !== undefined) this.choose(first.target, true);
+      else say(part("found-count"), problem.faults.map((fault) => fault.message).join(" "));
     }
   }
 

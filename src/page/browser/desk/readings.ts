@@ -104,18 +104,7 @@ export class Readings {
     say(part("hour-angle-reading"), found.predicted?.hourAngleText.replace("-", "−") ?? "—");
     say(part("declination-reading"), found.predicted?.declinationText.replace("-", "−") ?? "—");
     say(part("within"), withinLine(found));
-    const outside =
-      found.refused === null && found.limits.length > 0
-        ? `Outside the limits: ${found.limits.join("; ")}.`
-        : "";
-    say(
-      part("stay"),
-      outside !== "" && this.stand?.when === "now"
-        ? outside
-        : this.stand === null
-          ? outside
-          : stayLine(this.stand, now, this.clock),
-    );
+    say(part("stay"), this.stand === null ? "" : stayLine(this.stand, now, this.clock));
     this.showMove(found);
   }
 

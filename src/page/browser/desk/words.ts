@@ -53,8 +53,8 @@ export function stayLine(stand: Stand, nowMs: number, clock: DeskClock): string 
       ? "In the limits all night."
       : `In the limits until ${clock.minute(stand.untilMs)}, for ${spanText(stand.untilMs - nowMs)}.`;
   }
-  if (stand.fromMs === null) return `Not in the limits in the next 12 hours: ${stand.why}.`;
-  return `In the limits from ${clock.minute(stand.fromMs)}, in ${spanText(stand.fromMs - nowMs)}: now ${stand.why}.`;
+  if (stand.fromMs === null) return `No readings in the next 12 hours. ${stand.why}`;
+  return `Readings from ${clock.minute(stand.fromMs)}, in ${spanText(stand.fromMs - nowMs)}.`;
 }
 
 /** `2 h 12 min`. */

@@ -2,11 +2,11 @@
 import { checkStar, type StarCheck } from "../../../keep/check-star.js";
 import { standingTonight } from "../../../keep/tonight.js";
 import type { Mount } from "../../../mount/mount.js";
-import { csvField } from "../../../night/csv-lines.js";
 import { readNight } from "../../../night/night-file.js";
 import type { Sighting } from "../../../night/sighting.js";
 import { type MountStanding, unsightedMount } from "../../../pointing/known-mount.js";
 import { formatTime } from "../../../sky/time.js";
+import { csvField } from "../../../tables/csv-lines.js";
 import type { EnteredSighting } from "./state.js";
 
 const COLUMNS = "time,star,raDeg,decDeg,hourAngle,declination,side,zeroSet,use,note";
@@ -29,7 +29,7 @@ function csvRow(one: EnteredSighting): string {
     one.use ? "yes" : "no",
     one.note,
   ]
-    .map(csvField)
+    .map((field) => csvField(field))
     .join(",");
 }
 
