@@ -4,6 +4,7 @@
  */
 import * as v from "valibot";
 import { PolewrightError } from "../errors.js";
+import { isTimeZone } from "../sky/zone.js";
 
 /** A schema whose metadata say in words what is allowed. */
 type Schema = v.GenericSchema;
@@ -122,6 +123,21 @@ const lowerBearing = section({
   travelMm: v.nullish(travel),
 });
 
+const drivePart = section({
+  name: text(60, "a part's name"),
+  periodS: number({ from: 0.1, to: 90_000 }, "seconds for one turn while the drive follows"),
+});
+
+const drive = section({
+  parts: v.optional(list(drivePart, 40, "parts")),
+  rollerDiameterMm: v.nullish(length),
+  ringDiameterMm: v.nullish(length),
+  wormTeeth: v.nullish(number({ from: 2, to: 100_000 }, "teeth of the worm wheel")),
+  reduction: v.nullish(number({ above: 0, to: 1e9 }, "turns of the motor for one turn of the polar axis")),
+  stepsPerTurn: v.nullish(number({ above: 0, to: 1e9 }, "steps for one turn of the motor")),
+  stepRateHz: v.nullish(number({ above: 0, to: 1e9 }, "steps a second while it follows the stars")),
+});
+
 const customTerm = section({
   name: v.pipe(
     v.string(),
@@ -153,6 +169,13 @@ export const mountSchema = section({
     ),
     temperatureC: v.optional(number({ from: -80, to: 60 }, "degrees Celsius")),
     dut1S: v.optional(number({ from: -0.9, to: 0.9 }, "seconds, UT1 less UTC")),
+    timeZone: v.nullish(
+      v.pipe(
+        v.string(),
+        v.check(isTimeZone),
+        allowed('the IANA name of the zone that the clocks there keep, for instance "Africa/Johannesburg"'),
+      ),
+    ),
   }),
   kind: v.optional(choice(["split-ring", "fork", "yoke", "german", "other"])),
   readings: section({
@@ -219,6 +242,7 @@ export const mountSchema = section({
       pixelUm: number({ from: 0.1, to: 1000 }, "micrometres"),
     }),
   ),
+  drive: v.nullish(drive),
   trunnionSpacingMm: v.nullish(length),
   ringSpacingMm: v.nullish(length),
 });

@@ -13,9 +13,7 @@ export interface DeskData {
   readonly mount: Mount;
   /** A fit without its residuals, or a kept model; null where nothing is known yet. */
   readonly standing: MountStanding | null;
-  /** What may be trusted, in a sentence or two; it stands above the readings. */
-  readonly verdict: string;
-  /** What the fit has to say besides. */
+  /** What the fit has to say; it stands above the readings. */
   readonly notes: readonly { readonly message: string; readonly remedy: string }[];
   /** When the page was made, ISO 8601. */
   readonly made: string;
@@ -35,40 +33,25 @@ export interface DeskQuestion {
 /**
  * What a desk page is made with.
  *
- * @throws {@link InputError} `night-not-sound` for a fit whose readings contradict each other or the mount file
+ * @throws {@link InputError} `night-not-sound` for a fit that cannot be trusted as it stands
  */
 export function deskData(question: DeskQuestion): DeskData {
   const { mount, fit, kept, madeMs } = question;
   const made = formatTime(1000 * Math.round(madeMs / 1000));
-  if (fit === null || fit.sightings.used === 0) {
-    const verdict =
-      kept === null
-        ? "Not known yet: no sighting stands behind these readings. Set the zeros by one star first, and expect to look around for every object."
-        : "";
-    return { mount, standing: kept, verdict, notes: [], made };
-  }
-  const evidence = evidenceOf(fit);
-  if (evidence.unsound) {
+  if (fit === null || fit.sightings.used === 0) return { mount, standing: kept, notes: [], made };
+  if (!fit.sound) {
     throw new InputError(
-      fit.notes.slice(0, 3).map(
-        (note): Fault => ({ code: "night-not-sound", message: note.message, allowed: note.remedy }),
-      ),
+      fit.notes
+        .slice(0, 3)
+        .map((note): Fault => ({ code: "night-not-sound", message: note.message, allowed: note.remedy })),
     );
   }
-  return {
-    mount,
-    standing: standingOf(fit),
-    verdict:
-      evidence.missing === 0
-        ? ""
-        : `Not known yet: the night needs ${evidence.missing} more ${evidence.missing === 1 ? "sighting" : "sightings"}. A misidentified star could not be seen among so few, so an object may stand outside the field.`,
-    notes: fit.notes.map(({ message, remedy }) => ({ message, remedy })),
-    made,
-  };
+  const notes = fit.notes.map(({ message, remedy }) => ({ message, remedy }));
+  return { mount, standing: standingOf(fit), notes, made };
 }
 
 /** Of a fit what readings need: not the sightings one by one, which would make the page long. */
 function standingOf(fit: MountFit): MountStanding {
-  const { residuals: _residuals, notes: _notes, ...rest } = fit;
-  return { ...rest };
+  const { residuals: _residuals, ...rest } = fit;
+  return { ...rest, evidence: evidenceOf(fit) };
 }

@@ -26,8 +26,7 @@ const data = pageData<DeskData>("desk-data");
 const { mount } = data;
 const memory = new DeskMemory(mount.name);
 memory.works = memoryWorks;
-const zone = (mount.site as { readonly timeZone?: string }).timeZone;
-const clock = new DeskClock(memory, zone);
+const clock = new DeskClock(memory, mount.site.timeZone ?? undefined);
 const sky = skyOverNight(clock.now(), clock.now() + LOOK_AHEAD_MS, mount.site);
 const readings = new Readings(mount, sky, memory, clock);
 const sightings = new SightingDesk(mount, data.standing, memory, clock, () => zerosChanged());
@@ -97,9 +96,9 @@ function showNotices(): void {
   const sun = sunWatch(clock.now(), mount.site);
   if (sun.up)
     notices.push(make("p", { class: "caution" }, make("strong", {}, "The Sun is up. "), SUN_CAUTION));
-  if (data.verdict !== "" && sightings.zeros.setBy === null)
-    notices.push(make("p", { class: "verdict" }, data.verdict));
-  else for (const note of zerosNote(known)) notices.push(make("p", { class: "caution" }, note));
+  for (const caution of known.cautions)
+    notices.push(make("p", { class: "verdict" }, `Not known yet. ${caution}`));
+  for (const note of zerosNote(known)) notices.push(make("p", { class: "caution" }, note));
   for (const { message, remedy } of data.notes) {
     notices.push(make("p", { class: "caution" }, `${sentence(message)} ${sentence(remedy)}`));
   }

@@ -103,7 +103,7 @@ export class Readings {
     say(refusal, found.refused?.message ?? "");
     say(part("hour-angle-reading"), found.predicted?.hourAngleText.replace("-", "−") ?? "—");
     say(part("declination-reading"), found.predicted?.declinationText.replace("-", "−") ?? "—");
-    say(part("within"), withinLine(found));
+    say(part("within"), withinLine(found, known.promises));
     say(part("stay"), this.stand === null ? "" : stayLine(this.stand, now, this.clock));
     this.showMove(found);
   }

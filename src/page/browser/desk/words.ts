@@ -33,17 +33,17 @@ export function wayReading(change: number, axis: AxisReadings): string {
   return /[1-9]/.test(text) ? `${change < 0 ? "−" : "+"}${text}` : text;
 }
 
-/** `Within 0.8′; it will stand in the camera’s field.` */
-export function withinLine(found: FoundNow): string {
+/** `19 times in 20 within 0.8′: it will stand in the camera’s field.` */
+export function withinLine(found: FoundNow, promises: boolean): string {
   if (found.predicted === null) return "";
-  const { uncertaintyArcmin } = found.predicted;
-  if (uncertaintyArcmin === null) return "The zeros are not known yet: set them by one star.";
-  const within = `Within ${withinText(uncertaintyArcmin)}`;
-  if (found.field === null) return `${within}.`;
+  if (found.within95Arcmin === null) return "The zeros are not known yet: set them by one star.";
+  const within = withinText(found.within95Arcmin);
+  if (!promises) return `How far off it may be is not sure yet; by what is known, ${within}.`;
+  if (found.field === null) return `19 times in 20 within ${within}.`;
   const half = arcminText(found.field.halfFieldArcmin);
   return found.field.inField
-    ? `${within}: it will stand in the camera’s field (half of it is ${half}).`
-    : `${within}: it may stand outside the camera’s field (half of it is ${half}), so look around.`;
+    ? `19 times in 20 within ${within}: it will stand in the camera’s field (half of it is ${half}).`
+    : `19 times in 20 within ${within}: it may stand outside the camera’s field (half of it is ${half}), so look around.`;
 }
 
 /** How long it stays: `In the limits until 23:41, for 2 h 12 min.` */
