@@ -1,7 +1,9 @@
+import { fetchPackages } from "../../kernel/kernel-packages.js";
 import { addKernel, removeKernel, whereKernel } from "../../kernel/kernelspec.js";
 
 /** `polewright kernel add|remove|where`. */
 export function kernelCommand(deed: "add" | "remove" | "where", options: { night?: boolean } = {}): void {
+  if (deed === "add") fetchPackages((text) => process.stderr.write(`${text}\n`));
   const answer = { add: addKernel, remove: removeKernel, where: whereKernel }[deed](options);
   process.stdout.write(`${answer.text}\n`);
   process.exitCode = deed === "where" && !answer.present ? 1 : 0;
