@@ -11,6 +11,7 @@ export async function builtLibrary() {
       "mount/mount-file.js",
       "sky/find-star.js",
       "fit/mount-fit.js",
+      "fit/evidence.js",
       "keep/compare.js",
       "base/jack-turns.js",
       "base/turns-made.js",
