@@ -159,7 +159,8 @@ export function classList(
   };
 }
 
-function wholeList(list: WholeList): Target[] {
+/** The targets of a whole list. */
+export function wholeList(list: WholeList): Target[] {
   const objects = deepSkyObjects().filter(({ messier }) => list === "showpieces" || messier !== null);
   return objects.map(deepSkyTarget);
 }
