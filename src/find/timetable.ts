@@ -37,7 +37,7 @@ import { separation, type Vector } from "../vectors.js";
 import { type NotShown, type WholeList, wholeList } from "./class-list.js";
 import { lookFor } from "./look-for.js";
 import { chooseSlots, FREE, type SlotCandidate } from "./slots.js";
-import { type Target, type TargetKind, targetsNamed } from "./target.js";
+import { type Target, type TargetKind, targetNamed, targetsNamed } from "./target.js";
 import { formatSecond, refuseOutside } from "./times.js";
 
 /** One object in its slot. */
@@ -94,6 +94,8 @@ export interface Timetable {
 
 /** What a whole list's object gains; the brightest a little more. */
 const WORTH_SHOWING = 3;
+/** The Moon and the planets gain so much more. */
+const WORTH_OF_A_NEIGHBOUR = 2;
 /** What was asked for by name is shown wherever it may be. */
 const WORTH_ASKED = 12;
 const BRIGHT = 3;
@@ -141,7 +143,7 @@ export function timetable(
     slots: Array.from({ length: count }, (_, slot) => slotAt(mount, fromMs + slot * slotMs, slotMs)),
   };
   const byName = typeof targets !== "string";
-  const asked = byName ? targetsNamed(targets) : { targets: wholeList(targets), faults: [] };
+  const asked = byName ? targetsNamed(targets) : { targets: toChooseFrom(targets), faults: [] };
   const candidates = asked.targets.map((target) => candidateFor(target, evening, byName));
   const chosen = chooseSlots(count, candidates);
   let before: number | null = null;
@@ -181,6 +183,12 @@ export function timetable(
       ...zerosNote(known),
     ],
   };
+}
+
+/** What every class wants to see is among the showpieces. */
+function toChooseFrom(list: WholeList): Target[] {
+  const wandering = list === "showpieces" ? ["Moon", "Venus", "Mars", "Jupiter", "Saturn"] : [];
+  return [...wandering.map(targetNamed), ...wholeList(list)];
 }
 
 function refuseEvening(fromMs: number, toMs: number, minutesEach: number, count: number): void {
@@ -273,7 +281,8 @@ function worthOf(target: Target, timeMs: number, mount: Mount, isAsked: boolean)
   if (isAsked) return WORTH_ASKED;
   const looks = looksLike(target, timeMs) ?? FAINT;
   const bright = Math.min(1, Math.max(0, (FAINT - looks) / (FAINT - BRIGHT)));
-  return WORTH_SHOWING + bright - oversizeCost(partOfField(target, timeMs, mount));
+  const near = target.kind === "Moon" || target.kind === "planet" ? WORTH_OF_A_NEIGHBOUR : 0;
+  return WORTH_SHOWING + near + bright - oversizeCost(partOfField(target, timeMs, mount));
 }
 
 /** What is larger than the field is seen in part only: each doubling costs so much, to a most. */

@@ -1,4 +1,5 @@
 import type { Timetable, TimetableEntry, TimetableSlot } from "../find/timetable.js";
+import { spreadsheetCell } from "./class-list-report.js";
 import { type Clock, clockOf, inWholeMinutes } from "./clock.js";
 import type { Block, Report } from "./report.js";
 import { arcminText, count, fixed, signed, withinText } from "./words.js";
@@ -54,56 +55,64 @@ export function timetableReport(table: Timetable): Report {
 }
 
 function slotTable(table: Timetable, clock: Clock): Block {
-  const left = "left" as const;
-  const right = "right" as const;
+  const entries = table.slots.flatMap(({ entry }) => entry ?? []);
+  // What does not reach half a step within a slot is no use to anybody.
+  const moves = (axis: "hourAngle" | "declination"): boolean =>
+    entries.some(({ aMinute }) => Math.abs(aMinute[axis]) * table.minutesEach >= 1);
+  const columns: readonly {
+    readonly head: string;
+    readonly align: "left" | "right";
+    readonly cell: (entry: TimetableEntry, slot: TimetableSlot) => string;
+  }[] = [
+    {
+      head: "Object",
+      align: "left",
+      cell: (entry) => (entry.side === "beyond" ? `${entry.target} (beyond)` : entry.target),
+    },
+    { head: "Middle", align: "left", cell: (_, { middle }) => clock.time(middle) },
+    ...(clock.isLocal
+      ? [
+          {
+            head: "UTC",
+            align: "left" as const,
+            cell: (_: TimetableEntry, { middle }: TimetableSlot) => clock.utc(middle),
+          },
+        ]
+      : []),
+    { head: "Hour angle", align: "right", cell: ({ predicted }) => predicted.hourAngleText },
+    ...(moves("hourAngle")
+      ? [
+          {
+            head: "a minute",
+            align: "right" as const,
+            cell: ({ aMinute }: TimetableEntry) => changeText(aMinute.hourAngle),
+          },
+        ]
+      : []),
+    { head: "Dec.", align: "right", cell: ({ predicted }) => predicted.declinationText },
+    ...(moves("declination")
+      ? [
+          {
+            head: "a minute",
+            align: "right" as const,
+            cell: ({ aMinute }: TimetableEntry) => changeText(aMinute.declination),
+          },
+        ]
+      : []),
+    { head: "±", align: "right", cell: ({ predicted }) => withinText(predicted.uncertaintyArcmin) },
+    { head: "Alt.", align: "right", cell: ({ altitudeDeg }) => `${fixed(altitudeDeg, 0)}°` },
+    { head: "Seen", align: "left", cell: () => "☐" },
+  ];
   return {
     kind: "table",
     caption: `From ${clock.moment(table.from)} to ${clock.moment(table.until)}`,
-    head: [
-      "From",
-      "Object",
-      "In",
-      "Middle",
-      ...(clock.isLocal ? ["UTC"] : []),
-      "Hour angle",
-      "a minute",
-      "Dec.",
-      "a minute",
-      "±",
-      "Alt.",
-      "Seen",
-    ],
-    align: [
-      left,
-      left,
-      left,
-      left,
-      ...(clock.isLocal ? [left] : []),
-      right,
-      right,
-      right,
-      right,
-      right,
-      right,
-      left,
-    ],
-    rows: table.slots.map(({ from, middle, entry }) => {
-      const empty = Array<string>(clock.isLocal ? 10 : 9).fill("");
-      if (entry === null) return [clock.time(from), "free", ...empty];
-      return [
-        clock.time(from),
-        entry.side === "beyond" ? `${entry.target} (beyond)` : entry.target,
-        entry.constellation,
-        clock.time(middle),
-        ...(clock.isLocal ? [clock.utc(middle)] : []),
-        entry.predicted.hourAngleText,
-        changeText(entry.aMinute.hourAngle),
-        entry.predicted.declinationText,
-        changeText(entry.aMinute.declination),
-        withinText(entry.predicted.uncertaintyArcmin),
-        `${fixed(entry.altitudeDeg, 0)}°`,
-        "☐",
-      ];
+    head: ["From", ...columns.map(({ head }) => head)],
+    align: ["left", ...columns.map(({ align }) => align)],
+    rows: table.slots.map((slot) => {
+      const { from, entry } = slot;
+      return entry === null
+        ? [clock.time(from), "free", ...columns.slice(1).map(() => "")]
+        : [clock.time(from), ...columns.map(({ cell }) => cell(entry, slot))];
     }),
   };
 }
@@ -116,7 +125,7 @@ function changeText(change: number): string {
 function lookForItem({ from, entry }: TimetableSlot, clock: Clock): string[] {
   if (entry === null) return [];
   const magnitude = entry.vMag === null ? [] : [`magnitude ${fixed(entry.vMag, 1)}`];
-  const about = [entry.description, ...magnitude, ...sizeText(entry)]
+  const about = [entry.description, `in ${entry.constellation}`, ...magnitude, ...sizeText(entry)]
     .filter((part) => part !== "")
     .join(", ");
   return [`${clock.time(from)} ${entry.target}${about === "" ? "" : ` (${about})`}. ${entry.lookFor}`];
@@ -133,4 +142,49 @@ function sizeText({ sizeArcmin, partOfField }: TimetableEntry): string[] {
   if (partOfField >= 1) return [`${size}, larger than the field`];
   const percent = 100 * partOfField;
   return [`${size}, ${percent < 1 ? "less than 1" : percent.toFixed(0)} % of the field's width`];
+}
+
+/** The timetable as CSV (RFC 4180: header, commas, CRLF); times in UTC. */
+export function timetableCsv(table: Timetable): string {
+  const head = [
+    "from",
+    "middle",
+    "until",
+    "object",
+    "what",
+    "constellation",
+    "magnitude",
+    "altitudeDeg",
+    "side",
+    "hourAngle",
+    "hourAngleAMinute",
+    "declination",
+    "declinationAMinute",
+    "uncertaintyArcmin",
+    "lookFor",
+  ];
+  const rows = table.slots.map(({ from, middle, until, entry }) =>
+    entry === null
+      ? [from, middle, until]
+      : [
+          from,
+          middle,
+          until,
+          entry.target,
+          entry.description,
+          entry.constellation,
+          entry.vMag === null ? "" : entry.vMag.toFixed(1),
+          entry.altitudeDeg.toFixed(1),
+          entry.side,
+          entry.predicted.hourAngleText,
+          entry.aMinute.hourAngle.toFixed(3),
+          entry.predicted.declinationText,
+          entry.aMinute.declination.toFixed(3),
+          entry.predicted.uncertaintyArcmin === null ? "" : entry.predicted.uncertaintyArcmin.toFixed(2),
+          entry.lookFor,
+        ],
+  );
+  return [head, ...rows]
+    .map((row) => `${head.map((_, column) => spreadsheetCell(row[column] ?? "")).join(",")}\r\n`)
+    .join("");
 }
