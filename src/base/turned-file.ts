@@ -2,25 +2,27 @@
  * The file of turns as really made: one line for each adjuster turned in a round.
  *
  * Columns `round`, `adjuster`, `turns` (decimal or a fraction such as `1 1/8`), `direction`; optional `mm` (for what is
- * moved and not turned, and for the base, which has no screw) and `note`. RFC 4180, `#` comments, any column order.
+ * moved and not turned, and for the base, which has no screw) and `note`. What was seen on a star instead of counted:
+ * `star`, `time`, `starWest` and `starNorth`, how far the star moved in the field, arcminutes; the adjuster may then be
+ * `jacks`, all of them together. `levelNorth` and `levelEast`: how the level changed over the round, millimetres per metre,
+ * the north and the east side up positive. RFC 4180, `#` comments, any column order.
  */
 
 import { parse } from "../csv-parser.js";
 import { type Fault, InputError, shown } from "../errors.js";
 import { FaultList } from "../fault-list.js";
 import { didYouMean } from "../mount/did-you-mean.js";
-import type { Base } from "../mount/mount.js";
+import type { Base, Mount } from "../mount/mount.js";
 import { turnsFigure } from "./base-words.js";
-import {
-  AZIMUTH_BOLTS,
-  adjusterNames,
-  BASE_SLIDE,
-  LOWER_BEARING,
-  type TurnDirection,
-  type TurnMade,
-  type TurnsAsked,
-  turnsOfAdvice,
-} from "./turns-made.js";
+import { adjusterNames, adjustersOf } from "./adjusters/adjusters.js";
+import type { TurnDirection, TurnMade } from "./adjusters/adjuster.js";
+import { ALL_JACKS } from "./adjusters/jacks.js";
+import { findStar } from "../sky/find-star.js";
+import type { Star } from "../sky/star.js";
+import { readTime } from "../sky/time.js";
+import type { LevelReading } from "./rounds-result.js";
+import { type StarMovement, starMoved } from "./star-movement.js";
+import { type TurnsAsked, turnsOfAdvice } from "./turns-made.js";
 
 /** One line of the file. */
 export interface TurnedRow extends TurnMade {
@@ -29,15 +31,35 @@ export interface TurnedRow extends TurnMade {
   /** Line of the file, counted from 1; null when it did not come from a file. */
   readonly line: number | null;
   readonly note: string;
+  /** How a star moved by it, where it was seen and not counted. */
+  readonly moved?: StarMovement;
+  /** How the level changed over the round, where this line says it. */
+  readonly level?: LevelReading;
 }
 
-const columns = ["round", "adjuster", "turns", "direction", "mm", "note"] as const;
+const columns = [
+  "round",
+  "adjuster",
+  "turns",
+  "direction",
+  "mm",
+  "note",
+  "star",
+  "time",
+  "starWest",
+  "starNorth",
+  "levelNorth",
+  "levelEast",
+] as const;
 type Column = (typeof columns)[number];
 const neededColumns: readonly Column[] = ["round", "adjuster", "direction"];
 /** More than any screw on a base is ever turned, or any base slid, in one round. */
 const MOST_TURNS = 200;
 const MOST_MM = 5000;
 const MOST_ROUNDS = 1000;
+/** A star moves no farther in a finder, arcminutes; a base is no farther out of level, millimetres per metre. */
+const MOST_STAR_ARCMIN = 600;
+const MOST_LEVEL = 200;
 
 const directions: Readonly<Record<string, TurnDirection>> = {
   clockwise: "clockwise",
@@ -154,7 +176,7 @@ function headerPlaces(
   for (const column of neededColumns) {
     if (!places.has(column)) missing(column);
   }
-  if (!places.has("turns") && !places.has("mm")) missing("turns");
+  if (!["turns", "mm", "starWest"].some((column) => places.has(column as Column))) missing("turns");
   return places;
 
   function missing(column: Column): void {
@@ -204,7 +226,9 @@ function readRow(
       "The round is not a round's number.",
     );
   }
-  const names = adjusterNames(base);
+  const moved = starMovement();
+  const level = levelReading();
+  const names = [...adjusterNames(base), ...(moved !== undefined && base.jacks.length > 0 ? [ALL_JACKS] : [])];
   const adjuster =
     names.find((name) => name === cell("adjuster")) ??
     names.find((name) => plainWord(name) === plainWord(cell("adjuster")));
@@ -227,57 +251,93 @@ function readRow(
       "The line gives both turns and millimetres.",
     );
   }
-  if (cell("turns") === "" && cell("mm") === "") {
-    fault("turns", "missing-amount", "turns, or mm for what has no screw", "The line says not how far.");
+  if (cell("turns") === "" && cell("mm") === "" && moved === undefined) {
+    fault(
+      "turns",
+      "missing-amount",
+      "turns, mm for what has no screw, or how a star moved",
+      "The line does not say how far.",
+    );
+  }
+  if (moved !== undefined && (cell("turns") !== "" || cell("mm") !== "")) {
+    fault(
+      "starWest",
+      "counted-and-seen",
+      "what was counted or what a star showed, not both",
+      "The line gives turns and a star's movement.",
+    );
   }
   const nothing = turns === 0 || mm === 0;
   const direction = directions[plainWord(cell("direction"))];
-  const allowed = adjuster === undefined ? [] : directionsOf(adjuster, mm !== null);
-  const stays = nothing && ["", "none", "leave"].includes(cell("direction").toLowerCase());
+  const own = adjustersOf(base, 45).find(({ names: known }) => known.some((name) => name === adjuster));
+  const allowed = own?.directions(mm !== null) ?? [];
+  const stays = (nothing || moved !== undefined) && ["", "none", "leave"].includes(cell("direction").toLowerCase());
   if (adjuster !== undefined && !stays && (direction === undefined || !allowed.includes(direction))) {
     const meant = didYouMean(cell("direction"), allowed);
     fault(
       "direction",
       "bad-direction",
-      `${allowed.join(", ")}${adjuster === AZIMUTH_BOLTS || adjuster === BASE_SLIDE ? " (the way that end of the base moved)" : ""}`,
+      `${allowed.join(", ")}${allowed.length === 2 && allowed[0] === "east" ? " (the way that end of the base moved)" : ""}`,
       `${adjuster} does not turn that way.${meant === null ? "" : ` Did you mean ${meant}?`}`,
     );
   }
-  if (adjuster === BASE_SLIDE && cell("turns") !== "" && !nothing) {
+  const way = own?.ways.find(
+    ({ byJacks, directions: both }) => !byJacks && direction !== undefined && both.includes(direction),
+  );
+  if (way?.pitchMm === null && turns !== null && !nothing) {
     fault(
       "turns",
-      "base-has-no-screw",
-      "how far it was slid, in the column mm",
-      "The base is slid, not turned.",
+      "no-pitch",
+      "how far it was moved, millimetres, in the column mm; or its pitch in the mount file",
+      `The mount file gives ${adjuster} no screw that way.`,
     );
-  }
-  if (
-    adjuster === LOWER_BEARING &&
-    turns !== null &&
-    !nothing &&
-    base.lowerBearing !== null &&
-    direction !== undefined
-  ) {
-    const sideways = direction === "east" || direction === "west";
-    if ((sideways ? base.lowerBearing.eastWestPitchMm : base.lowerBearing.upDownPitchMm) === null) {
-      fault(
-        "turns",
-        "no-pitch",
-        `millimetres in the column mm, or ${sideways ? "eastWestPitchMm" : "upDownPitchMm"} in the mount file`,
-        "The mount file gives the lower bearing no screw that way.",
-      );
-    }
   }
   if (!sound || adjuster === undefined) return null;
   return {
     round,
     adjuster,
     turns: turns ?? 0,
-    direction: direction ?? allowed[0]!,
-    mm: mm ?? (adjuster === BASE_SLIDE ? 0 : null),
+    direction: direction ?? allowed[0] ?? "up",
+    mm: mm ?? (way?.pitchMm === null || own?.ways.every(({ pitchMm }) => pitchMm === null) ? 0 : null),
     line,
     note: cell("note"),
+    ...(moved === undefined ? {} : { moved }),
+    ...(level === undefined ? {} : { level }),
   };
+
+  /** A signed number of a column; null where the cell is empty, which must not be. */
+  function signed(column: Column, most: number, unit: string): number | null {
+    const written = cell(column).replace("\u2212", "-");
+    const value = /^[+-]?(\d+(\.\d*)?|\.\d+)$/.test(written) ? Number(written) : Number.NaN;
+    if (Math.abs(value) <= most) return value;
+    fault(column, "bad-amount", `a number from −${most} to ${most}, ${unit}`, "This is not a number that can be used.");
+    return null;
+  }
+
+  function levelReading(): LevelReading | undefined {
+    if (cell("levelNorth") === "" && cell("levelEast") === "") return undefined;
+    const unit = "millimetres per metre, both columns";
+    const north = signed("levelNorth", MOST_LEVEL, unit);
+    const east = signed("levelEast", MOST_LEVEL, unit);
+    return north === null || east === null ? undefined : { north, east };
+  }
+
+  function starMovement(): StarMovement | undefined {
+    if (cell("starWest") === "" && cell("starNorth") === "") return undefined;
+    const unit = "arcminutes on the sky, both columns";
+    const west = signed("starWest", MOST_STAR_ARCMIN, unit);
+    const north = signed("starNorth", MOST_STAR_ARCMIN, unit);
+    const star = starOrFault(cell("star"));
+    if (star === null) {
+      fault("star", "unknown-star", "the star that was looked at, by its name or designation", "There is no such star.");
+    }
+    const timeMs = readTime(cell("time"));
+    if (typeof timeMs !== "number") {
+      fault("time", timeMs.code, timeMs.allowed ?? "an ISO 8601 time with its zone", timeMs.message);
+    }
+    if (west === null || north === null || star === null || typeof timeMs !== "number") return undefined;
+    return { star, timeMs, west, north };
+  }
 
   function amount(column: "turns" | "mm", most: number, what: string): number | null {
     const written = cell(column);
@@ -296,10 +356,13 @@ function readRow(
   }
 }
 
-function directionsOf(adjuster: string, inMillimetres: boolean): TurnDirection[] {
-  if (adjuster === AZIMUTH_BOLTS || adjuster === BASE_SLIDE) return ["east", "west"];
-  if (adjuster === LOWER_BEARING) return ["east", "west", "up", "down"];
-  return inMillimetres ? ["up", "down"] : ["clockwise", "anticlockwise", "up", "down"];
+function starOrFault(name: string): Star | null {
+  try {
+    return findStar(name);
+  } catch (error) {
+    if (error instanceof InputError) return null;
+    throw error;
+  }
 }
 
 /** `1.125`, `9/8`, `1 1/8`; null for anything else. */
@@ -315,11 +378,23 @@ function numberOrFraction(written: string): number | null {
  *
  * @param rows - from {@link parseTurned}
  * @param round - counted from 1
+ * @param mount - needed where a star showed what was turned
  */
-export function turnsOfRound(rows: readonly TurnedRow[], round: number): TurnMade[] {
+export function turnsOfRound(rows: readonly TurnedRow[], round: number, mount?: Mount): TurnMade[] {
   return rows
     .filter((row) => row.round === round)
-    .map(({ adjuster, turns, direction, mm }) => ({ adjuster, turns, direction, mm }));
+    .map(({ adjuster, turns, direction, mm, moved }) => ({
+      adjuster,
+      turns,
+      direction,
+      mm,
+      ...(moved === undefined || mount === undefined ? {} : { seen: starMoved(mount, adjuster, moved) }),
+    }));
+}
+
+/** How the level changed over a round; null where no line of it says so. */
+export function levelOfRound(rows: readonly TurnedRow[], round: number): LevelReading | null {
+  return rows.find((row) => row.round === round && row.level !== undefined)?.level ?? null;
 }
 
 /**
@@ -351,7 +426,7 @@ export function turnedFileText(rows: readonly TurnedRow[]): string {
       quoted(row.note),
     ].join(","),
   );
-  return [columns.join(","), ...lines, ""].join("\n");
+  return [columns.slice(0, 6).join(","), ...lines, ""].join("\n");
 }
 
 /** As a fraction where that is exact, else as the full decimal. */
