@@ -36,6 +36,11 @@ export function chooseMeans(
   const choices: AdjusterChoice[] = [];
   let wish: Wish = { altitude: null, east: null };
   let blocked = false;
+  /** What limits the advice stands above it and among the reasons. */
+  const limit = (text: string): void => {
+    notes.push(text);
+    reasons.push(text);
+  };
   for (const axis of ["altitude", "east"] as const) {
     if (!wants[axis]) continue;
     const to = axis === "altitude" ? aim.altitude : 0;
@@ -51,7 +56,7 @@ export function chooseMeans(
     if (chosen === null) {
       blocked = true;
       const why = weighed.map(({ way, choice }) => `${way.title}: ${choice.because}`).join("; ");
-      notes.push(
+      limit(
         `${axisTitles[axis]}: nothing on the base can move the axis${why === "" ? "" : ` (${why})`}. ${arcminutes(to - setting.from[axis])} stays.`,
       );
       continue;
@@ -70,11 +75,11 @@ export function chooseMeans(
     reasons.push(...choiceReasons(axisTitles[axis], weighed, chosen, forced !== "auto"));
     if (part < 1) {
       const whole = to - setting.from[axis];
-      notes.push(
+      limit(
         `${axisTitles[axis]}: ${way.title} ${/s$/.test(way.title) ? "reach" : "reaches"} only ${Math.round(100 * part)} % of the way; ${arcminutes(whole * (1 - part))} stays. ${way.rest(whole * (1 - part) * ARCMINUTE)}`,
       );
     }
-    if (part >= WORTH_GOING && axis === "altitude") tooMuchTilt(setting, wish, notes);
+    if (part >= WORTH_GOING && axis === "altitude") tooMuchTilt(setting, wish, limit);
   }
   return { wish, choices, blocked };
 }
@@ -180,11 +185,11 @@ function choiceReasons(
   ];
 }
 
-function tooMuchTilt(setting: Setting, wish: Wish, notes: string[]): void {
+function tooMuchTilt(setting: Setting, wish: Wish, limit: (text: string) => void): void {
   if (!wish.altitude?.way.byJacks) return;
   const { up } = realTurns(setting, wish);
   if (Math.abs(up) > setting.base.tiltLimitDeg * DEGREE) {
-    notes.push(
+    limit(
       `The altitude takes a north–south tilt of ${arcminutes(up / ARCMINUTE)}, more than the limit of ${setting.base.tiltLimitDeg}° out of level. Perhaps the base stood out of level before, or the frame was built for another latitude: look at both before turning.`,
     );
   }

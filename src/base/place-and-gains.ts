@@ -164,10 +164,10 @@ export function surpriseOf(known: Knowledge, night: RoundGiven): { readonly off:
   };
 }
 
-/** ln of the chance of what was found, less a constant. */
-export function logLikelihood({ off, spread }: ReturnType<typeof surpriseOf>): number {
+/** ln of the chance of what was found, less a constant; a χ² above `most` counts as `most`. */
+export function logLikelihood({ off, spread }: ReturnType<typeof surpriseOf>, most: number): number {
   const determinant = spread.get(0, 0) * spread.get(1, 1) - spread.get(0, 1) * spread.get(1, 0);
-  return -0.5 * (chiSquare(off, spread) + Math.log(determinant));
+  return -0.5 * (Math.min(most, chiSquare(off, spread)) + Math.log(determinant));
 }
 
 /** What a night of sightings makes of it. */

@@ -125,7 +125,9 @@ export function learnRounds(
     );
   }
   const job: Job = { mount, base, given, first, options };
-  const courses = WANDERS.map(([wander, prior]) => followNights(job, wander, Math.log(prior)));
+  // Of two nights a wander cannot be told from the turns or from the sightings' own errors.
+  const rates = given.filter(trusted).length < 3 ? WANDERS.slice(0, 1) : WANDERS;
+  const courses = rates.map(([wander, prior]) => followNights(job, wander, Math.log(prior)));
   const likeliest = courses.reduce((best, course) => (course.log > best.log ? course : best));
   const scaled = courses.map((course) => ({ ...course, odds: Math.exp(course.log - likeliest.log) }));
   const sum = scaled.reduce((total, { odds }) => total + odds, 0);
@@ -258,7 +260,8 @@ function nightAfter(
   const excited = excitedGains(known, effect);
   const surprise = surpriseOf(expected, night);
   const plain = chiSquare(surprise.off, surprise.spread);
-  course.log += logLikelihood(surprise);
+  // What a mistake at the base explains must not be laid to a wandering axis.
+  course.log += logLikelihood(surprise, excited.length === 0 ? Number.POSITIVE_INFINITY : SURPRISE);
   if (excited.length === 0) {
     const change = [
       night.pole.altitude.value - from.pole.altitude.value,

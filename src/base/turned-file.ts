@@ -8,7 +8,7 @@
  * the north and the east side up positive. RFC 4180, `#` comments, any column order.
  */
 
-import { parse } from "../csv-parser.js";
+import { parse } from "#csv-parser";
 import { type Fault, InputError, shown } from "../errors.js";
 import { FaultList } from "../fault-list.js";
 import { didYouMean } from "../mount/did-you-mean.js";
@@ -17,8 +17,7 @@ import { turnsFigure } from "./base-words.js";
 import { adjusterNames, adjustersOf } from "./adjusters/adjusters.js";
 import type { TurnDirection, TurnMade } from "./adjusters/adjuster.js";
 import { ALL_JACKS } from "./adjusters/jacks.js";
-import { findStar } from "../sky/find-star.js";
-import type { Star } from "../sky/star.js";
+import { tryFindStar } from "../sky/find-star.js";
 import { readTime } from "../sky/time.js";
 import type { LevelReading } from "./rounds-result.js";
 import { type StarMovement, starMoved } from "./star-movement.js";
@@ -287,7 +286,7 @@ function readRow(
   if (way?.pitchMm === null && turns !== null && !nothing) {
     fault(
       "turns",
-      "no-pitch",
+      own?.ways.every(({ pitchMm }) => pitchMm === null) ? "base-has-no-screw" : "no-pitch",
       "how far it was moved, millimetres, in the column mm; or its pitch in the mount file",
       `The mount file gives ${adjuster} no screw that way.`,
     );
@@ -327,7 +326,7 @@ function readRow(
     const unit = "arcminutes on the sky, both columns";
     const west = signed("starWest", MOST_STAR_ARCMIN, unit);
     const north = signed("starNorth", MOST_STAR_ARCMIN, unit);
-    const star = starOrFault(cell("star"));
+    const star = tryFindStar(cell("star")) ?? null;
     if (star === null) {
       fault("star", "unknown-star", "the star that was looked at, by its name or designation", "There is no such star.");
     }
@@ -353,15 +352,6 @@ function readRow(
       return null;
     }
     return value;
-  }
-}
-
-function starOrFault(name: string): Star | null {
-  try {
-    return findStar(name);
-  } catch (error) {
-    if (error instanceof InputError) return null;
-    throw error;
   }
 }
 

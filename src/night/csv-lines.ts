@@ -4,7 +4,7 @@
  * Lines are taken one at a time so that a stray quotation mark spoils its own row and not the rest of the night. A line
  * without a quotation mark is its fields between commas; csv-parse reads the others.
  */
-import { parse } from "../csv-parser.js";
+import { parse } from "#csv-parser";
 
 /** A line that is neither blank nor a comment, or a comment. */
 export interface CsvLine {

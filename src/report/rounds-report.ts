@@ -1,6 +1,5 @@
 /** Rounds of sighting and turning, in words. */
 import type { PlaceEstimate, RoundReport, RoundsResult } from "../base/rounds-result.js";
-import type { AltitudeMeans, AzimuthMeans } from "../base/turn-advice.js";
 import type { TurnMade } from "../base/turns-made.js";
 import type { Mount } from "../mount/mount.js";
 import type { Block, Report } from "./report.js";
@@ -50,7 +49,7 @@ export function roundsReport(result: RoundsResult, mount: Mount): Report {
       ordered: false,
       items: taught.map(
         (gain) =>
-          `${gain.axis === "altitude" ? "Altitude" : "East–west"} by ${means[gain.by]}: the axis follows by ${fixed(gain.value, 2)} ± ${fixed(gain.uncertainty, 2)} of what is asked. The next turns allow for it.`,
+          `${gain.axis === "altitude" ? "Altitude" : "East–west"} by ${gain.means}: the axis follows by ${fixed(gain.value, 2)} ± ${fixed(gain.uncertainty, 2)} of what is asked. The next turns allow for it.`,
       ),
     });
   }
@@ -67,14 +66,6 @@ export function roundsReport(result: RoundsResult, mount: Mount): Report {
   }
   return { title: `Rounds on ${mount.name}`, blocks };
 }
-
-const means: Readonly<Record<AltitudeMeans | AzimuthMeans, string>> = {
-  bolts: "the azimuth bolts",
-  tilt: "tilting the base east–west with the jacks",
-  lowerBearing: "the lower bearing",
-  slide: "sliding the base",
-  jacks: "the jacks",
-};
 
 function verdict({ next, done }: RoundsResult): string {
   if (next === null) return "Turns have been made since the last night: sight again before turning more.";
