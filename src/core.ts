@@ -2,6 +2,7 @@
  * Everything that needs no Node.js: what a page in a browser, or any other JavaScript, may import as `polewright/core`.
  */
 
+export type { AltitudeMeans, AzimuthMeans } from "./base/adjusters/adjusters.js";
 export type { AxisPlace, MovedAxis } from "./base/axis-motion.js";
 export type { Gains } from "./base/gains.js";
 export type { RoundNote, RoundNoteCode } from "./base/round-note.js";
@@ -13,7 +14,6 @@ export type {
   RoundsOptions,
   RoundsResult,
 } from "./base/rounds-result.js";
-export type { AltitudeMeans, AzimuthMeans } from "./base/adjusters/adjusters.js";
 export type {
   AdjusterChoice,
   Aim,

@@ -123,6 +123,6 @@ function uncertaintyAlong(pole: RoundQuestion["pole"], altitude: number, east: n
 
 /** The axis error below which a class's picture shows nothing of it, arcminutes. */
 function unseenBelow(camera: Camera): number {
-  const pixelArcsec = (camera.pixelUm / 1000 / camera.focalLengthMm) / ARCSECOND;
+  const pixelArcsec = camera.pixelUm / 1000 / camera.focalLengthMm / ARCSECOND;
   return (NOT_SEEN * CLASS_SMEAR_PX * pixelArcsec) / (SIDEREAL_ARCSEC * CLASS_EXPOSURE_S) / ARCMINUTE;
 }

@@ -19,8 +19,9 @@ const parts = [1, 2, 4, 8, 16, 32, 64, 3, 6, 12, 24, 5, 10, 20, 100];
 export function turnsFigure(turns: number): string {
   const of = parts.find((part) => Math.abs(turns * part - Math.round(turns * part)) < 1e-6);
   if (of === undefined) return turns.toFixed(3).replace(/\.?0+$/, "");
-  const whole = Math.floor(turns + 1e-9);
-  const part = Math.round((turns - whole) * of);
+  const counted = Math.round(turns * of);
+  const whole = Math.floor(counted / of);
+  const part = counted - whole * of;
   if (part === 0) return String(whole);
   return whole === 0 ? `${part}/${of}` : `${whole} ${part}/${of}`;
 }

@@ -51,7 +51,9 @@ export function chooseMeans(
     }));
     const forced = (axis === "east" ? options.azimuthBy : options.altitudeBy) ?? "auto";
     const chosen =
-      forced === "auto" ? preferred(weighed, setting) : (weighed.find(({ way }) => way.by === forced) ?? null);
+      forced === "auto"
+        ? preferred(weighed, setting)
+        : (weighed.find(({ way }) => way.by === forced) ?? null);
     choices.push(...weighed.map((one) => ({ ...one.choice, chosen: one === chosen })));
     if (chosen === null) {
       blocked = true;
@@ -137,7 +139,9 @@ export function weigh(setting: Setting, way: Way, wish: Wish): AdjusterChoice {
 /** The means that the preference settles on: what reaches and has a screw first, then what there is. */
 function preferred(weighed: readonly Weighed[], setting: Setting): Weighed | null {
   const usable = weighed.filter(({ way }) => way.lack === null);
-  const reaching = usable.filter(({ choice, way }) => choice.possible && (hasScrew(way) || way.by === "slide"));
+  const reaching = usable.filter(
+    ({ choice, way }) => choice.possible && (hasScrew(way) || way.by === "slide"),
+  );
   const first = reaching[0] ?? usable[0] ?? null;
   const slide = reaching.find(({ way }) => way.by === "slide");
   const price = 1 / Math.abs(Math.sin(setting.latitudeDeg * DEGREE));
@@ -210,4 +214,3 @@ export function leaveSmall(setting: Setting, wish: Wish, reasons: string[]): Wis
   };
   return { altitude: kept("altitude"), east: kept("east") };
 }
-

@@ -5,8 +5,9 @@
  * The state is altitude and east of the axis, a gain for each way of the base, and the true value of each term that a
  * tolerance holds: a night's pole is off by the same part of it every time, so that many nights do not average it away.
  */
-import type { Estimate } from "../fit/fit-result.js";
+
 import { Matrix, solve } from "#matrices";
+import type { Estimate } from "../fit/fit-result.js";
 import type { Base } from "../mount/mount.js";
 import type { Way } from "./adjusters/adjuster.js";
 import { type AxisPlace, moveAxis } from "./axis-motion.js";
@@ -82,10 +83,17 @@ function sighting(known: Followed, night: RoundGiven): { readonly rows: Matrix; 
 }
 
 /** What is known after the first night. */
-export function beginning(followed: Followed, night: RoundGiven, before: Estimate, tolerances: readonly number[]): Knowledge {
+export function beginning(
+  followed: Followed,
+  night: RoundGiven,
+  before: Estimate,
+  tolerances: readonly number[],
+): Knowledge {
   const size = 2 + followed.ways.length + followed.terms.length;
   const covariance = Matrix.zeros(size, size);
-  followed.ways.forEach((_, index) => covariance.set(2 + index, 2 + index, before.uncertainty ** 2));
+  for (let index = 2; index < 2 + followed.ways.length; index++) {
+    covariance.set(index, index, before.uncertainty ** 2);
+  }
   tolerances.forEach((tolerance, index) => {
     const place = 2 + followed.ways.length + index;
     covariance.set(place, place, tolerance ** 2);
@@ -120,7 +128,12 @@ function withPlace(covariance: Matrix, noise: Matrix): Matrix {
 }
 
 /** Where turns take the place, with what is known of the gains. */
-export function carried(known: Knowledge, effect: TurnsEffect, latitudeDeg: number, noise: Matrix): Knowledge {
+export function carried(
+  known: Knowledge,
+  effect: TurnsEffect,
+  latitudeDeg: number,
+  noise: Matrix,
+): Knowledge {
   const place = (state: readonly number[]): AxisPlace =>
     moveAxis(
       { altitude: state[0]!, east: state[1]! },
@@ -152,14 +165,14 @@ export function carried(known: Knowledge, effect: TurnsEffect, latitudeDeg: numb
 }
 
 /** Found minus expected on a night, and the covariance of that. */
-export function surpriseOf(known: Knowledge, night: RoundGiven): { readonly off: [number, number]; readonly spread: Matrix } {
+export function surpriseOf(
+  known: Knowledge,
+  night: RoundGiven,
+): { readonly off: [number, number]; readonly spread: Matrix } {
   const { rows, noise } = sighting(known, night);
   const expected = rows.mmul(Matrix.columnVector([...known.state]));
   return {
-    off: [
-      night.pole.altitude.value - expected.get(0, 0),
-      night.pole.east.value - expected.get(1, 0),
-    ],
+    off: [night.pole.altitude.value - expected.get(0, 0), night.pole.east.value - expected.get(1, 0)],
     spread: Matrix.add(rows.mmul(known.covariance).mmul(rows.transpose()), noise),
   };
 }
@@ -186,7 +199,12 @@ export function corrected(known: Knowledge, night: RoundGiven): Knowledge {
 }
 
 /** What a set of turns and so much rest adds to the place's covariance: setting by hand, and a floor that settles. */
-export function noiseOf(base: Base, turns: readonly TurnMade[], latitudeDeg: number, settling: number): Matrix {
+export function noiseOf(
+  base: Base,
+  turns: readonly TurnMade[],
+  latitudeDeg: number,
+  settling: number,
+): Matrix {
   const set = settingVariance(base, turns, latitudeDeg);
   return new Matrix([
     [set.altitude + settling ** 2, set.covariance],
@@ -216,7 +234,9 @@ export function reversed(known: Knowledge, indices: readonly number[]): Knowledg
 }
 
 /** Several courses of the same nights taken together by their odds: means and covariances. */
-export function together(courses: readonly { readonly known: Knowledge; readonly odds: number }[]): Knowledge {
+export function together(
+  courses: readonly { readonly known: Knowledge; readonly odds: number }[],
+): Knowledge {
   const first = courses[0]!.known;
   const state = first.state.map((_, index) =>
     courses.reduce((sum, { known, odds }) => sum + odds * known.state[index]!, 0),

@@ -72,7 +72,9 @@ export function explainChange(question: ChangeQuestion): RoundNote {
     const { suspect, amountMm } = best;
     const others = suspects.slice(1).map((other) => other.suspect.name);
     const also =
-      others.length === 0 ? "" : ` It could equally be ${others.join(" or ")}: these look the same from the sky.`;
+      others.length === 0
+        ? ""
+        : ` It could equally be ${others.join(" or ")}: these look the same from the sky.`;
     const isWrongWay = amountMm / suspect.askedMm < WRONG_WAY;
     return {
       code: isWrongWay ? "turned-the-wrong-way" : "jack-did-not-follow",
@@ -135,7 +137,10 @@ export function levelNote(
   ];
   const suspects = base.jacks
     .map((jack, index) => {
-      const per: [number, number] = [1000 * frame.slopeNorthPerMm[index]!, 1000 * frame.slopeEastPerMm[index]!];
+      const per: [number, number] = [
+        1000 * frame.slopeNorthPerMm[index]!,
+        1000 * frame.slopeEastPerMm[index]!,
+      ];
       return { name: jack.name, asked: effect.risesMm[index]!, ...alongLine(per, off, spread) };
     })
     .filter(({ asked, amountMm, offLine }) => {

@@ -13,7 +13,8 @@ export function unsoundNight(round: number): RoundNote {
     round,
     adjusters: [],
     message: `Night ${round} cannot be trusted as it stands, so it teaches nothing.`,
-    remedy: "Correct what that night's fit names. The turns made after it are counted to the night before it.",
+    remedy:
+      "Correct what that night's fit names. The turns made after it are counted to the night before it.",
   };
 }
 

@@ -5,10 +5,11 @@
  * the courses are weighed by how likely they make what was found. With one round and a firm floor that is the weighted
  * update of a gain known beforehand as 1 ± 0.2.
  */
+
+import { Matrix } from "#matrices";
 import { PolewrightError } from "../errors.js";
 import { ENOUGH_WITH_OTHERS } from "../fit/evidence.js";
 import type { Estimate, MountFit } from "../fit/fit-result.js";
-import { Matrix } from "#matrices";
 import type { Base, Mount } from "../mount/mount.js";
 import { DAY_MS } from "../sky/time.js";
 import { adjustersOf, waysOf } from "./adjusters/adjusters.js";
@@ -361,10 +362,13 @@ function wrongWay(
     if (best === null || chi < best.chi) best = { members, chi };
   }
   // The reversed turns must explain the night, and far better than the turns as written down.
-  if (best === null || best.chi - WRONG_WAY_PRICE * best.members.length > SURPRISE || best.chi > plain) return null;
+  if (best === null || best.chi - WRONG_WAY_PRICE * best.members.length > SURPRISE || best.chi > plain)
+    return null;
   const { members } = best;
   return {
-    adjusters: members.flatMap(({ names }) => names.filter((name) => turns.some((turn) => turn.adjuster === name))),
+    adjusters: members.flatMap(({ names }) =>
+      names.filter((name) => turns.some((turn) => turn.adjuster === name)),
+    ),
     gains: members.flatMap(({ ways }) => ways.map((way) => gainPlace(known, way.axis, way.by))),
   };
 }

@@ -1,6 +1,7 @@
 /** What was turned, from how a star moved in the field while the telescope stood clamped (or followed the sky). */
-import { ARCMINUTE } from "../angles.js";
+
 import { Matrix, pseudoInverse } from "#matrices";
+import { ARCMINUTE } from "../angles.js";
 import type { Mount } from "../mount/mount.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";
 import { observe } from "../sky/observe.js";

@@ -13,12 +13,12 @@ import { type Fault, InputError, shown } from "../errors.js";
 import { FaultList } from "../fault-list.js";
 import { didYouMean } from "../mount/did-you-mean.js";
 import type { Base, Mount } from "../mount/mount.js";
-import { turnsFigure } from "./base-words.js";
-import { adjusterNames, adjustersOf } from "./adjusters/adjusters.js";
-import type { TurnDirection, TurnMade } from "./adjusters/adjuster.js";
-import { ALL_JACKS } from "./adjusters/jacks.js";
 import { tryFindStar } from "../sky/find-star.js";
 import { readTime } from "../sky/time.js";
+import type { TurnDirection, TurnMade } from "./adjusters/adjuster.js";
+import { adjusterNames, adjustersOf } from "./adjusters/adjusters.js";
+import { ALL_JACKS } from "./adjusters/jacks.js";
+import { turnsFigure } from "./base-words.js";
 import type { LevelReading } from "./rounds-result.js";
 import { type StarMovement, starMoved } from "./star-movement.js";
 import { type TurnsAsked, turnsOfAdvice } from "./turns-made.js";
@@ -227,7 +227,10 @@ function readRow(
   }
   const moved = starMovement();
   const level = levelReading();
-  const names = [...adjusterNames(base), ...(moved !== undefined && base.jacks.length > 0 ? [ALL_JACKS] : [])];
+  const names = [
+    ...adjusterNames(base),
+    ...(moved !== undefined && base.jacks.length > 0 ? [ALL_JACKS] : []),
+  ];
   const adjuster =
     names.find((name) => name === cell("adjuster")) ??
     names.find((name) => plainWord(name) === plainWord(cell("adjuster")));
@@ -270,7 +273,8 @@ function readRow(
   const direction = directions[plainWord(cell("direction"))];
   const own = adjustersOf(base, 45).find(({ names: known }) => known.some((name) => name === adjuster));
   const allowed = own?.directions(mm !== null) ?? [];
-  const stays = (nothing || moved !== undefined) && ["", "none", "leave"].includes(cell("direction").toLowerCase());
+  const stays =
+    (nothing || moved !== undefined) && ["", "none", "leave"].includes(cell("direction").toLowerCase());
   if (adjuster !== undefined && !stays && (direction === undefined || !allowed.includes(direction))) {
     const meant = didYouMean(cell("direction"), allowed);
     fault(
@@ -309,7 +313,12 @@ function readRow(
     const written = cell(column).replace("\u2212", "-");
     const value = /^[+-]?(\d+(\.\d*)?|\.\d+)$/.test(written) ? Number(written) : Number.NaN;
     if (Math.abs(value) <= most) return value;
-    fault(column, "bad-amount", `a number from −${most} to ${most}, ${unit}`, "This is not a number that can be used.");
+    fault(
+      column,
+      "bad-amount",
+      `a number from −${most} to ${most}, ${unit}`,
+      "This is not a number that can be used.",
+    );
     return null;
   }
 
@@ -328,7 +337,12 @@ function readRow(
     const north = signed("starNorth", MOST_STAR_ARCMIN, unit);
     const star = tryFindStar(cell("star")) ?? null;
     if (star === null) {
-      fault("star", "unknown-star", "the star that was looked at, by its name or designation", "There is no such star.");
+      fault(
+        "star",
+        "unknown-star",
+        "the star that was looked at, by its name or designation",
+        "There is no such star.",
+      );
     }
     const timeMs = readTime(cell("time"));
     if (typeof timeMs !== "number") {

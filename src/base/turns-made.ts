@@ -12,7 +12,6 @@ import {
   firstOrderMotion,
   type MovedAxis,
   moveAxis,
-
 } from "./axis-motion.js";
 import { expectedMotion, gainsBefore } from "./gains.js";
 import { jackFrame } from "./jack-frame.js";
@@ -60,9 +59,7 @@ export function effectOfTurns(base: Base, made: readonly TurnMade[], latitudeDeg
   const ways = waysOf(adjusters);
   const screws = adjusters.flatMap((adjuster) => adjuster.screws(made));
   const amounts = [
-    ...screws.flatMap((screw) =>
-      screw.perMm.map((per) => ({ ...per, amount: per.amount * screw.askedMm })),
-    ),
+    ...screws.flatMap((screw) => screw.perMm.map((per) => ({ ...per, amount: per.amount * screw.askedMm }))),
     ...made.flatMap((turn) => turn.seen?.map((amount) => ({ ...amount, seen: true })) ?? []),
   ];
   const risesMm = risesOf(base.jacks, made);
@@ -168,4 +165,3 @@ export function effectPerMm(
 export function smallestEffect(way: Way, latitudeDeg: number): number {
   return Math.abs(firstOrderMotion(way.motion(way.smallestMm / way.mmPerUnit), latitudeDeg)[way.axis]);
 }
-

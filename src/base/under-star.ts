@@ -7,9 +7,10 @@
  * move the star along two lines and a star in the middle settle both amounts; what is left comes from the fit, from the
  * encoders' steps and from the centring.
  */
+
+import { inverse, Matrix } from "#matrices";
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import type { MountFit } from "../fit/fit-result.js";
-import { inverse, Matrix } from "#matrices";
 import type { Mount } from "../mount/mount.js";
 import { readingStep } from "../night/reduce.js";
 import { fieldOfCamera, halfFieldArcmin } from "../pointing/field.js";
@@ -205,7 +206,9 @@ function wantedMotions(setting: Setting, wish: Wish): WantedMotion[] {
 }
 
 function afterLast(fit: MountFit): number | null {
-  const times = fit.residuals.filter(({ standing }) => standing === "used").map(({ time }) => parseTime(time));
+  const times = fit.residuals
+    .filter(({ standing }) => standing === "used")
+    .map(({ time }) => parseTime(time));
   return times.length === 0 ? null : Math.max(...times) + MADE_READY_MS;
 }
 
@@ -256,7 +259,10 @@ export function inField(middle: Vector, star: Vector): SkyWay {
 function bestStar(
   task: Task,
   frames: readonly SkyFrame[],
-): { readonly star: Star; readonly uncertainty: { readonly altitude: number; readonly east: number } } | null {
+): {
+  readonly star: Star;
+  readonly uncertainty: { readonly altitude: number; readonly east: number };
+} | null {
   const { mount } = task.known;
   const looks = [frames[0]!, frames[frames.length >> 1]!, frames[frames.length - 1]!];
   const suns = looks.map((frame) => sunWatch(frame.timeMs, mount.site));

@@ -135,7 +135,11 @@ function tiltTurns(mount: Mount, errorArcmin: number, inclinometerDeg: number): 
   if (mount.base === null) return null;
   const uncertainty = 60 * inclinometerDeg;
   // North is set apart from this, by shadow or compass.
-  const pole = { altitude: { value: errorArcmin, uncertainty }, east: { value: 0, uncertainty }, covariance: 0 };
+  const pole = {
+    altitude: { value: errorArcmin, uncertainty },
+    east: { value: 0, uncertainty },
+    covariance: 0,
+  };
   const evidence = { allows: "advice", missing: 0, unsound: false } as const;
   const decided = anotherRound({ mount, pole, evidence });
   // By daylight a rough correction serves: what is more than the inclinometer's own error is worth turning.

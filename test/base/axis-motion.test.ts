@@ -1,6 +1,12 @@
 import { describe, expect, test } from "vitest";
 import { ARCMINUTE, DEGREE } from "../../src/angles.js";
-import { type BaseMotion, carriedBy, firstOrderMotion, moveAxis, stillBase } from "../../src/base/axis-motion.js";
+import {
+  type BaseMotion,
+  carriedBy,
+  firstOrderMotion,
+  moveAxis,
+  stillBase,
+} from "../../src/base/axis-motion.js";
 import { createMountModel } from "./model-of-mount.js";
 
 /** Double precision through a dozen rotations, arcminutes. */

@@ -253,7 +253,9 @@ describe("which adjuster", () => {
     const short = exampleBase({ azimuthBolts: { ...southBolts, travelMm: 3 } });
     const advice = advise(-29.37, short, pole);
     expect(advice.azimuthBolts).toBeNull();
-    expect(advice.reasons.join(" ")).toMatch(/Not by the azimuth bolts: .* more than the 3\.00 mm left that way/);
+    expect(advice.reasons.join(" ")).toMatch(
+      /Not by the azimuth bolts: .* more than the 3\.00 mm left that way/,
+    );
     const forced = advise(-29.37, short, pole, { azimuthBy: "bolts" });
     expect(forced.azimuthBolts!.shiftMm).toBe(3);
     expect(forced.reasons.join(" ")).toMatch(/reach only 3\d % of the way/);
@@ -316,7 +318,9 @@ describe("when to stop", () => {
     expect(advice).toMatchObject({ recommended: false, steps: [], after: { altitude: 0.3, east: -0.2 } });
     expect(advice.jacks.map((turn) => turn.turns)).toEqual([0, 0, 0, 0]);
     expect(advice.verdict).toBe("stop");
-    expect(advice.reasons[0]).toMatch(/^Stop here: the axis is 0\.4′ from the pole, and that is known to ± 0\.4′/);
+    expect(advice.reasons[0]).toMatch(
+      /^Stop here: the axis is 0\.4′ from the pole, and that is known to ± 0\.4′/,
+    );
   });
   test("an error smaller than half a smallest turn is left alone", () => {
     const coarse = exampleBase({ jacks: fourJacks({ smallestTurn: 1 }), warpLimitMm: 3 });

@@ -109,7 +109,8 @@ export interface SimpleWay
   step(direction: TurnDirection, far: string, turns: string | null): string;
 }
 
-const REST = "For the rest move the whole base, set this adjuster back to the middle of its travel, and sight again.";
+const REST =
+  "For the rest move the whole base, set this adjuster back to the middle of its travel, and sight again.";
 
 /**
  * An adjuster with a screw (or shims, or a lever) for each way.

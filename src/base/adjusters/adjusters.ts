@@ -37,9 +37,7 @@ export function waysOf(adjusters: readonly Adjuster[], axis?: AxisName): readonl
   const all = adjusters.flatMap((adjuster) => adjuster.ways);
   if (axis === undefined) return all;
   const order: readonly string[] = means[axis];
-  return all
-    .filter((way) => way.axis === axis)
-    .sort((a, b) => order.indexOf(a.by) - order.indexOf(b.by));
+  return all.filter((way) => way.axis === axis).sort((a, b) => order.indexOf(a.by) - order.indexOf(b.by));
 }
 
 /** The names of everything on the base that can be turned or moved. */

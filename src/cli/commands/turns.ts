@@ -1,7 +1,6 @@
 import { jackTurns } from "../../base/jack-turns.js";
 import type { TurnOptions } from "../../base/turn-question.js";
 import { fitReport } from "../../report/fit-report.js";
-import type { Block, Report } from "../../report/report.js";
 import { turnsReport } from "../../report/turns-report.js";
 import { give } from "../answer.js";
 import { fitJson, turnsJson } from "../fit-json.js";
@@ -30,7 +29,9 @@ export async function turnsCommand(nightPath: string, options: TurnsCommandOptio
   await give(
     {
       json: { ...fitJson(fit), turns: turnsJson(advice) },
-      reports: options.brief ? [brief(turnsReport(advice, fit))] : [turnsReport(advice, fit), fitReport(fit)],
+      reports: options.brief
+        ? [turnsReport(advice, fit, { brief: true })]
+        : [turnsReport(advice, fit), fitReport(fit)],
       sound: fit.sound,
       figures: async () => {
         const { axisPointing, baseFromAbove, residualAngles, residualSky } = await import(
@@ -46,16 +47,4 @@ export async function turnsCommand(nightPath: string, options: TurnsCommandOptio
     },
     options,
   );
-}
-
-/** The verdict, the cautions and the amounts; not why, and not every step. */
-function brief(report: Report): Report {
-  const kept: Block[] = [];
-  let section = "";
-  for (const block of report.blocks) {
-    if (block.kind === "heading") section = block.text;
-    if (section === "Why" || section === "In this order") continue;
-    kept.push(block);
-  }
-  return { ...report, blocks: kept };
 }
