@@ -107,7 +107,7 @@ export {
   keptStanding,
   parseKeptModel,
 } from "./keep/keep.js";
-export { type Agreement, standingTonight, type TonightStanding } from "./keep/tonight.js";
+export { type Agreement, type KeptVerdict, standingTonight, type TonightStanding } from "./keep/tonight.js";
 export type { MountModel, Stance } from "./mount/model.js";
 export type {
   AxisReadings,

@@ -5,16 +5,18 @@
  * moved and not turned, and for the base, which has no screw) and `note`. What was seen on a star instead of counted:
  * `star`, `time`, `starWest` and `starNorth`, how far the star moved in the field, arcminutes; the adjuster may then be
  * `jacks`, all of them together. `levelNorth` and `levelEast`: how the level changed over the round, millimetres per metre,
- * the north and the east side up positive. RFC 4180, `#` comments, any column order.
+ * the north and the east side up positive.
  */
-
-import { parse } from "#csv-parser";
-import { type Fault, InputError, shown } from "../errors.js";
-import { FaultList } from "../fault-list.js";
 import { didYouMean } from "../mount/did-you-mean.js";
 import type { Base, Mount } from "../mount/mount.js";
 import { tryFindStar } from "../sky/find-star.js";
+import { nameKey } from "../sky/name-key.js";
+import type { Star } from "../sky/star.js";
 import { readTime } from "../sky/time.js";
+import { type Column, numberColumn, textColumn } from "../tables/column.js";
+import { csvField } from "../tables/csv-lines.js";
+import { readTable } from "../tables/read-table.js";
+import { columnNames, type RowCells, type Table } from "../tables/table.js";
 import type { TurnDirection, TurnMade } from "./adjusters/adjuster.js";
 import { adjusterNames, adjustersOf } from "./adjusters/adjusters.js";
 import { ALL_JACKS } from "./adjusters/jacks.js";
@@ -36,26 +38,11 @@ export interface TurnedRow extends TurnMade {
   readonly level?: LevelReading;
 }
 
-const columns = [
-  "round",
-  "adjuster",
-  "turns",
-  "direction",
-  "mm",
-  "note",
-  "star",
-  "time",
-  "starWest",
-  "starNorth",
-  "levelNorth",
-  "levelEast",
-] as const;
-type Column = (typeof columns)[number];
-const neededColumns: readonly Column[] = ["round", "adjuster", "direction"];
 /** More than any screw on a base is ever turned, or any base slid, in one round. */
 const MOST_TURNS = 200;
 const MOST_MM = 5000;
 const MOST_ROUNDS = 1000;
+const LONGEST_NOTE = 2000;
 /** A star moves no farther in a finder, arcminutes; a base is no farther out of level, millimetres per metre. */
 const MOST_STAR_ARCMIN = 600;
 const MOST_LEVEL = 200;
@@ -68,6 +55,128 @@ const directions: Readonly<Record<string, TurnDirection>> = {
   west: "west",
   up: "up",
   down: "down",
+};
+
+interface OfBase {
+  readonly base: Base;
+}
+
+function amountColumn(meaning: string, most: number, what: string, example: string): Column<number | null> {
+  const allowed = `${what}, 0 to ${most}, with a decimal point and no sign: the direction says which way`;
+  return {
+    meaning,
+    allowed,
+    example,
+    blank: null,
+    decimal: true,
+    read(text) {
+      const value = numberOrFraction(text);
+      if (value !== null && value <= most) return value;
+      return () => ({
+        code: "bad-amount",
+        message: "The amount is not a number that can be used.",
+        allowed,
+      });
+    },
+  };
+}
+
+function signedColumn(meaning: string, unit: string, most: number): Column<number | null> {
+  const allowed = `a number from −${most} to ${most}, ${unit}`;
+  return numberColumn({ meaning, unit, example: "2.5", allowed }, (value) => Math.abs(value) <= most);
+}
+
+const ROUND = `a whole number from 1 to ${MOST_ROUNDS}`;
+
+const columns = {
+  round: {
+    meaning: "after which night it was turned: 1 after the first",
+    allowed: ROUND,
+    example: "1",
+    blank: 0,
+    needed: "There is no round.",
+    read(text) {
+      const round = /^\d+$/.test(text) ? Number(text) : 0;
+      if (round >= 1 && round <= MOST_ROUNDS) return round;
+      return () => ({ code: "bad-round", message: "The round is not a round's number.", allowed: ROUND });
+    },
+  } as Column<number>,
+  adjuster: {
+    meaning: "what was turned or moved, by its name in the mount file",
+    allowed: "an adjuster of the base, by its name in the mount file",
+    example: "north-east",
+    blank: "",
+    needed: "There is no adjuster.",
+    read(text, { base }) {
+      const names = base.jacks.length > 0 ? [...adjusterNames(base), ALL_JACKS] : adjusterNames(base);
+      const found =
+        names.find((name) => name === text) ?? names.find((name) => nameKey(name) === nameKey(text));
+      if (found !== undefined) return found;
+      return () => {
+        const meant = didYouMean(text, names);
+        const message = `The base has no such adjuster.${meant === null ? "" : ` Did you mean ${meant}?`}`;
+        return { code: "unknown-adjuster", message, allowed: names.join(", ") };
+      };
+    },
+  } as Column<string, OfBase>,
+  turns: amountColumn("how far", MOST_TURNS, "turns as a decimal or a fraction such as 1 1/8", "1 1/8"),
+  direction: textColumn(
+    {
+      meaning: "which way: clockwise or anticlockwise seen from above; or up, down, east, west",
+      example: "clockwise",
+    },
+    LONGEST_NOTE,
+  ),
+  mm: amountColumn("how far, for what has no screw, instead of turns", MOST_MM, "millimetres", "4.5"),
+  note: textColumn({ meaning: "anything else", example: "stiff" }, LONGEST_NOTE),
+  star: {
+    meaning: "what was looked at, where turns were seen and not counted",
+    allowed: "a star, by its name or designation",
+    example: "Canopus",
+    blank: null,
+    read(text) {
+      const star = tryFindStar(text);
+      if (star !== undefined) return star;
+      const allowed = "a star, by its name or designation";
+      return () => ({ code: "unknown-star", message: "There is no such star.", allowed });
+    },
+  } as Column<Star | null>,
+  time: {
+    meaning: "when it was looked at",
+    allowed: "a time in ISO 8601 with its zone",
+    example: "2026-03-14T22:10:00Z",
+    blank: null,
+    read(text) {
+      const time = readTime(text);
+      return typeof time === "number" ? time : () => time;
+    },
+  } as Column<number | null>,
+  starWest: signedColumn("how far the star moved west in the field", "arcminutes", MOST_STAR_ARCMIN),
+  starNorth: signedColumn("how far the star moved north in the field", "arcminutes", MOST_STAR_ARCMIN),
+  levelNorth: signedColumn(
+    "how the level changed over the round, the north side up positive",
+    "mm per metre",
+    MOST_LEVEL,
+  ),
+  levelEast: signedColumn(
+    "how the level changed over the round, the east side up positive",
+    "mm per metre",
+    MOST_LEVEL,
+  ),
+};
+
+/** The table of turns as really made. */
+const turnedTable: Table<typeof columns, TurnedRow, OfBase> = {
+  name: "file of turns",
+  rowOf: "turn",
+  columns,
+  example: "round,adjuster,turns,direction",
+  shortRows: true,
+  lacks: (has) => [
+    ...(["round", "adjuster", "direction"] as const).filter((name) => !has(name)),
+    ...(has("turns") || has("mm") || has("starWest") ? [] : ["turns"]),
+  ],
+  row: turnOf,
 };
 
 /**
@@ -84,289 +193,91 @@ const directions: Readonly<Record<string, TurnDirection>> = {
  * ```
  */
 export function parseTurned(text: string, base: Base, file?: string): TurnedRow[] {
-  const where = file === undefined ? {} : { file };
-  const faults = new FaultList();
-  let records: readonly { readonly record: readonly string[]; readonly info: { readonly lines: number } }[];
-  try {
-    records = parse(text, {
-      bom: true,
-      comment: "#",
-      comment_no_infix: true,
-      info: true,
-      relax_column_count: true,
-      skip_empty_lines: true,
-      skip_records_with_empty_values: true,
-      trim: true,
-    }) as unknown as typeof records;
-  } catch (error) {
-    const line = (error as { lines?: unknown }).lines;
-    throw new InputError([
-      {
-        code: "unreadable-csv",
-        ...where,
-        ...(typeof line === "number" ? { line } : {}),
-        found: shown(error instanceof Error ? error.message : String(error)),
-        allowed:
-          "fields between commas, each quotation mark closed and followed by a comma or the line's end",
-        message: "The file of turns cannot be read as comma-separated values.",
-      },
-    ]);
-  }
-  const [head, ...body] = records;
-  if (head === undefined) {
-    throw new InputError([
-      {
-        code: "empty-file",
-        ...where,
-        allowed: `a header line ${columns.join(",")} and a line for each adjuster turned`,
-        message: "The file of turns is empty.",
-      },
-    ]);
-  }
-  const places = headerPlaces(head.record, head.info.lines, where, faults);
-  faults.throwIfAny(file);
-  const rows: TurnedRow[] = [];
-  for (const { record, info } of body) {
-    if (faults.hopeless) break;
-    const row = readRow(record, info.lines, places, base, where, faults);
-    if (row !== null) rows.push(row);
-  }
-  faults.throwIfAny(file);
-  return rows;
+  return readTable(turnedTable, text, { base }, file === undefined ? {} : { file }).rows.map(
+    ({ value }) => value,
+  );
 }
 
-/** What is compared: small letters and figures only, so that case, spaces and hyphens do not matter. */
-function plainWord(word: string): string {
-  return word.toLowerCase().replace(/[^\p{L}\p{N}]/gu, "");
-}
-
-type Where = { readonly file?: string };
-
-function headerPlaces(
-  head: readonly string[],
-  line: number,
-  where: Where,
-  faults: FaultList,
-): ReadonlyMap<Column, number> {
-  const places = new Map<Column, number>();
-  head.forEach((name, index) => {
-    const column = columns.find((known) => plainWord(known) === plainWord(name));
-    if (column === undefined) {
-      const meant = didYouMean(name, columns);
-      faults.add({
-        code: "unknown-column",
-        ...where,
-        line,
-        found: shown(name),
-        allowed: columns.join(", "),
-        message: `There is no such column.${meant === null ? "" : ` Did you mean ${meant}?`}`,
-      });
-    } else if (places.has(column)) {
-      faults.add({
-        code: "repeated-column",
-        ...where,
-        line,
-        column,
-        allowed: "each column once",
-        message: "The column stands twice.",
-      });
-    } else places.set(column, index);
-  });
-  for (const column of neededColumns) {
-    if (!places.has(column)) missing(column);
+function turnOf(cells: RowCells<typeof columns, OfBase>): TurnedRow {
+  const { values, place, context } = cells;
+  const { round, adjuster, turns, mm, note } = values;
+  const amounts = [cells.has("turns"), cells.has("mm")].filter(Boolean).length;
+  if (amounts === 2) {
+    const message = "The line gives both turns and millimetres.";
+    cells.fault("mm", "turns-and-mm", message, "turns or mm, the other left empty");
   }
-  if (!["turns", "mm", "starWest"].some((column) => places.has(column as Column))) missing("turns");
-  return places;
-
-  function missing(column: Column): void {
-    faults.add({
-      code: "missing-column",
-      ...where,
-      line,
-      column,
-      allowed: `a header with ${columns.slice(0, 4).join(", ")} (and mm, note where needed)`,
-      message: "The column is missing.",
-    });
+  const moved = starMovement(cells);
+  const level = levelReading(cells);
+  const isSeen = cells.has("starWest") || cells.has("starNorth");
+  if (isSeen && amounts > 0) {
+    const message = "The line gives turns and a star's movement.";
+    cells.fault("starWest", "counted-and-seen", message, "what was counted or what a star showed, not both");
   }
-}
-
-function readRow(
-  record: readonly string[],
-  line: number,
-  places: ReadonlyMap<Column, number>,
-  base: Base,
-  where: Where,
-  faults: FaultList,
-): TurnedRow | null {
-  const cell = (column: Column): string => record[places.get(column) ?? -1] ?? "";
-  let sound = true;
-  const fault = (column: Column, code: string, allowed: string, message: string): void => {
-    sound = false;
-    const found: Fault = { code, ...where, line, column, found: shown(cell(column)), allowed, message };
-    faults.add(found);
-  };
-  if (record.length > places.size) {
-    faults.add({
-      code: "too-many-fields",
-      ...where,
-      line,
-      found: String(record.length),
-      allowed: `${places.size} fields, as in the header; write decimals with a point, and put a note with commas in quotation marks`,
-      message: "The line has more fields than the header.",
-    });
-    return null;
+  if (!isSeen && amounts === 0) {
+    const allowed = "turns, mm for what has no screw, or how a star moved";
+    cells.fault("turns", "missing-amount", "The line does not say how far.", allowed);
   }
-  const round = Number(cell("round"));
-  if (!/^\d+$/.test(cell("round")) || round < 1 || round > MOST_ROUNDS) {
-    fault(
-      "round",
-      "bad-round",
-      `a whole number from 1 to ${MOST_ROUNDS}`,
-      "The round is not a round's number.",
-    );
-  }
-  const moved = starMovement();
-  const level = levelReading();
-  const names = [
-    ...adjusterNames(base),
-    ...(moved !== undefined && base.jacks.length > 0 ? [ALL_JACKS] : []),
-  ];
-  const adjuster =
-    names.find((name) => name === cell("adjuster")) ??
-    names.find((name) => plainWord(name) === plainWord(cell("adjuster")));
-  if (adjuster === undefined) {
-    const meant = didYouMean(cell("adjuster"), names);
-    fault(
-      "adjuster",
-      "unknown-adjuster",
-      names.join(", "),
-      `The base has no such adjuster.${meant === null ? "" : ` Did you mean ${meant}?`}`,
-    );
-  }
-  const turns = amount("turns", MOST_TURNS, "turns as a decimal or a fraction such as 1 1/8");
-  const mm = amount("mm", MOST_MM, "millimetres");
-  if (cell("turns") !== "" && cell("mm") !== "") {
-    fault(
-      "mm",
-      "turns-and-mm",
-      "turns or mm, the other left empty",
-      "The line gives both turns and millimetres.",
-    );
-  }
-  if (cell("turns") === "" && cell("mm") === "" && moved === undefined) {
-    fault(
-      "turns",
-      "missing-amount",
-      "turns, mm for what has no screw, or how a star moved",
-      "The line does not say how far.",
-    );
-  }
-  if (moved !== undefined && (cell("turns") !== "" || cell("mm") !== "")) {
-    fault(
-      "starWest",
-      "counted-and-seen",
-      "what was counted or what a star showed, not both",
-      "The line gives turns and a star's movement.",
-    );
-  }
-  const nothing = turns === 0 || mm === 0;
-  const direction = directions[plainWord(cell("direction"))];
-  const own = adjustersOf(base, 45).find(({ names: known }) => known.some((name) => name === adjuster));
-  const allowed = own?.directions(mm !== null) ?? [];
-  const stays =
-    (nothing || moved !== undefined) && ["", "none", "leave"].includes(cell("direction").toLowerCase());
-  if (adjuster !== undefined && !stays && (direction === undefined || !allowed.includes(direction))) {
-    const meant = didYouMean(cell("direction"), allowed);
-    fault(
-      "direction",
-      "bad-direction",
-      `${allowed.join(", ")}${allowed.length === 2 && allowed[0] === "east" ? " (the way that end of the base moved)" : ""}`,
-      `${adjuster} does not turn that way.${meant === null ? "" : ` Did you mean ${meant}?`}`,
-    );
+  const nothing = turns === 0 || mm === 0 || isSeen;
+  const key = nameKey(values.direction);
+  const direction = Object.hasOwn(directions, key) ? directions[key] : undefined;
+  const own = adjustersOf(context.base, 45).find(({ names }) => names.includes(adjuster));
+  const ways = own?.directions(mm !== null) ?? [];
+  const stays = nothing && ["", "none", "leave"].includes(key);
+  if (adjuster === ALL_JACKS && !isSeen) {
+    const message = "All jacks together are named only where a star showed what they did.";
+    cells.fault("adjuster", "unknown-adjuster", message, adjusterNames(context.base).join(", "));
+  } else if (own !== undefined && !stays && (direction === undefined || !ways.includes(direction))) {
+    const meant = didYouMean(values.direction, ways);
+    const message = `${adjuster} does not turn that way.${meant === null ? "" : ` Did you mean ${meant}?`}`;
+    const isEnd = ways.length === 2 && ways[0] === "east";
+    const end = isEnd ? " (the way that end of the base moved)" : "";
+    cells.fault("direction", "bad-direction", message, `${ways.join(", ")}${end}`);
   }
   const way = own?.ways.find(
     ({ byJacks, directions: both }) => !byJacks && direction !== undefined && both.includes(direction),
   );
-  if (way?.pitchMm === null && turns !== null && !nothing) {
-    fault(
-      "turns",
-      own?.ways.every(({ pitchMm }) => pitchMm === null) ? "base-has-no-screw" : "no-pitch",
-      "how far it was moved, millimetres, in the column mm; or its pitch in the mount file",
-      `The mount file gives ${adjuster} no screw that way.`,
-    );
+  const hasScrew = own?.ways.some(({ pitchMm }) => pitchMm !== null) ?? true;
+  if (way?.pitchMm === null && cells.has("turns") && turns !== 0) {
+    const code = hasScrew ? "no-pitch" : "base-has-no-screw";
+    const message = `The mount file gives ${adjuster} no screw that way.`;
+    const allowed = "how far it was moved, millimetres, in the column mm; or its pitch in the mount file";
+    cells.fault("turns", code, message, allowed);
   }
-  if (!sound || adjuster === undefined) return null;
   return {
     round,
     adjuster,
     turns: turns ?? 0,
-    direction: direction ?? allowed[0] ?? "up",
-    mm: mm ?? (way?.pitchMm === null || own?.ways.every(({ pitchMm }) => pitchMm === null) ? 0 : null),
-    line,
-    note: cell("note"),
-    ...(moved === undefined ? {} : { moved }),
-    ...(level === undefined ? {} : { level }),
+    direction: direction ?? ways[0] ?? "up",
+    mm: mm ?? (way?.pitchMm === null || !hasScrew ? 0 : null),
+    line: place.line,
+    note,
+    ...(moved === null ? {} : { moved }),
+    ...(level === null ? {} : { level }),
   };
+}
 
-  /** A signed number of a column; null where the cell is empty, which must not be. */
-  function signed(column: Column, most: number, unit: string): number | null {
-    const written = cell(column).replace("\u2212", "-");
-    const value = /^[+-]?(\d+(\.\d*)?|\.\d+)$/.test(written) ? Number(written) : Number.NaN;
-    if (Math.abs(value) <= most) return value;
-    fault(
-      column,
-      "bad-amount",
-      `a number from −${most} to ${most}, ${unit}`,
-      "This is not a number that can be used.",
-    );
-    return null;
-  }
+type Cells = RowCells<typeof columns, OfBase>;
 
-  function levelReading(): LevelReading | undefined {
-    if (cell("levelNorth") === "" && cell("levelEast") === "") return undefined;
-    const unit = "millimetres per metre, both columns";
-    const north = signed("levelNorth", MOST_LEVEL, unit);
-    const east = signed("levelEast", MOST_LEVEL, unit);
-    return north === null || east === null ? undefined : { north, east };
-  }
-
-  function starMovement(): StarMovement | undefined {
-    if (cell("starWest") === "" && cell("starNorth") === "") return undefined;
-    const unit = "arcminutes on the sky, both columns";
-    const west = signed("starWest", MOST_STAR_ARCMIN, unit);
-    const north = signed("starNorth", MOST_STAR_ARCMIN, unit);
-    const star = tryFindStar(cell("star")) ?? null;
-    if (star === null) {
-      fault(
-        "star",
-        "unknown-star",
-        "the star that was looked at, by its name or designation",
-        "There is no such star.",
-      );
+function starMovement(cells: Cells): StarMovement | null {
+  const { star, time, starWest, starNorth } = cells.values;
+  if (!cells.has("starWest") && !cells.has("starNorth")) return null;
+  for (const name of ["star", "time", "starWest", "starNorth"] as const) {
+    if (!cells.has(name)) {
+      cells.missing(name, "A star's movement needs all four columns.", columns[name].allowed);
     }
-    const timeMs = readTime(cell("time"));
-    if (typeof timeMs !== "number") {
-      fault("time", timeMs.code, timeMs.allowed ?? "an ISO 8601 time with its zone", timeMs.message);
-    }
-    if (west === null || north === null || star === null || typeof timeMs !== "number") return undefined;
-    return { star, timeMs, west, north };
   }
+  return star === null || time === null || starWest === null || starNorth === null
+    ? null
+    : { star, timeMs: time, west: starWest, north: starNorth };
+}
 
-  function amount(column: "turns" | "mm", most: number, what: string): number | null {
-    const written = cell(column);
-    if (written === "") return null;
-    const value = numberOrFraction(written);
-    if (value === null || value > most) {
-      fault(
-        column,
-        "bad-amount",
-        `${what}, 0 to ${most}, with a decimal point and no sign: the direction says which way`,
-        "The amount is not a number that can be used.",
-      );
-      return null;
-    }
-    return value;
+function levelReading(cells: Cells): LevelReading | null {
+  const { levelNorth, levelEast } = cells.values;
+  if (cells.has("levelNorth") !== cells.has("levelEast")) {
+    const name = cells.has("levelNorth") ? "levelEast" : "levelNorth";
+    cells.missing(name, "A level reading needs both columns.", columns[name].allowed);
   }
+  return levelNorth === null || levelEast === null ? null : { north: levelNorth, east: levelEast };
 }
 
 /** `1.125`, `9/8`, `1 1/8`; null for anything else. */
@@ -418,19 +329,17 @@ export function turnedRows(advice: TurnsAsked, round: number): TurnedRow[] {
  * @returns the file's text
  */
 export function turnedFileText(rows: readonly TurnedRow[]): string {
-  const quoted = (text: string): string =>
-    /[",\r\n]|^\s|\s$|^#/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
   const lines = rows.map((row) =>
     [
       String(row.round),
-      quoted(row.adjuster),
+      csvField(row.adjuster),
       row.mm === null ? exactTurns(row.turns) : "",
       row.direction,
       row.mm === null ? "" : String(row.mm),
-      quoted(row.note),
+      csvField(row.note),
     ].join(","),
   );
-  return [columns.slice(0, 6).join(","), ...lines, ""].join("\n");
+  return [columnNames(turnedTable).slice(0, 6).join(","), ...lines, ""].join("\n");
 }
 
 /** As a fraction where that is exact, else as the full decimal. */

@@ -144,7 +144,7 @@ export function classList(
   if (moments.some((moment) => moment.sun.up)) {
     notes.push(`Nothing is listed for the part of the evening in which the Sun is up. ${SUN_CAUTION}`);
   }
-  notes.push(...zerosNote(known));
+  notes.push(...known.cautions, ...zerosNote(known));
   const { hourAngle } = mount.readings;
   return {
     mount: mount.name,

@@ -1,7 +1,7 @@
 /**
  * Finding things: the readings to set for a target, through the model.
  */
-import { DEGREE, HOUR } from "../angles.js";
+import { ARCMINUTE, DEGREE, HOUR } from "../angles.js";
 import type { Fault } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import { readingStep } from "../night/reduce.js";
@@ -59,7 +59,7 @@ export interface Refusal {
 export interface FieldAnswer {
   /** Half the field's shorter side, arcminutes. */
   readonly halfFieldArcmin: number;
-  /** Whether twice the uncertainty stays inside it: seen 19 times in 20. */
+  /** Whether it stays inside 19 times in 20; false too where tonight's sightings do not allow such a promise. */
   readonly inField: boolean;
 }
 
@@ -87,6 +87,8 @@ export interface Found {
   /** When it next rises above and sets below the profile, ISO 8601; null where it does not within a day. */
   readonly rises: string | null;
   readonly sets: string | null;
+  /** 19 times in 20 the target stands nearer to the middle than this, arcminutes; null without readings or zeros. */
+  readonly within95Arcmin: number | null;
   readonly field: FieldAnswer | null;
   /** From the Sun. */
   readonly sunDeg: number;
@@ -102,6 +104,8 @@ export interface Finding {
   readonly timeMs: number;
   /** Whether sightings stand behind the readings. */
   readonly zerosKnown: boolean;
+  /** Whether tonight's sightings allow a promise. */
+  readonly promises: boolean;
   readonly found: readonly Found[];
   /** What was asked for and is not known, with what to write instead. */
   readonly unknown: readonly Fault[];
@@ -140,7 +144,7 @@ export function findTargets(
   const found = named.targets.map((target) => foundTarget(target, scene));
   const notes: string[] = [];
   if (sun.up) notes.push(SUN_CAUTION);
-  notes.push(...zerosNote(known));
+  notes.push(...known.cautions, ...zerosNote(known));
   if (found.some((one) => one.side === "beyond")) {
     notes.push(
       "For a German mount, targets east of the meridian are given with the tube turned over the pole (side: beyond).",
@@ -156,6 +160,7 @@ export function findTargets(
     time: formatTime(timeMs),
     timeMs,
     zerosKnown: known.fromSightings,
+    promises: known.promises,
     found,
     unknown: named.faults,
     notes,
@@ -185,6 +190,7 @@ function foundTarget(target: Target, scene: Scene): Found {
   const up = aboveProfile(direction, mount.limits);
   const refused = refusalFor(target, direction, scene);
   const predicted = refused === null ? predictReadings(known, direction, frame.siderealTime, side) : null;
+  const within95Arcmin = predicted === null ? null : within95(mount, predicted);
   const times = riseAndSet(target, sky, mount.limits, frame.timeMs);
   const moonUp = moon.altitude > 0 && target.kind !== "Moon";
   return {
@@ -207,7 +213,8 @@ function foundTarget(target: Target, scene: Scene): Found {
     up,
     rises: times.risesMs === null ? null : formatSecond(times.risesMs),
     sets: times.setsMs === null ? null : formatSecond(times.setsMs),
-    field: predicted === null ? null : fieldAnswer(mount, predicted),
+    within95Arcmin,
+    field: within95Arcmin === null ? null : fieldAnswer(known, within95Arcmin),
     sunDeg,
     moonDeg: moonUp ? separation(hourAngleVector(direction), hourAngleVector(moon)) / DEGREE : null,
   };
@@ -255,13 +262,17 @@ function barrierTo(
   return why === null ? null : { code: "out-of-reach", message: `It stands ${why}.` };
 }
 
-function fieldAnswer(mount: Mount, predicted: PredictedReadings): FieldAnswer | null {
-  if (mount.camera === null || predicted.uncertaintyArcmin === null) return null;
-  const half = halfFieldArcmin(fieldOfCamera(mount.camera));
+/** How far off a target may be, model and setting together. */
+function within95({ readings }: Mount, { uncertaintyArcmin }: PredictedReadings): number | null {
+  if (uncertaintyArcmin === null) return null;
   // Setting the axes is as coarse as their steps: half of each is lost at most.
   const setting =
-    Math.hypot(readingStep(mount.readings.hourAngle), readingStep(mount.readings.declination)) /
-    Math.sqrt(12);
-  const sigma = Math.hypot(predicted.uncertaintyArcmin, setting / (DEGREE / 60));
-  return { halfFieldArcmin: half, inField: 2 * sigma <= half };
+    Math.hypot(readingStep(readings.hourAngle), readingStep(readings.declination)) / Math.sqrt(12);
+  return 2 * Math.hypot(uncertaintyArcmin, setting / ARCMINUTE);
+}
+
+function fieldAnswer({ mount, promises }: KnownMount, within95Arcmin: number): FieldAnswer | null {
+  if (mount.camera === null) return null;
+  const half = halfFieldArcmin(fieldOfCamera(mount.camera));
+  return { halfFieldArcmin: half, inField: promises && within95Arcmin <= half };
 }

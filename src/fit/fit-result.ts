@@ -54,7 +54,8 @@ export type NoteCode =
   | "poor-fit"
   | "ambiguous"
   | "not-converged"
-  | "below-horizon";
+  | "below-horizon"
+  | "contradicts-model";
 
 /** How one sighting fits. Angles on the sky. */
 export interface Residual {

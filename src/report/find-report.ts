@@ -17,7 +17,8 @@ export function findReport(finding: Finding): Report {
     (fault): Block => ({ kind: "sentence", tone: "caution", text: faultText(fault) }),
   );
   for (const note of finding.notes) {
-    blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
+    const isCaution = note.includes("Sun") || !(finding.promises || note.startsWith("For a German mount"));
+    blocks.push({ kind: "sentence", text: note, tone: isCaution ? "caution" : "plain" });
   }
   blocks.push({
     kind: "table",
@@ -44,7 +45,7 @@ export function findReport(finding: Finding): Report {
       timeText(found.sets, finding.time, found.up ? "never" : ""),
     ]),
   });
-  const remarks = finding.found.flatMap((found) => remarksOf(found, finding.time));
+  const remarks = finding.found.flatMap((found) => remarksOf(found, finding));
   if (remarks.length > 0) {
     blocks.push({ kind: "heading", text: "To each" }, { kind: "list", ordered: false, items: remarks });
   }
@@ -75,7 +76,7 @@ function readyText({ readyAt }: Refusal, time: string): string {
     : `it may be looked at from ${timeText(readyAt, time, "")}`;
 }
 
-function remarksOf(found: Found, time: string): string[] {
+function remarksOf(found: Found, { time, promises }: Finding): string[] {
   const remarks: string[] = [];
   if (found.refused !== null && found.refused.code !== "near-sun") remarks.push(found.refused.message);
   if (found.refused !== null) remarks.push(readyText(found.refused, time));
@@ -85,13 +86,17 @@ function remarksOf(found: Found, time: string): string[] {
       `from here ${found.move.text} (readings ${signed(hourAngleReading, Math.abs(hourAngleReading) < 100 ? 2 : 0)} and ${signed(declinationReading, Math.abs(declinationReading) < 100 ? 2 : 0)})`,
     );
   }
-  if (found.field !== null) {
-    const half = arcminText(found.field.halfFieldArcmin);
-    remarks.push(
-      found.field.inField
-        ? `it will stand in the camera's field (half of it is ${half})`
-        : `it may stand outside the camera's field (half of it is ${half}): look around`,
-    );
+  if (found.within95Arcmin !== null) {
+    const within = `19 times in 20 it stands within ${arcminText(found.within95Arcmin)}`;
+    const half = found.field === null ? "" : arcminText(found.field.halfFieldArcmin);
+    if (!promises) remarks.push(`how far off it may be is not yet sure; by what is known ${within}`);
+    else if (found.field !== null) {
+      remarks.push(
+        found.field.inField
+          ? `it will stand in the camera's field (half of it is ${half})`
+          : `it may stand outside the camera's field (half of it is ${half}): ${within}, so look around`,
+      );
+    }
   }
   if (found.moonDeg !== null && found.moonDeg < 15) remarks.push(`${fixed(found.moonDeg, 0)}° from the Moon`);
   return remarks.length === 0

@@ -15,7 +15,6 @@ import {
 import type { AxisReadings, Mount } from "../mount/mount.js";
 import { formatReading, readingFromAngle } from "../mount/readings.js";
 import { type TermName, termNames } from "../mount/terms.js";
-import { csvField } from "../night/csv-lines.js";
 import { readNight } from "../night/night-file.js";
 import { findStar } from "../sky/find-star.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";
@@ -24,6 +23,7 @@ import type { SkyFrame } from "../sky/sky-frame.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection, Star } from "../sky/star.js";
 import { formatTime } from "../sky/time.js";
+import { csvField } from "../tables/csv-lines.js";
 import { add, toSpherical, type Vector } from "../vectors.js";
 import { disturber } from "./disturb.js";
 import type { SimulatedFault, SimulatedNight, SimulationOptions, TrueSighting } from "./options.js";

@@ -5,22 +5,24 @@ import { expect, it } from "vitest";
 
 const SRC = new URL("../../src/", import.meta.url).pathname;
 /** What a fitted night needs. */
-const FITTED = ["sky", "mount", "night", "fit"];
+const FITTED = ["sky", "mount", "tables", "night", "fit"];
 const EVENING = [...FITTED, "base", "pointing"];
 /** Every room that asks, below the rooms that show. */
-const CORE = [...EVENING, "plan", "find", "drift", "exposure", "keep", "daylight"];
+const CORE = [...EVENING, "plan", "find", "drift", "drive", "exposure", "keep", "daylight"];
 /** Each room and the rooms it may import from, besides itself and the files at the top of src. */
 const ALLOWED: Record<string, readonly string[]> = {
   sky: [],
   mount: ["sky"],
-  night: ["sky", "mount"],
+  tables: ["sky", "mount"],
+  night: ["sky", "mount", "tables"],
   fit: ["sky", "mount", "night"],
-  base: ["sky", "mount", "night", "fit"],
+  base: [...FITTED, "pointing"],
   pointing: FITTED,
   plan: EVENING,
   find: EVENING,
   drift: EVENING,
   exposure: [...EVENING, "find"],
+  drive: [...FITTED, "pointing"],
   keep: EVENING,
   daylight: EVENING,
   simulate: [...FITTED, "pointing"],
