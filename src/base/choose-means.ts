@@ -83,7 +83,19 @@ export function chooseMeans(
     }
     if (part >= WORTH_GOING && axis === "altitude") tooMuchTilt(setting, wish, limit);
   }
-  return { wish, choices, blocked };
+  return { wish: togetherInReach(setting, wish), choices, blocked };
+}
+
+/** The altitude a hair shorter where the azimuth's motion, beyond the first order, takes the jacks past their travel. */
+function togetherInReach(setting: Setting, wish: Wish): Wish {
+  const { altitude, east } = wish;
+  if (altitude === null || east === null || reaches(setting, wish)) return wish;
+  const from = setting.from.altitude;
+  const shorter = (part: number): Wish => ({
+    ...wish,
+    altitude: { ...altitude, to: from + part * (altitude.to - from) },
+  });
+  return shorter(reachablePart((part) => reaches(setting, shorter(part))));
 }
 
 function goesFarEnough(setting: Setting, wish: Wish, axis: AxisName): boolean {

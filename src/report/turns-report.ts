@@ -226,7 +226,7 @@ function starBlocks(under: UnderStar | null): Block[] {
   const items = [
     `With a drive that follows: set both axes to the readings of the coming minute, clamp them, and start the drive. Set both again by the table before the last look.`,
     `Without a drive: set both axes for a moment two minutes ahead and clamp them. Look at that very moment, turn by what you saw, set again, and look again.`,
-    `Before the first turn ${under.star} should be ${skyWay(under.offBefore)} of the middle. If it is not to about an eighth of that, find out why first.`,
+    `Before the first turn ${under.star} should be ${skyWay(under.offBefore)} of the middle. If it is off by more than a few arcminutes from there, find out why first. West is the way that a star drifts while the drive stands.`,
     ...under.shares.map(
       (share) =>
         `By ${share.means}, in the order of the steps: turn until the star has moved ${skyWay(share)}. It is then ${skyWay(share.leaves)} of the middle.`,
