@@ -4,7 +4,7 @@
 import { type Fault, faultText, InputError, PolewrightError } from "../errors.js";
 import { checkOutputFile, writeOutputFile } from "../files/output-file.js";
 import type { Figure } from "../plots/figure.js";
-import { plainText } from "../report/escape.js";
+import { plainJson, plainText } from "../report/escape.js";
 import type { Report } from "../report/report.js";
 import { reportText } from "../report/text.js";
 import { packageVersion } from "./version.js";
@@ -40,7 +40,7 @@ function tidy(_key: string, value: unknown): unknown {
 
 /** JSON of a result, without noise in its numbers. */
 export function jsonText(value: object): string {
-  return `${JSON.stringify(value, tidy, 1)}\n`;
+  return `${plainJson(JSON.stringify(value, tidy, 1))}\n`;
 }
 
 /** Text is read best in lines no longer than this; a table may use more of a wide terminal. */

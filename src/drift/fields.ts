@@ -86,7 +86,10 @@ function driftColumn(unit: "arcseconds" | "pixels", way: "northward" | "westward
 }
 
 const columns = {
-  time: timeColumn({ meaning: "when the star was set on the cross-wire" }),
+  time: timeColumn<OfCamera>(
+    { meaning: "when the star was set on the cross-wire" },
+    ({ timeZone }) => timeZone ?? null,
+  ),
   ...placeColumns,
   hourAngleDeg: numberColumn(
     {
@@ -143,6 +146,8 @@ const columns = {
 interface OfCamera {
   /** Turns pixels into arcseconds; null where the mount file has none. */
   readonly camera: Camera | null;
+  /** The zone of times that have none. */
+  readonly timeZone?: string | null;
 }
 
 /** A column of a drift file. */

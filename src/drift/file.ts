@@ -12,6 +12,8 @@ export interface DriftFileOptions {
   readonly file?: string;
   /** Turns pixels into arcseconds. */
   readonly camera?: Camera | null;
+  /** The site's zone, for times that have none. */
+  readonly timeZone?: string | null;
 }
 
 /**
@@ -30,8 +32,8 @@ export interface DriftFileOptions {
  * ```
  */
 export function readDrifts(text: string, options: DriftFileOptions = {}): DriftObservation[] {
-  const { camera = null, file } = options;
-  const { rows } = readTable(driftTable, text, { camera }, file === undefined ? {} : { file });
+  const { camera = null, timeZone = null, file } = options;
+  const { rows } = readTable(driftTable, text, { camera, timeZone }, file === undefined ? {} : { file });
   return rows.map(({ value }) => value);
 }
 

@@ -76,6 +76,7 @@ export function driftCommand(question: DriftQuestion): EveningAnswer<DriftJson> 
     question.drifts ??
     readDrifts(question.text ?? "", {
       camera: mount.camera,
+      timeZone: mount.site.timeZone ?? null,
       ...(question.file === undefined ? {} : { file: question.file }),
     });
   const rate = question.driveRate === undefined ? {} : { driveRate: question.driveRate };

@@ -7,6 +7,7 @@ import { ownImports } from "../../.dev/own-imports.mjs";
 const SRC = new URL("../../src/", import.meta.url).pathname;
 const inBrowser: Record<string, string> = ownImports("default");
 const PACKAGES = new Set([
+  "@date-fns/tz/tzOffset",
   "astronomy-engine",
   "csv-parse/browser/esm/sync",
   "geomagnetism",
