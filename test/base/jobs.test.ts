@@ -9,7 +9,15 @@ import { learnRounds, type RoundGiven } from "../../src/base/rounds.js";
 import { effectOfTurns, type TurnMade, turnsOfAdvice } from "../../src/base/turns-made.js";
 import type { Base } from "../../src/mount/mount.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
-import { advise, exampleBase, exampleMount, fourJacks, lowBearing, southBolts, threeJacks } from "./example-base.js";
+import {
+  advise,
+  exampleBase,
+  exampleMount,
+  fourJacks,
+  lowBearing,
+  southBolts,
+  threeJacks,
+} from "./example-base.js";
 
 const SIGMA = 0.5;
 
@@ -40,7 +48,11 @@ function really(
   const gains = Object.fromEntries(
     ["jacks", "tilt", "bolts", "lowerBearing", "slide"].map((by) => [by, one(gain[by] ?? 1)]),
   );
-  return moveAxis(from, expectedMotion(effectOfTurns(base, made, latitude), { altitude: gains, east: gains }), latitude);
+  return moveAxis(
+    from,
+    expectedMotion(effectOfTurns(base, made, latitude), { altitude: gains, east: gains }),
+    latitude,
+  );
 }
 
 describe("a left-hand thread in one means alone is named on the second night, and nothing is turned by it", () => {
@@ -67,10 +79,15 @@ describe("a left-hand thread in one means alone is named on the second night, an
         const result = learnRounds(mount, [night(sighted(start), made), night(sighted(there))], options);
         const note = result.notes.find(({ code }) => code === "turned-the-wrong-way")!;
         expect(note, JSON.stringify(result.notes)).toBeDefined();
-        expect(note.adjusters.some((adjuster) => adjuster.includes(named) || named === "north-east")).toBe(true);
+        expect(note.adjusters.some((adjuster) => adjuster.includes(named) || named === "north-east")).toBe(
+          true,
+        );
         if (named === "azimuth bolts") expect(note.adjusters).toEqual(["azimuth bolts"]);
         if (named === "north-east") expect(note.adjusters).not.toContain("azimuth bolts");
-        expect(result).toMatchObject({ verdict: "unsound", next: { recommended: false, steps: [], moves: [] } });
+        expect(result).toMatchObject({
+          verdict: "unsound",
+          next: { recommended: false, steps: [], moves: [] },
+        });
         expect(result.next!.reasons[0]).toContain("left-handed");
         expect(result.gains.every(({ learned, value }) => !learned || value > 0)).toBe(true);
       }
@@ -83,7 +100,10 @@ describe("a left-hand thread in one means alone is named on the second night, an
     const start = { altitude: 16, east: -18 };
     const made = turnsOfAdvice(advise(-29.37, wrong, start));
     const there = really(wrong, -29.37, start, made, { jacks: -1, tilt: -1 });
-    const result = learnRounds(exampleMount(-29.37, mended), [night(sighted(start), made), night(sighted(there))]);
+    const result = learnRounds(exampleMount(-29.37, mended), [
+      night(sighted(start), made),
+      night(sighted(there)),
+    ]);
     expect(result.notes.every(({ code }) => code === "gain-learned")).toBe(true);
     expect(result.verdict).toBe("turn");
     expect(result.gains.find(({ by }) => by === "jacks")!.value).toBeCloseTo(1, 1);
@@ -92,7 +112,10 @@ describe("a left-hand thread in one means alone is named on the second night, an
 
 describe("travel that has been used is no longer left", () => {
   test("jacks with 3 mm in three rounds of an axis that always comes out too low", () => {
-    const base = exampleBase({ jacks: fourJacks({ raiseLeftMm: 3, lowerLeftMm: 2 }), azimuthBolts: southBolts });
+    const base = exampleBase({
+      jacks: fourJacks({ raiseLeftMm: 3, lowerLeftMm: 2 }),
+      azimuthBolts: southBolts,
+    });
     const mount = exampleMount(45, base);
     const nights: RoundGiven[] = [];
     const rise = base.jacks.map(() => 0);
@@ -135,7 +158,10 @@ describe("travel that has been used is no longer left", () => {
 });
 
 test("an altitude that the jacks cannot reach does not hold up free azimuth bolts", () => {
-  const base = exampleBase({ jacks: fourJacks({ raiseLeftMm: 5, lowerLeftMm: 0 }), azimuthBolts: southBolts });
+  const base = exampleBase({
+    jacks: fourJacks({ raiseLeftMm: 5, lowerLeftMm: 0 }),
+    azimuthBolts: southBolts,
+  });
   const advice = advise(51.5, base, { altitude: -40, east: -12 });
   expect(advice.azimuthBolts).not.toBeNull();
   expect(Math.abs(advice.after.east)).toBeLessThan(0.6);
@@ -158,9 +184,17 @@ describe("one verdict", () => {
   });
 
   test("too few sightings, or none to be trusted, give no turns and no stop", () => {
-    const few = anotherRound({ mount, pole: pole(40, 1), evidence: { allows: "values", missing: 2, unsound: false } });
+    const few = anotherRound({
+      mount,
+      pole: pole(40, 1),
+      evidence: { allows: "values", missing: 2, unsound: false },
+    });
     expect(few).toMatchObject({ verdict: "not-known-yet", missing: 2 });
-    const bad = anotherRound({ mount, pole: pole(40, 1), evidence: { allows: "nothing", missing: 0, unsound: true } });
+    const bad = anotherRound({
+      mount,
+      pole: pole(40, 1),
+      evidence: { allows: "nothing", missing: 0, unsound: true },
+    });
     expect(bad.verdict).toBe("unsound");
   });
 
@@ -222,7 +256,9 @@ describe("rounds", () => {
     // One that stays is one place, better known than by one night.
     const still = learnRounds(
       mount,
-      nights.map((_, index) => night(sighted({ altitude: 3, east: 0 }, random), [], { meanTimeMs: index * month })),
+      nights.map((_, index) =>
+        night(sighted({ altitude: 3, east: 0 }, random), [], { meanTimeMs: index * month }),
+      ),
     );
     expect(still.notes).toEqual([]);
     expect(still.now.altitude.uncertainty).toBeLessThan(SIGMA);
@@ -246,7 +282,10 @@ describe("rounds", () => {
       const start = { altitude, east };
       const made = turnsOfAdvice(advise(latitude, base, start));
       const there = really(base, latitude, start, made, {});
-      const { gains } = learnRounds(exampleMount(latitude, base), [night(sighted(start), made), night(sighted(there))]);
+      const { gains } = learnRounds(exampleMount(latitude, base), [
+        night(sighted(start), made),
+        night(sighted(there)),
+      ]);
       for (const gain of gains.filter(({ learned }) => learned)) {
         expect(Math.abs(gain.value - 1)).toBeLessThan(0.5 * gain.uncertainty);
       }
@@ -276,8 +315,15 @@ describe("rounds", () => {
   test("the last night decides whether, all nights how far", () => {
     const mount = exampleMount(45, exampleBase({ azimuthBolts: southBolts }));
     const verdict = { verdict: "stop", missing: 0, because: "Stop here." } as const;
-    const nights = [night(sighted({ altitude: 20, east: 0 })), night(sighted({ altitude: 20, east: 0 }), [], { verdict })];
-    expect(learnRounds(mount, nights)).toMatchObject({ verdict: "stop", next: { recommended: false }, done: true });
+    const nights = [
+      night(sighted({ altitude: 20, east: 0 })),
+      night(sighted({ altitude: 20, east: 0 }), [], { verdict }),
+    ];
+    expect(learnRounds(mount, nights)).toMatchObject({
+      verdict: "stop",
+      next: { recommended: false },
+      done: true,
+    });
   });
 });
 

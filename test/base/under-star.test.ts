@@ -5,7 +5,7 @@ import { rounds } from "../../src/base/rounds.js";
 import { parseTurned } from "../../src/base/turned-file.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
 import { exampleBase, exampleMount, fourJacks, lowBearing, southBolts } from "./example-base.js";
-import { axisAfter, nightOf, type Truth, type TrueMotion, turnUnderStar } from "./world.js";
+import { axisAfter, nightOf, type TrueMotion, type Truth, turnUnderStar } from "./world.js";
 
 const tenThousand = {
   hourAngle: { as: "counts", perTurn: 10_000, sense: 1, smallest: 1 },

@@ -60,7 +60,10 @@ function frame(latitude: number): { readonly meridian: Row; readonly pole: Row }
 }
 
 /** The hour-angle frame's direction in east, north, up. */
-function horizon(latitude: number, { hourAngle, declination }: { hourAngle: number; declination: number }): Row {
+function horizon(
+  latitude: number,
+  { hourAngle, declination }: { hourAngle: number; declination: number },
+): Row {
   const { meridian, pole } = frame(latitude);
   const [x, y, z] = [
     Math.cos(declination) * Math.cos(hourAngle),
@@ -71,7 +74,11 @@ function horizon(latitude: number, { hourAngle, declination }: { hourAngle: numb
 }
 
 /** Where the axis points after the base has moved, arcminutes from the pole. */
-export function axisAfter(latitude: number, from: Truth, motion: TrueMotion): { altitude: number; east: number } {
+export function axisAfter(
+  latitude: number,
+  from: Truth,
+  motion: TrueMotion,
+): { altitude: number; east: number } {
   const sign = latitude < 0 ? -1 : 1;
   const { meridian, pole } = frame(latitude);
   // The axis as the model has it: the pole turned by (−σ east, σ altitude, 0) in the hour-angle frame (X, Y east, Z).
@@ -130,7 +137,11 @@ export function turnUnderStar(
   const timeMs = parseTime(reading.time);
   const model = modelOfMount(mount);
   const coefficients = new Float64Array(model.size);
-  const all: Record<string, number> = { ...truth.terms, polarAltitude: truth.altitude, polarEast: truth.east };
+  const all: Record<string, number> = {
+    ...truth.terms,
+    polarAltitude: truth.altitude,
+    polarEast: truth.east,
+  };
   termNames.forEach((name, index) => {
     coefficients[index] = (all[name] ?? 0) * ARCMINUTE;
   });
