@@ -40,8 +40,11 @@ function reachedFrom(start: string): Reached {
       const path = target.startsWith("/") ? target : join(dirname(file), target.replace(/\.js$/, ".ts"));
       if (!files.includes(path)) files.push(path);
     }
-    for (const [, from] of code.matchAll(/\bimport\("([^"]+)"\)(?!\.)/g))
-      foreign.set(from!, relative(SRC, file));
+    for (const [, from] of code.matchAll(/\bimport\("([^"]+)"\)(?!\.)/g)) {
+      const path = join(dirname(file), from!.replace(/\.js$/, ".ts"));
+      if (!from!.startsWith(".")) foreign.set(from!, relative(SRC, file));
+      else if (!files.includes(path)) files.push(path);
+    }
   }
   return { files: files.map((file) => relative(SRC, file)), foreign };
 }
