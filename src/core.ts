@@ -14,9 +14,10 @@ export { planStars } from "./answers/plan.js";
 export { roundsOf as rounds } from "./answers/rounds.js";
 export { jackTurns } from "./answers/turns.js";
 export type { AltitudeMeans, AzimuthMeans } from "./base/adjusters/adjusters.js";
-export { anotherRound, type RoundQuestion, type RoundVerdict } from "./base/another-round.js";
+export type { RoundVerdict } from "./base/another-round.js";
 export type { AxisPlace, MovedAxis } from "./base/axis-motion.js";
 export type { Gains } from "./base/gains.js";
+export { roundVerdict } from "./base/jack-turns.js";
 export type { RoundNote, RoundNoteCode } from "./base/round-note.js";
 export type {
   LearnedGain,
@@ -33,6 +34,7 @@ export type {
   JackTurn,
   LevelChange,
   LowerBearingMove,
+  Move,
   TurnAdvice,
   TurnStep,
 } from "./base/turn-advice.js";
@@ -45,6 +47,7 @@ export {
   type TurnMade,
   type TurnsAsked,
 } from "./base/turns-made.js";
+export type { SkyWay, StarReading, StarShare, UnderStar, UnderStarOptions } from "./base/under-star.js";
 export type {
   CompassAnswer,
   Daylight,
