@@ -83,6 +83,8 @@ export function standingTonight(kept: MountStanding, night: Night, file?: string
     throw new InputError([
       {
         code: "no-sightings",
+        path: "night",
+        path: "night",
         allowed: "one sighting of tonight or more",
         message: "Tonight's zeros cannot be told without a sighting of tonight.",
       },

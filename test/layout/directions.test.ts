@@ -24,6 +24,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   exposure: [...EVENING, "find"],
   drive: [...FITTED, "pointing"],
   keep: EVENING,
+  sight: [...EVENING, "plan"],
   daylight: EVENING,
   simulate: [...FITTED, "pointing"],
   report: CORE,
