@@ -2,12 +2,13 @@
  * The track: where a tracked star stood against where it was set, moment by moment, while the drive followed.
  */
 import { ARCSECOND } from "../angles.js";
+import { FaultList } from "../fault-list.js";
 import type { Mount } from "../mount/mount.js";
 import { type OfMount, readingColumn, sideColumn } from "../night/sighting-fields.js";
 import { type Column, numberColumn, textColumn } from "../tables/column.js";
 import { readTable } from "../tables/read-table.js";
 import { coordinatesText, placeColumns, placeOf, timeColumn } from "../tables/sky-columns.js";
-import type { RowCells, Table } from "../tables/table.js";
+import { type RowCells, readFields, type Table } from "../tables/table.js";
 import type { TrackPoint } from "./drive-track.js";
 
 const LARGEST_ARCSEC = 36_000;
@@ -42,8 +43,8 @@ const columns = {
   northArcsec: shiftColumn("arcseconds", "north"),
   westPixels: shiftColumn("pixels", "west"),
   northPixels: shiftColumn("pixels", "north"),
-  hourAngle: readingColumn("hourAngle", "what the hour-angle axis showed with the star in the middle"),
-  declination: readingColumn("declination", "what the declination axis showed with the star in the middle"),
+  hourAngle: readingColumn("hourAngle", "what the hour-angle axis shows while the drive follows"),
+  declination: readingColumn("declination", "what the declination axis shows while the drive follows"),
   segment: textColumn(
     {
       meaning: "a label; from this row on the star has been set again",
@@ -104,6 +105,21 @@ const trackTable: Table<typeof columns, TrackPoint, OfMount> = {
 export function readTrack(text: string, mount: Mount, file?: string): TrackPoint[] {
   const { rows } = readTable(trackTable, text, { mount }, file === undefined ? {} : { file });
   return rows.map(({ value }) => value);
+}
+
+/** A moment as a program gives it: the file's columns; a number, a text or a Date. */
+export type TrackFields = Partial<Record<keyof typeof columns, string | number | Date>>;
+
+/**
+ * A course that a program gives, checked; each moment names its star.
+ *
+ * @throws InputError with every fault of all moments
+ */
+export function makeTrack(fields: readonly TrackFields[], mount: Mount): TrackPoint[] {
+  const faults = new FaultList();
+  const points = fields.map((one, index) => readFields(trackTable, one, index + 1, { mount }, faults));
+  faults.throwIfAny();
+  return points.filter((point) => point !== null);
 }
 
 function pointOf(cells: RowCells<typeof columns, OfMount>): TrackPoint {

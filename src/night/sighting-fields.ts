@@ -87,7 +87,10 @@ export const sideColumn = choiceColumn<Side, "normal">(
 );
 
 const columns = {
-  time: timeColumn({ meaning: "when the star was centred", needed: "There is no time." }),
+  time: timeColumn<OfMount>(
+    { meaning: "when the star was centred", needed: "There is no time." },
+    ({ mount }) => mount.site.timeZone ?? null,
+  ),
   ...placeColumns,
   hourAngle: readingColumn("hourAngle", "what the hour-angle axis showed"),
   declination: readingColumn("declination", "what the declination axis showed"),

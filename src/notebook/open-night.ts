@@ -1,6 +1,8 @@
 /**
  * A night at the telescope in a notebook: opened from a folder, added to star by star, every line on the disk at once.
  */
+import { momentMs } from "../answers/moment.js";
+import { printable } from "../answers/printable.js";
 import { faultText } from "../errors.js";
 import { openNightFolder } from "../files/night-folder.js";
 import { practiceCopy } from "../files/practice.js";
@@ -19,8 +21,6 @@ import { judgeSighting } from "../sight/judge.js";
 import { readPasted } from "../sight/pasted.js";
 import type { IcrsPosition, Star } from "../sky/star.js";
 import type { StarName } from "../sky/star-names.js";
-import { momentMs } from "./moment.js";
-import { printable } from "./printable.js";
 
 /** What was read at the axes, in the mount file's unit, or as sexagesimal text. */
 export interface AxisReading {

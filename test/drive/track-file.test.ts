@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { readTrack } from "../../src/drive/track-file.js";
+import { makeTrack, readTrack } from "../../src/drive/track-file.js";
 import { InputError } from "../../src/errors.js";
 import { firstMount } from "../../src/files/first-mount.js";
 import { parseMount } from "../../src/mount/mount-file.js";
@@ -73,5 +73,14 @@ describe("a track", () => {
     expect(
       codes("time,star,westPixels\n2026-03-14T19:22:10Z,Canopus,2\n", { ...mount, camera: null }),
     ).toEqual([["no-camera", 2, 1, "moment", "westPixels"]]);
+  });
+
+  it("is the same from a program", () => {
+    const [first] = makeTrack(
+      [{ time: new Date(Date.UTC(2026, 2, 14, 20)), star: "Canopus", westArcsec: 1e-7, northArcsec: 2 }],
+      mount,
+    );
+    expect(first).toMatchObject({ westArcsec: 1e-7, northArcsec: 2, label: "Canopus", line: null });
+    expect(() => makeTrack([{ time: "2026-03-14T20:00:00Z", star: "Canopus" }], mount)).toThrow(InputError);
   });
 });

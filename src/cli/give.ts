@@ -1,10 +1,10 @@
 /**
  * How a command answers: text or JSON on stdout, problems on stderr, and the exit code.
  */
+import { type AnswerNote, noteOfWarning, type Told, WrongUsage } from "../answers/answer.js";
 import { type Fault, faultText, InputError, PolewrightError } from "../errors.js";
 import { checkOutputFile, writeOutputFile } from "../files/output-file.js";
-import type { Figure } from "../plots/figure.js";
-import { plainText } from "../report/escape.js";
+import { plainJson, plainText } from "../report/escape.js";
 import type { Report } from "../report/report.js";
 import { reportText } from "../report/text.js";
 import { packageVersion } from "./version.js";
@@ -14,20 +14,11 @@ const ANSWERED = 0;
 const UNUSABLE = 1;
 export const WRONG_USAGE = 2;
 
-/** Options that every answering command has. */
-export interface AnswerOptions {
-  readonly json?: boolean;
+/** How an answer is wanted. */
+export interface Wanted {
+  readonly json: boolean;
   readonly html?: string;
   readonly theme?: string;
-}
-
-/** What a command found, in all its forms; figures are only made for a page. */
-export interface Answer {
-  readonly json: object;
-  readonly reports: readonly Report[];
-  readonly figures?: () => Promise<readonly Figure[]> | readonly Figure[];
-  /** False: the input was read but is unsound; exit code 1. */
-  readonly sound: boolean;
 }
 
 /** Numbers in JSON keep nine significant digits: more are noise, and differ between machines. */
@@ -40,7 +31,7 @@ function tidy(_key: string, value: unknown): unknown {
 
 /** JSON of a result, without noise in its numbers. */
 export function jsonText(value: object): string {
-  return `${JSON.stringify(value, tidy, 1)}\n`;
+  return `${plainJson(JSON.stringify(value, tidy, 1))}\n`;
 }
 
 /** Text is read best in lines no longer than this; a table may use more of a wide terminal. */
@@ -53,34 +44,50 @@ export function textWidths(columns: number | undefined): { width: number; tableW
   return { width: Math.min(there, WIDEST_TEXT), tableWidth: Math.min(there, WIDEST_TABLE) };
 }
 
-/** Writes an answer where it is wanted and sets the exit code. */
-export async function give(answer: Answer, options: AnswerOptions): Promise<void> {
-  if (options.html !== undefined) await writePage(answer, options.html, options.theme);
-  if (options.json) process.stdout.write(jsonText({ version: packageVersion(), ...answer.json }));
-  else {
+/** Writes an answer where it is wanted, with what the readers warned of, and sets the exit code. */
+export async function give(told: Told, warnings: readonly Fault[], wanted: Wanted): Promise<void> {
+  if (warnings.length > 0)
+    process.stderr.write(warnings.map((one) => `Note: ${plainText(faultText(one))}\n`).join(""));
+  for (const { path, text, kind, option } of told.writes) writeOutputFile(path, text, kind, option);
+  if (wanted.html !== undefined) await writePage(told, warnings, wanted.html, wanted.theme);
+  if (wanted.json) {
+    const { notes, ...rest } = told.json as { notes: readonly AnswerNote[] };
+    const json = { version: packageVersion(), ...rest, notes: [...warnings.map(noteOfWarning), ...notes] };
+    process.stdout.write(jsonText(json));
+  } else {
     const widths = textWidths(process.stdout.columns);
-    const text = answer.reports.map((report) => reportText(report, widths).trimEnd()).join("\n\n");
+    const text = told.reports.map((report) => reportText(report, widths).trimEnd()).join("\n\n");
     process.stdout.write(`${text}\n`);
-    if (options.html !== undefined) process.stdout.write(`\nThe page with the pictures: ${options.html}\n`);
+    if (wanted.html !== undefined) process.stdout.write(`\nThe page with the pictures: ${wanted.html}\n`);
   }
-  process.exitCode = answer.sound ? ANSWERED : UNUSABLE;
+  process.exitCode = told.sound ? ANSWERED : UNUSABLE;
 }
 
-async function writePage(answer: Answer, path: string, themeName: string | undefined): Promise<void> {
+async function writePage(
+  told: Told,
+  warnings: readonly Fault[],
+  path: string,
+  themeName: string | undefined,
+): Promise<void> {
   checkOutputFile(path, "page", "--html");
   const [{ htmlPage }, { currentTheme, themeByName }] = await Promise.all([
     import("../notebook/page.js"),
     import("../notebook/theme.js"),
   ]);
-  const theme = themeName === undefined ? currentTheme() : themeByName(themeName, "--theme");
-  const figures = (await answer.figures?.()) ?? [];
   const page = htmlPage({
-    title: answer.reports[0]?.title ?? "Polewright",
-    reports: answer.reports,
-    figures,
-    theme,
+    title: told.reports[0]?.title ?? "Polewright",
+    reports: [...warningsReport(warnings), ...told.reports],
+    figures: await told.figures(),
+    theme: themeName === undefined ? currentTheme() : themeByName(themeName, "--theme"),
   });
   writeOutputFile(path, page, "page", "--html");
+}
+
+/** What the readers warned of stands above what it is about. */
+function warningsReport(warnings: readonly Fault[]): Report[] {
+  if (warnings.length === 0) return [];
+  const blocks = [{ kind: "list", ordered: false, items: warnings.map(faultText) } as const];
+  return [{ title: "About the files", blocks }];
 }
 
 /**
@@ -96,14 +103,6 @@ export function endQuietlyWithoutReader(): void {
   process.stderr.on("error", () => {
     // There is nowhere left to say it.
   });
-}
-
-/** Wrong usage that only the command itself can see, for instance an unknown term in `--terms`. */
-export class WrongUsage extends PolewrightError {
-  constructor(message: string) {
-    super("wrong-usage", message);
-    this.name = "WrongUsage";
-  }
 }
 
 /** Reports a problem: a sentence or more on stderr, JSON on stdout where JSON was asked for. */

@@ -1,11 +1,12 @@
 import { existsSync, statSync } from "node:fs";
 import { dirname, join } from "node:path";
-import { type Fault, faultText, InputError } from "../errors.js";
+import type { Reading } from "../answers/answer.js";
+import { type Fault, InputError } from "../errors.js";
 import { MOUNT_FILE, NIGHT_FILE, readMountFile, readNightFile } from "../files/night-folder.js";
+import { readTextFile } from "../files/text-file.js";
 import type { Mount } from "../mount/mount.js";
 import { parseMount } from "../mount/mount-file.js";
-import type { Night } from "../night/night.js";
-import { plainText } from "../report/escape.js";
+import type { NightReading } from "../night/night-file.js";
 
 /** The night file: the one given, or `night.csv` in the folder given. */
 function nightPathFor(path: string): string {
@@ -13,7 +14,7 @@ function nightPathFor(path: string): string {
 }
 
 /** The mount file: the one given, else `mount.json` beside the night file, without a night in the working folder. */
-export function mountPathFor(nightPath: string | undefined, mountPath: string | undefined): string {
+function mountPathFor(nightPath: string | undefined, mountPath: string | undefined): string {
   if (mountPath !== undefined) return mountPath;
   const beside = nightPath === undefined ? MOUNT_FILE : join(dirname(nightPathFor(nightPath)), MOUNT_FILE);
   if (existsSync(beside)) return beside;
@@ -30,11 +31,26 @@ export function mountPathFor(nightPath: string | undefined, mountPath: string | 
   ]);
 }
 
-/** Reads a night with its mount; the faults of both files come together, warnings go to stderr. */
-export function readNightInput(
+/** Reads from the disk, and keeps what the readers warn of. */
+export function diskReading(): Reading & { readonly warnings: readonly Fault[] } {
+  const warnings: Fault[] = [];
+  return {
+    warnings,
+    mount: (mountPath, besides) => readMountFile(mountPathFor(besides, mountPath)),
+    text: readTextFile,
+    night(nightPath, mountPath) {
+      const { mount, reading } = readNightInput(nightPath, mountPath);
+      warnings.push(...reading.warnings);
+      return { mount, night: reading.night };
+    },
+  };
+}
+
+/** Reads a night with its mount; the faults of both files come together. */
+function readNightInput(
   nightPath: string,
   mountOption: string | undefined,
-): { mount: Mount; night: Night } {
+): { mount: Mount; reading: NightReading } {
   const path = nightPathFor(nightPath);
   const mount = (): Mount => readMountFile(mountPathFor(path, mountOption));
   const faults: Fault[] = [];
@@ -55,8 +71,7 @@ export function readNightInput(
       faults.filter(({ file, column }) => read !== null || file !== path || !isReading(column)),
     );
   }
-  for (const warning of reading.warnings) process.stderr.write(`Note: ${plainText(faultText(warning))}\n`);
-  return { mount: read, night: reading.night };
+  return { mount: read, reading };
 }
 
 const isReading = (column: string | undefined): boolean => column === "hourAngle" || column === "declination";
