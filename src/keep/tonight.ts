@@ -84,7 +84,6 @@ export function standingTonight(kept: MountStanding, night: Night, file?: string
       {
         code: "no-sightings",
         path: "night",
-        path: "night",
         allowed: "one sighting of tonight or more",
         message: "Tonight's zeros cannot be told without a sighting of tonight.",
       },
