@@ -2,6 +2,8 @@
  * Showing results: in a notebook as HTML with live figures, elsewhere as text. The display is handed in; this library
  * never asks a notebook's kernel for it.
  */
+
+import { ownReport } from "../answers/printable.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import { faultText, InputError } from "../errors.js";
 import { plotlySource } from "../files/plotly-source.js";
@@ -16,7 +18,7 @@ import type { Theme } from "../report/theme.js";
 import { turnsReport } from "../report/turns-report.js";
 import { figureHtml, plotlyHtml, titleOf } from "./figure-html.js";
 import { dayPageScript, nightPageStyle } from "./night-page.js";
-import { ownReport } from "./printable.js";
+import { isWholePage, pageFrame } from "./page-frame.js";
 import { isRecords, tableReport } from "./table.js";
 import { chooseTheme, currentTheme } from "./theme.js";
 
@@ -142,6 +144,9 @@ function bundleOf(thing: unknown, display: ShowBundle, theme: Theme): MimeBundle
     }
     return { "text/html": figureHtml(thing, theme), "text/plain": textOf(thing) };
   }
+  if (isWholePage(thing)) {
+    return { "text/html": pageFrame(thing), "text/plain": thing.summary };
+  }
   const report = reportOf(thing);
   const html =
     typeof report === "string"
@@ -216,6 +221,9 @@ function putLibrary(display: ShowBundle): void {
 export function textOf(thing: unknown): string {
   if (isFigure(thing)) {
     return `${plainText(titleOf(thing.layout.title))}\n${plainText(thing.summary)}`;
+  }
+  if (isWholePage(thing)) {
+    return thing.summary;
   }
   const report = reportOf(thing);
   return typeof report === "string" ? report : reportText(report).trimEnd();

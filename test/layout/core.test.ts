@@ -40,8 +40,11 @@ function reachedFrom(start: string): Reached {
       const path = target.startsWith("/") ? target : join(dirname(file), target.replace(/\.js$/, ".ts"));
       if (!files.includes(path)) files.push(path);
     }
-    for (const [, from] of code.matchAll(/\bimport\("([^"]+)"\)(?!\.)/g))
-      foreign.set(from!, relative(SRC, file));
+    for (const [, from] of code.matchAll(/\bimport\("([^"]+)"\)(?!\.)/g)) {
+      const path = join(dirname(file), from!.replace(/\.js$/, ".ts"));
+      if (!from!.startsWith(".")) foreign.set(from!, relative(SRC, file));
+      else if (!files.includes(path)) files.push(path);
+    }
   }
   return { files: files.map((file) => relative(SRC, file)), foreign };
 }
@@ -51,6 +54,13 @@ it("the core reaches no Node.js, no disk, and only packages that run in a browse
   expect(files.length).toBeGreaterThan(100);
   expect([...foreign].filter(([name]) => !PACKAGES.has(name))).toEqual([]);
   expect(files.filter((file) => /^(files|cli|kernel)\//.test(file))).toEqual([]);
+});
+
+it.each(["desk"])("the page %s reaches nothing of Node.js either", (page) => {
+  const { files, foreign } = reachedFrom(`page/browser/${page}/main.ts`);
+  expect(files.length).toBeGreaterThan(10);
+  expect([...foreign].filter(([name]) => !PACKAGES.has(name))).toEqual([]);
+  expect(files.filter((file) => /^(files|cli|kernel|notebook)\//.test(file))).toEqual([]);
 });
 
 it("the same walk finds Node.js below the whole library", () => {
