@@ -6,6 +6,7 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   turns: async () => (await import("./turns.js")).turns,
   rounds: async () => (await import("./rounds.js")).rounds,
   plan: async () => (await import("./plan.js")).plan,
+  tonight: async () => (await import("./tonight.js")).tonight,
   find: async () => (await import("./find.js")).find,
   drift: async () => (await import("./drift.js")).drift,
   drive: async () => (await import("./drive.js")).driveOf,
@@ -14,5 +15,6 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   compare: async () => (await import("./compare.js")).compare,
   months: async () => (await import("./months.js")).monthsOf,
   daylight: async () => (await import("./daylight.js")).byDaylight,
+  desk: async () => (await import("./desk.js")).deskOf,
   explain: async () => (await import("./explain.js")).explanation,
 };
