@@ -1,8 +1,10 @@
+import { turnsOf as turnsPhrase } from "../base/base-words.js";
 import { groupSteps, type StepGroup } from "../base/turn-steps.js";
 import type { Daylight } from "../daylight/daylight.js";
+import { highOrLow } from "../words/directions.js";
+import { arcminText, fixed } from "../words/numbers.js";
 import { clockText } from "./plan-report.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, fixed, highOrLow, turnsPhrase } from "./words.js";
 
 /** What to set by daylight, before the first star: tilt, north by the shadow, north by the compass, and whether it serves. */
 export function daylightReport(daylight: Daylight): Report {

@@ -1,7 +1,7 @@
 /**
  * A report as text for a terminal: never wider than asked, long cells wrapped inside their columns.
  */
-import { plainText } from "./escape.js";
+import { plainText } from "../words/escape.js";
 import type { Block, Report, TableBlock } from "./report.js";
 
 /** How a report is written as text. */

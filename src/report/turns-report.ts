@@ -1,20 +1,12 @@
+import { jackDeed, turnsOf as turnsPhrase, turnsFigure as turnsText } from "../base/base-words.js";
 import type { JackTurn, TurnAdvice } from "../base/turn-advice.js";
 import { groupSteps, type StepGroup } from "../base/turn-steps.js";
 import type { MountFit } from "../fit/fit-result.js";
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { count, listText } from "../words/lists.js";
+import { arcminText, fixed, signed, sizeText } from "../words/numbers.js";
 import { poleSentence, sentence } from "./fit-report.js";
 import type { Block, Report } from "./report.js";
-import {
-  arcminText,
-  count,
-  eastOrWest,
-  fixed,
-  highOrLow,
-  listText,
-  signed,
-  sizeText,
-  turnsPhrase,
-  turnsText,
-} from "./words.js";
 
 /**
  * Which jacks and bolts to turn, which way, how far, in what order, with the cautions before the turns.
@@ -105,12 +97,6 @@ function verdict(advice: TurnAdvice, fit: MountFit | undefined): string {
   // As in the steps: sliding disturbs the rest, so it comes first.
   const slide = `Slide the base: ${slideText(advice)}.`;
   return deeds.length === 0 ? slide : `${slide} Then turn ${listText(deeds)}.`;
-}
-
-/** `1 1/8 turns clockwise (up 2.31 mm)`. */
-export function jackDeed(jack: JackTurn): string {
-  const way = jack.riseMm < 0 ? "down" : "up";
-  return `${turnsPhrase(jack.turns)} ${jack.direction} (${way} ${fixed(Math.abs(jack.riseMm), 2)} mm)`;
 }
 
 function isMoved(jack: JackTurn): boolean {
