@@ -100,6 +100,7 @@ export type {
 export { coefficientsOf, modelOf } from "./fit/fitted-model.js";
 export type { FitOptions } from "./fit/mount-fit.js";
 export type { SetChoice } from "./fit/sets-in-force.js";
+export { checkStar, type StarCheck } from "./keep/check-star.js";
 export type {
   ChangeVerdict,
   ComparedModel,
@@ -143,6 +144,7 @@ export { type NightReading, readNight } from "./night/night-file.js";
 export type { Side, Sighting } from "./night/sighting.js";
 /** Every figure, as plain data for plotly; {@link show} draws it. */
 export * as plots from "./notebook/plots.js";
+export type { WholePage } from "./page/page-text.js";
 export type { LeftOut } from "./plan/candidates.js";
 export type { SmallestSetting } from "./plan/enough.js";
 export type { NextStar } from "./plan/next.js";

@@ -7,6 +7,7 @@ import { type ChildProcess, spawn } from "node:child_process";
 import { randomBytes, randomUUID } from "node:crypto";
 import { once } from "node:events";
 import { rmSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
 import { createServer, type Server } from "node:net";
 import { join } from "node:path";
 import { setTimeout as sleep } from "node:timers/promises";
@@ -14,6 +15,7 @@ import type { Dealer, Subscriber } from "zeromq";
 import { PolewrightError } from "../errors.js";
 import { tidyAtEnd } from "./cleanup.js";
 import { addressOf, type Connection } from "./connection.js";
+import { demandPackages } from "./kernel-packages.js";
 import type { Environment } from "./kernelspec.js";
 import { launcherPath } from "./launcher-path.js";
 import { newScratchFolder, sweepScratchFolders } from "./scratch.js";
@@ -173,8 +175,9 @@ export class Kernel {
 
   /** @internal */
   static async spawn(options: KernelOptions): Promise<Kernel> {
-    // Loaded only here: the native library costs every command that starts no kernel.
-    const { Dealer, Subscriber } = await import("zeromq");
+    demandPackages();
+    // Loaded only here: the native library costs every command that starts no kernel. Found as the kernel finds it.
+    const { Dealer, Subscriber } = createRequire(launcherPath)("zeromq") as typeof import("zeromq");
     sweepScratchFolders();
     const scratch = newScratchFolder();
     const connection = await newConnection(scratch);

@@ -19,6 +19,7 @@ import {
 import { homedir } from "node:os";
 import { posix, win32 } from "node:path";
 import { PolewrightError } from "../errors.js";
+import { missingPackages } from "./kernel-packages.js";
 import { launcherPath } from "./launcher-path.js";
 import { kernelLogo } from "./logo.js";
 
@@ -201,7 +202,7 @@ export function whereKernel(place: KernelPlace = {}): KernelAnswer {
     const text = `The kernel is not known to Jupyter: ${path} does not exist.\nTo add it: polewright kernel add`;
     return { folder, present: false, text };
   }
-  const missing = argv.slice(0, 2).filter((file) => !existsSync(file));
+  const missing = [...argv.slice(0, 2).filter((file) => !existsSync(file)), ...missingPackages()];
   const lines = [`The kernel is known to Jupyter: ${path}`, `It starts: ${argv.join(" ")}`];
   if (missing.length > 0) {
     lines.push(

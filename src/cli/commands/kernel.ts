@@ -1,5 +1,6 @@
 import { WrongUsage } from "../../answers/answer.js";
 import { flag, place } from "../../answers/takes.js";
+import { fetchPackages } from "../../kernel/kernel-packages.js";
 import { addKernel, removeKernel, whereKernel } from "../../kernel/kernelspec.js";
 import { deed } from "../deed.js";
 
@@ -19,6 +20,7 @@ export const kernel = deed({
   },
   run({ what, night }) {
     if (night && what !== "add") throw new WrongUsage("error: option --night has an effect only with add");
+    if (what === "add") fetchPackages((text) => process.stderr.write(`${text}\n`));
     const answer = deeds[what as keyof typeof deeds]({ night });
     process.stdout.write(`${answer.text}\n`);
     process.exitCode = what === "where" && !answer.present ? 1 : 0;
