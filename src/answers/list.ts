@@ -6,6 +6,7 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   turns: async () => (await import("./turns.js")).turns,
   rounds: async () => (await import("./rounds.js")).rounds,
   plan: async () => (await import("./plan.js")).plan,
+  tonight: async () => (await import("./tonight.js")).tonight,
   find: async () => (await import("./find.js")).find,
   drift: async () => (await import("./drift.js")).drift,
   exposure: async () => (await import("./exposure.js")).exposureOf,
