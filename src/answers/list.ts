@@ -13,5 +13,6 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   keep: async () => (await import("./keep.js")).keep,
   compare: async () => (await import("./compare.js")).compare,
   daylight: async () => (await import("./daylight.js")).byDaylight,
+  desk: async () => (await import("./desk.js")).deskOf,
   explain: async () => (await import("./explain.js")).explanation,
 };
