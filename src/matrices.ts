@@ -6,6 +6,6 @@ import { createRequire } from "node:module";
 
 const matrices = createRequire(import.meta.url)("ml-matrix") as typeof import("ml-matrix");
 
-export const { CholeskyDecomposition, inverse, Matrix, pseudoInverse, SingularValueDecomposition, solve } =
+export const { CholeskyDecomposition, EigenvalueDecomposition, inverse, Matrix, pseudoInverse, SingularValueDecomposition, solve } =
   matrices;
 export type Matrix = import("ml-matrix").Matrix;

@@ -4,7 +4,7 @@
  */
 import { ARCMINUTE, wrapHalfTurn } from "../angles.js";
 import { InputError } from "../errors.js";
-import { stanceOf } from "../fit/mount-problem.js";
+import { stanceOf } from "../fit/bench.js";
 import type { TermName } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import { expectedError, reduceNight } from "../night/reduce.js";

@@ -3,7 +3,7 @@
  * from a fit, or from a kept model.
  */
 import { ARCMINUTE } from "../angles.js";
-import { modelOfMount } from "../fit/mount-problem.js";
+import { modelOfMount } from "../fit/bench.js";
 import { type SetChoice, termsInForce } from "../fit/sets-in-force.js";
 import {
   BUILT_IN_COUNT,

@@ -162,7 +162,7 @@ describe("a faulty mount file", () => {
     ["readings.declination.as", "rightAscension", "unknown-choice readings.declination.as"],
     ["centringArcmin", 0, "out-of-range centringArcmin"],
     ["timingS", -1, "out-of-range timingS"],
-    ["tolerances.cone", 0, "out-of-range tolerances.cone"],
+    ["tolerances.cone", -1, "out-of-range tolerances.cone"],
     ["tolerances.conne", 3, "unknown-key tolerances.conne"],
     ["limits.altitudeDeg", 90, "out-of-range limits.altitudeDeg"],
     ["limits.hourAngleHours", [6, -6], "limits-out-of-order limits.hourAngleHours"],
