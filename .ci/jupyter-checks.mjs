@@ -1,7 +1,16 @@
 // Runs notebooks in Debian's Jupyter: through nbconvert, and in a live classic Notebook in headless Chromium.
 // The last line states the counts.
 import { spawn, spawnSync } from "node:child_process";
-import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from "node:fs";
+import {
+  cpSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -44,6 +53,30 @@ try {
     const page = convert("--to", "html", "--output", join(work, "executed.html"), executed);
     check("nbconvert --to html", page.status === 0, page.stderr?.slice(-400));
   }
+
+  const faulty = join(work, "faulty.ipynb");
+  const cells = ['console.log("before")', 'throw new Error("on purpose")', "const = 3", '"after"'];
+  const asCell = (source) => ({
+    cell_type: "code",
+    metadata: {},
+    source,
+    execution_count: null,
+    outputs: [],
+  });
+  const kernelspec = { name: "polewright", display_name: "Polewright", language: "typescript" };
+  writeFileSync(
+    faulty,
+    JSON.stringify({ nbformat: 4, nbformat_minor: 4, metadata: { kernelspec }, cells: cells.map(asCell) }),
+  );
+  const kinds = (path) => outputsOf(path).map((output) => output.output_type);
+  const whole = convert("--to", "notebook", "--execute", "--allow-errors", "--output", executed, faulty);
+  check(
+    "nbconvert --allow-errors runs the cells after an error",
+    whole.status === 0 && kinds(executed).join() === "stream,error,error,execute_result",
+    whole.stderr?.slice(-800),
+  );
+  const stopped = convert("--to", "notebook", "--execute", "--output", join(work, "none.ipynb"), faulty);
+  check("nbconvert stops at an error", stopped.status !== 0 && stopped.stderr.includes("on purpose"));
 
   const port = await new Promise((resolve) => {
     const probe = createServer().listen(0, "127.0.0.1", () => {

@@ -8,6 +8,7 @@ import { isAbsolute, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { rolldown } from "rolldown";
 import { markBuilt } from "./freshness.mjs";
+import { ownImports } from "./own-imports.mjs";
 
 const root = fileURLToPath(new URL("..", import.meta.url));
 const dist = join(root, "dist");
@@ -32,8 +33,8 @@ async function bundleCommandLine() {
   const bundle = await rolldown({
     input: join(root, "src", "cli", "main.ts"),
     platform: "node",
-    external: (name) => !name.startsWith(".") && !isAbsolute(name),
-    resolve: { extensionAlias: { ".js": [".ts"] } },
+    external: (name) => !/^[.#]/.test(name) && !isAbsolute(name),
+    resolve: { extensionAlias: { ".js": [".ts"] }, alias: ownImports("node") },
   });
   const dir = join(dist, "cli");
   rmSync(dir, { recursive: true, force: true });

@@ -1,6 +1,8 @@
 import { defineConfig } from "vitest/config";
+import { ownImports } from "./own-imports.mjs";
 
 export default defineConfig({
+  resolve: { alias: ownImports("node") },
   test: {
     include: ["test/**/*.test.ts"],
     root: new URL("..", import.meta.url).pathname,

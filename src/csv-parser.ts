@@ -1,5 +1,6 @@
 /**
- * csv-parse, required rather than imported: one CommonJS file is there sooner than its modules one by one.
+ * csv-parse as Node.js has it: required rather than imported, for one CommonJS file is there sooner than its modules one
+ * by one. A browser gets the package's own build for browsers: "imports" in package.json.
  */
 import { createRequire } from "node:module";
 

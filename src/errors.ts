@@ -14,8 +14,8 @@ export interface Fault {
   readonly line?: number;
   /** The row of the sighting, or of what {@link Fault.rowOf} says, counted from 1 at the first. */
   readonly row?: number;
-  /** What the row holds where it is no sighting. */
-  readonly rowOf?: "drift";
+  /** What the row holds where it is no sighting: `drift`, `turn`, `picture`. */
+  readonly rowOf?: string;
   /** The column's name. */
   readonly column?: string;
   /** What was found there, shortened if long. */
@@ -48,6 +48,28 @@ export class InputError extends PolewrightError {
     this.name = "InputError";
     this.faults = faults;
   }
+}
+
+/** Where a fault is. */
+export type FaultPlace = Pick<Fault, "file" | "path" | "line" | "row" | "rowOf" | "column">;
+
+/**
+ * Makes a fault.
+ *
+ * @param code - stable, in kebab case
+ * @param place - file, path, line, row, column, as far as known
+ * @param message - one sentence of what is wrong
+ * @param allowed - what is allowed there, and what to do
+ * @param found - what was found there, shortened if long; left out where there is nothing to show
+ */
+export function fault(
+  code: string,
+  place: FaultPlace,
+  message: string,
+  allowed: string,
+  found?: unknown,
+): Fault {
+  return { code, ...place, ...(found === undefined ? {} : { found: shown(found) }), allowed, message };
 }
 
 const FOUND_LIMIT = 60;

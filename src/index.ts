@@ -1,138 +1,9 @@
 /**
- * Polewright: from star sightings to levelling-jack turns.
+ * Polewright: from star sightings to levelling-jack turns. What needs no Node.js is in core.ts; what stands here besides
+ * reads files or shows things in a notebook.
  */
 
-export type { AxisPlace, MovedAxis } from "./base/axis-motion.js";
-export type { Gains } from "./base/gains.js";
-export type { RoundNote, RoundNoteCode } from "./base/round-note.js";
-export type {
-  LearnedGain,
-  PlaceEstimate,
-  RoundReport,
-  RoundsOptions,
-  RoundsResult,
-} from "./base/rounds-result.js";
-export type {
-  AdjusterChoice,
-  Aim,
-  AltitudeMeans,
-  AzimuthMeans,
-  BaseSlide,
-  BoltTurn,
-  JackTurn,
-  LevelChange,
-  LowerBearingMove,
-  TurnAdvice,
-  TurnStep,
-} from "./base/turn-advice.js";
-export type { TurnOptions } from "./base/turn-question.js";
-export { type TurnedRow, turnedFileText, turnedRows } from "./base/turned-file.js";
-export {
-  type AppliedTurns,
-  applyTurns,
-  type TurnDirection,
-  type TurnMade,
-  type TurnsAsked,
-} from "./base/turns-made.js";
-export {
-  type CompassAnswer,
-  type Daylight,
-  type DaylightOptions,
-  daylight,
-  type FirstStars,
-  type TiltAnswer,
-} from "./daylight/daylight.js";
-export type { ShadowDay, ShadowMoment } from "./daylight/shadow.js";
-export type { DriftComparison, DriftDifference } from "./drift/compare.js";
-export type {
-  DriftNote,
-  DriftNoteCode,
-  DriftParts,
-  DriftResidual,
-  DriftResult,
-  DriftTelling,
-  DriftWay,
-} from "./drift/drift.js";
-export type { DriftFields } from "./drift/fields.js";
-export { type Fault, InputError, PolewrightError } from "./errors.js";
-export {
-  type Exposure,
-  type ExposureEnd,
-  type ExposureOptions,
-  type ExposureTarget,
-  exposure,
-  type SmearCauses,
-  type Trail,
-} from "./exposure/exposure.js";
-export type {
-  FindingVerdict,
-  GoodEnough,
-  GoodEnoughOptions,
-  HoldingFigures,
-  HoldingVerdict,
-  NextRound,
-  Verdict,
-} from "./exposure/good-enough.js";
-export type { PointingPlace, PointingUncertaintyMap } from "./exposure/good-enough-map.js";
-export type { ClassEntry, ClassList, NotShown, WholeList } from "./find/class-list.js";
-export type { FieldAnswer, Finding, FindOptions, Found, Refusal } from "./find/find.js";
-export type { TargetKind } from "./find/target.js";
-export type {
-  Estimate,
-  MountFit,
-  Note,
-  NoteCode,
-  PoleError,
-  Residual,
-  Standing,
-  StopReason,
-  TermEstimate,
-} from "./fit/fit-result.js";
-export { coefficientsOf, modelOf } from "./fit/fitted-model.js";
-export type { FitOptions } from "./fit/mount-fit.js";
-export type { SetChoice } from "./fit/sets-in-force.js";
-export {
-  type ChangeVerdict,
-  type ComparedModel,
-  type Comparison,
-  compareModels,
-  type TermChange,
-} from "./keep/compare.js";
-export {
-  type KeptModel,
-  type KeptStanding,
-  type KeptTerm,
-  keepModel,
-  keptModelText,
-  keptStanding,
-  parseKeptModel,
-} from "./keep/keep.js";
-export { type Agreement, standingTonight, type TonightStanding } from "./keep/tonight.js";
-export type { MountModel, Stance } from "./mount/model.js";
-export type {
-  AxisReadings,
-  AzimuthBolts,
-  Base,
-  Camera,
-  CustomTerm,
-  Jack,
-  Limits,
-  LowerBearing,
-  Mount,
-  ReadingKind,
-  Tolerances,
-} from "./mount/mount.js";
-export { parseMount, parseMountText } from "./mount/mount-file.js";
-export {
-  type BuiltInTermName,
-  type TermDescription,
-  type TermName,
-  termDescriptions,
-  termNames,
-} from "./mount/terms.js";
-export type { Night } from "./night/night.js";
-export { type NightReading, readNight } from "./night/night-file.js";
-export type { Side, Sighting } from "./night/sighting.js";
+export * from "./core.js";
 export {
   type HtmlDisplay,
   loadPlots,
@@ -142,9 +13,6 @@ export {
   show,
   useTheme,
 } from "./notebook/display.js";
-export { compareDrift, type DriftCheck } from "./notebook/drift.js";
-export { classList, findTargets, goodEnough, planStars } from "./notebook/evening.js";
-export type { Moment } from "./notebook/moment.js";
 export {
   type AxisReading,
   type OpenNight,
@@ -154,38 +22,4 @@ export {
   type SightOptions,
 } from "./notebook/open-night.js";
 export { htmlPage, type PageContent } from "./notebook/page.js";
-/** Every figure, as plain data for plotly; {@link show} draws it. */
-export * as plots from "./notebook/plots.js";
-export { explain, fitMount, jackTurns } from "./notebook/results.js";
 export { rounds } from "./notebook/rounds.js";
-export type { LeftOut } from "./plan/candidates.js";
-export type { SmallestSetting } from "./plan/enough.js";
-export type { NextStar } from "./plan/next.js";
-export type { LearningGoal, PlanOptions } from "./plan/options.js";
-export type { AxisUncertainty, Plan, PlannedStar } from "./plan/plan.js";
-export type { Figure, Json } from "./plots/figure.js";
-export type { SvgOptions } from "./plots/svg.js";
-export type { AxisMove, PresentReadings } from "./pointing/axis-move.js";
-export { fieldOfCamera, fieldOfEyepiece, type ImageField, type SmearUnit } from "./pointing/field.js";
-export type { SkyPoint } from "./pointing/field-sky.js";
-export type { AnyStand, MountStand, TrackingSite } from "./pointing/field-stand.js";
-export type { KnownTerm, MountStanding, PredictedReadings } from "./pointing/known-mount.js";
-export { type HtmlOptions, reportHtml } from "./report/html.js";
-export type { Block, Report, TableBlock } from "./report/report.js";
-export { reportText, type TextOptions } from "./report/text.js";
-export type { Theme, ThemeColours } from "./report/theme.js";
-export type {
-  SimulatedFault,
-  SimulatedNight,
-  SimulatedTarget,
-  SimulatedTruth,
-  SimulationOptions,
-  TrueSighting,
-} from "./simulate/options.js";
-export { simulateNight } from "./simulate/simulate-night.js";
-export { findStar, suggestStars } from "./sky/find-star.js";
-export { observe } from "./sky/observe.js";
-export type { Air, Site } from "./sky/site.js";
-export type { IcrsPosition, ObservedDirection, Star } from "./sky/star.js";
-export { type StarName, starNames } from "./sky/star-names.js";
-export { formatTime, parseTime } from "./sky/time.js";

@@ -1,7 +1,7 @@
 /**
  * The plane through a base's jacks, and how far a foot stands out of it.
  */
-import { Matrix, pseudoInverse, SingularValueDecomposition } from "../matrices.js";
+import { Matrix, pseudoInverse, SingularValueDecomposition } from "#matrices";
 import type { Jack } from "../mount/mount.js";
 
 /** A plane z = mean + slopeEast · x + slopeNorth · y, counted from the middle of the jacks; millimetres and slopes. */

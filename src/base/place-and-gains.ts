@@ -3,8 +3,8 @@
  * R. E. Kalman, Journal of Basic Engineering 82 (1960) 35, from memory).
  */
 
+import { Matrix, solve } from "#matrices";
 import type { Estimate } from "../fit/fit-result.js";
-import { Matrix, solve } from "../matrices.js";
 import type { Base } from "../mount/mount.js";
 import { type AxisPlace, moveAxis } from "./axis-motion.js";
 import { expectedMotion, type Gains, type MotionParts } from "./gains.js";

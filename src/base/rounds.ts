@@ -7,9 +7,9 @@
  * that is the weighted update of a gain known beforehand as 1 ± 0.2.
  */
 
+import { Matrix } from "#matrices";
 import { PolewrightError } from "../errors.js";
 import type { Estimate, MountFit } from "../fit/fit-result.js";
-import { Matrix } from "../matrices.js";
 import type { Base, Mount } from "../mount/mount.js";
 import { firstOrderMotion, moveAxis } from "./axis-motion.js";
 import { gainBefore } from "./gains.js";

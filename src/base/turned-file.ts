@@ -4,12 +4,13 @@
  * Columns `round`, `adjuster`, `turns` (decimal or a fraction such as `1 1/8`), `direction`; optional `mm` (for what is
  * moved and not turned, and for the base, which has no screw) and `note`. RFC 4180, `#` comments, any column order.
  */
-
-import { parse } from "../csv-parser.js";
-import { type Fault, InputError, shown } from "../errors.js";
-import { FaultList } from "../fault-list.js";
 import { didYouMean } from "../mount/did-you-mean.js";
 import type { Base } from "../mount/mount.js";
+import { nameKey } from "../sky/name-key.js";
+import { type Column, textColumn } from "../tables/column.js";
+import { csvField } from "../tables/csv-lines.js";
+import { readTable } from "../tables/read-table.js";
+import { columnNames, type RowCells, type Table } from "../tables/table.js";
 import { turnsFigure } from "./base-words.js";
 import {
   AZIMUTH_BOLTS,
@@ -31,13 +32,11 @@ export interface TurnedRow extends TurnMade {
   readonly note: string;
 }
 
-const columns = ["round", "adjuster", "turns", "direction", "mm", "note"] as const;
-type Column = (typeof columns)[number];
-const neededColumns: readonly Column[] = ["round", "adjuster", "direction"];
 /** More than any screw on a base is ever turned, or any base slid, in one round. */
 const MOST_TURNS = 200;
 const MOST_MM = 5000;
 const MOST_ROUNDS = 1000;
+const LONGEST_NOTE = 2000;
 
 const directions: Readonly<Record<string, TurnDirection>> = {
   clockwise: "clockwise",
@@ -47,6 +46,89 @@ const directions: Readonly<Record<string, TurnDirection>> = {
   west: "west",
   up: "up",
   down: "down",
+};
+
+interface OfBase {
+  readonly base: Base;
+}
+
+function amountColumn(meaning: string, most: number, what: string, example: string): Column<number | null> {
+  const allowed = `${what}, 0 to ${most}, with a decimal point and no sign: the direction says which way`;
+  return {
+    meaning,
+    allowed,
+    example,
+    blank: null,
+    decimal: true,
+    read(text) {
+      const value = numberOrFraction(text);
+      if (value !== null && value <= most) return value;
+      return () => ({
+        code: "bad-amount",
+        message: "The amount is not a number that can be used.",
+        allowed,
+      });
+    },
+  };
+}
+
+const ROUND = `a whole number from 1 to ${MOST_ROUNDS}`;
+
+const columns = {
+  round: {
+    meaning: "after which night it was turned: 1 after the first",
+    allowed: ROUND,
+    example: "1",
+    blank: 0,
+    needed: "There is no round.",
+    read(text) {
+      const round = /^\d+$/.test(text) ? Number(text) : 0;
+      if (round >= 1 && round <= MOST_ROUNDS) return round;
+      return () => ({ code: "bad-round", message: "The round is not a round's number.", allowed: ROUND });
+    },
+  } as Column<number>,
+  adjuster: {
+    meaning: "what was turned or moved, by its name in the mount file",
+    allowed: "an adjuster of the base, by its name in the mount file",
+    example: "north-east",
+    blank: "",
+    needed: "There is no adjuster.",
+    read(text, { base }) {
+      const names = adjusterNames(base);
+      const found =
+        names.find((name) => name === text) ?? names.find((name) => nameKey(name) === nameKey(text));
+      if (found !== undefined) return found;
+      return () => {
+        const meant = didYouMean(text, names);
+        const message = `The base has no such adjuster.${meant === null ? "" : ` Did you mean ${meant}?`}`;
+        return { code: "unknown-adjuster", message, allowed: names.join(", ") };
+      };
+    },
+  } as Column<string, OfBase>,
+  turns: amountColumn("how far", MOST_TURNS, "turns as a decimal or a fraction such as 1 1/8", "1 1/8"),
+  direction: textColumn(
+    {
+      meaning: "which way: clockwise or anticlockwise seen from above; or up, down, east, west",
+      example: "clockwise",
+    },
+    LONGEST_NOTE,
+  ),
+  mm: amountColumn("how far, for what has no screw, instead of turns", MOST_MM, "millimetres", "4.5"),
+  note: textColumn({ meaning: "anything else", example: "stiff" }, LONGEST_NOTE),
+};
+
+/** The table of turns as really made. */
+const turnedTable: Table<typeof columns, TurnedRow, OfBase> = {
+  name: "file of turns",
+  rowOf: "turn",
+  columns,
+  example: "round,adjuster,turns,direction",
+  shortRows: true,
+  lacks: (has) => [
+    ...(["round", "adjuster", "direction"] as const).filter((name) => !has(name)),
+    ...(has("turns") || has("mm") ? [] : ["turns"]),
+  ],
+  row: turnOf,
 };
 
 /**
@@ -63,237 +145,66 @@ const directions: Readonly<Record<string, TurnDirection>> = {
  * ```
  */
 export function parseTurned(text: string, base: Base, file?: string): TurnedRow[] {
-  const where = file === undefined ? {} : { file };
-  const faults = new FaultList();
-  let records: readonly { readonly record: readonly string[]; readonly info: { readonly lines: number } }[];
-  try {
-    records = parse(text, {
-      bom: true,
-      comment: "#",
-      comment_no_infix: true,
-      info: true,
-      relax_column_count: true,
-      skip_empty_lines: true,
-      skip_records_with_empty_values: true,
-      trim: true,
-    }) as unknown as typeof records;
-  } catch (error) {
-    const line = (error as { lines?: unknown }).lines;
-    throw new InputError([
-      {
-        code: "unreadable-csv",
-        ...where,
-        ...(typeof line === "number" ? { line } : {}),
-        found: shown(error instanceof Error ? error.message : String(error)),
-        allowed:
-          "fields between commas, each quotation mark closed and followed by a comma or the line's end",
-        message: "The file of turns cannot be read as comma-separated values.",
-      },
-    ]);
-  }
-  const [head, ...body] = records;
-  if (head === undefined) {
-    throw new InputError([
-      {
-        code: "empty-file",
-        ...where,
-        allowed: `a header line ${columns.join(",")} and a line for each adjuster turned`,
-        message: "The file of turns is empty.",
-      },
-    ]);
-  }
-  const places = headerPlaces(head.record, head.info.lines, where, faults);
-  faults.throwIfAny(file);
-  const rows: TurnedRow[] = [];
-  for (const { record, info } of body) {
-    if (faults.hopeless) break;
-    const row = readRow(record, info.lines, places, base, where, faults);
-    if (row !== null) rows.push(row);
-  }
-  faults.throwIfAny(file);
-  return rows;
+  return readTable(turnedTable, text, { base }, file === undefined ? {} : { file }).rows.map(
+    ({ value }) => value,
+  );
 }
 
-/** What is compared: small letters and figures only, so that case, spaces and hyphens do not matter. */
-function plainWord(word: string): string {
-  return word.toLowerCase().replace(/[^\p{L}\p{N}]/gu, "");
-}
-
-type Where = { readonly file?: string };
-
-function headerPlaces(
-  head: readonly string[],
-  line: number,
-  where: Where,
-  faults: FaultList,
-): ReadonlyMap<Column, number> {
-  const places = new Map<Column, number>();
-  head.forEach((name, index) => {
-    const column = columns.find((known) => plainWord(known) === plainWord(name));
-    if (column === undefined) {
-      const meant = didYouMean(name, columns);
-      faults.add({
-        code: "unknown-column",
-        ...where,
-        line,
-        found: shown(name),
-        allowed: columns.join(", "),
-        message: `There is no such column.${meant === null ? "" : ` Did you mean ${meant}?`}`,
-      });
-    } else if (places.has(column)) {
-      faults.add({
-        code: "repeated-column",
-        ...where,
-        line,
-        column,
-        allowed: "each column once",
-        message: "The column stands twice.",
-      });
-    } else places.set(column, index);
-  });
-  for (const column of neededColumns) {
-    if (!places.has(column)) missing(column);
+function turnOf(cells: RowCells<typeof columns, OfBase>): TurnedRow {
+  const { values, place, context } = cells;
+  const { round, adjuster, turns, mm, note } = values;
+  const amounts = [cells.has("turns"), cells.has("mm")].filter(Boolean).length;
+  if (amounts === 2) {
+    const message = "The line gives both turns and millimetres.";
+    cells.fault("mm", "turns-and-mm", message, "turns or mm, the other left empty");
   }
-  if (!places.has("turns") && !places.has("mm")) missing("turns");
-  return places;
-
-  function missing(column: Column): void {
-    faults.add({
-      code: "missing-column",
-      ...where,
-      line,
-      column,
-      allowed: `a header with ${columns.slice(0, 4).join(", ")} (and mm, note where needed)`,
-      message: "The column is missing.",
-    });
-  }
-}
-
-function readRow(
-  record: readonly string[],
-  line: number,
-  places: ReadonlyMap<Column, number>,
-  base: Base,
-  where: Where,
-  faults: FaultList,
-): TurnedRow | null {
-  const cell = (column: Column): string => record[places.get(column) ?? -1] ?? "";
-  let sound = true;
-  const fault = (column: Column, code: string, allowed: string, message: string): void => {
-    sound = false;
-    const found: Fault = { code, ...where, line, column, found: shown(cell(column)), allowed, message };
-    faults.add(found);
-  };
-  if (record.length > places.size) {
-    faults.add({
-      code: "too-many-fields",
-      ...where,
-      line,
-      found: String(record.length),
-      allowed: `${places.size} fields, as in the header; write decimals with a point, and put a note with commas in quotation marks`,
-      message: "The line has more fields than the header.",
-    });
-    return null;
-  }
-  const round = Number(cell("round"));
-  if (!/^\d+$/.test(cell("round")) || round < 1 || round > MOST_ROUNDS) {
-    fault(
-      "round",
-      "bad-round",
-      `a whole number from 1 to ${MOST_ROUNDS}`,
-      "The round is not a round's number.",
+  if (amounts === 0) {
+    cells.fault(
+      "turns",
+      "missing-amount",
+      "The line says not how far.",
+      "turns, or mm for what has no screw",
     );
-  }
-  const names = adjusterNames(base);
-  const adjuster =
-    names.find((name) => name === cell("adjuster")) ??
-    names.find((name) => plainWord(name) === plainWord(cell("adjuster")));
-  if (adjuster === undefined) {
-    const meant = didYouMean(cell("adjuster"), names);
-    fault(
-      "adjuster",
-      "unknown-adjuster",
-      names.join(", "),
-      `The base has no such adjuster.${meant === null ? "" : ` Did you mean ${meant}?`}`,
-    );
-  }
-  const turns = amount("turns", MOST_TURNS, "turns as a decimal or a fraction such as 1 1/8");
-  const mm = amount("mm", MOST_MM, "millimetres");
-  if (cell("turns") !== "" && cell("mm") !== "") {
-    fault(
-      "mm",
-      "turns-and-mm",
-      "turns or mm, the other left empty",
-      "The line gives both turns and millimetres.",
-    );
-  }
-  if (cell("turns") === "" && cell("mm") === "") {
-    fault("turns", "missing-amount", "turns, or mm for what has no screw", "The line says not how far.");
   }
   const nothing = turns === 0 || mm === 0;
-  const direction = directions[plainWord(cell("direction"))];
-  const allowed = adjuster === undefined ? [] : directionsOf(adjuster, mm !== null);
-  const stays = nothing && ["", "none", "leave"].includes(cell("direction").toLowerCase());
-  if (adjuster !== undefined && !stays && (direction === undefined || !allowed.includes(direction))) {
-    const meant = didYouMean(cell("direction"), allowed);
-    fault(
-      "direction",
-      "bad-direction",
-      `${allowed.join(", ")}${adjuster === AZIMUTH_BOLTS || adjuster === BASE_SLIDE ? " (the way that end of the base moved)" : ""}`,
-      `${adjuster} does not turn that way.${meant === null ? "" : ` Did you mean ${meant}?`}`,
-    );
+  const key = nameKey(values.direction);
+  const direction = Object.hasOwn(directions, key) ? directions[key] : undefined;
+  const ways = adjuster === "" ? [] : directionsOf(adjuster, mm !== null);
+  const stays = nothing && ["", "none", "leave"].includes(key);
+  const isEnd = adjuster === AZIMUTH_BOLTS || adjuster === BASE_SLIDE;
+  if (adjuster !== "" && !stays && (direction === undefined || !ways.includes(direction))) {
+    const meant = didYouMean(values.direction, ways);
+    const message = `${adjuster} does not turn that way.${meant === null ? "" : ` Did you mean ${meant}?`}`;
+    const end = isEnd ? " (the way that end of the base moved)" : "";
+    cells.fault("direction", "bad-direction", message, `${ways.join(", ")}${end}`);
   }
-  if (adjuster === BASE_SLIDE && cell("turns") !== "" && !nothing) {
-    fault(
-      "turns",
-      "base-has-no-screw",
-      "how far it was slid, in the column mm",
-      "The base is slid, not turned.",
-    );
+  if (adjuster === BASE_SLIDE && cells.has("turns") && !nothing) {
+    const message = "The base is slid, not turned.";
+    cells.fault("turns", "base-has-no-screw", message, "how far it was slid, in the column mm");
   }
-  if (
-    adjuster === LOWER_BEARING &&
-    turns !== null &&
-    !nothing &&
-    base.lowerBearing !== null &&
-    direction !== undefined
-  ) {
+  const { lowerBearing } = context.base;
+  if (adjuster === LOWER_BEARING && lowerBearing !== null && (turns ?? 0) > 0 && direction !== undefined) {
     const sideways = direction === "east" || direction === "west";
-    if ((sideways ? base.lowerBearing.eastWestPitchMm : base.lowerBearing.upDownPitchMm) === null) {
-      fault(
+    const pitch = sideways ? "eastWestPitchMm" : "upDownPitchMm";
+    if (lowerBearing[pitch] === null) {
+      const message = "The mount file gives the lower bearing no screw that way.";
+      cells.fault(
         "turns",
         "no-pitch",
-        `millimetres in the column mm, or ${sideways ? "eastWestPitchMm" : "upDownPitchMm"} in the mount file`,
-        "The mount file gives the lower bearing no screw that way.",
+        message,
+        `millimetres in the column mm, or ${pitch} in the mount file`,
       );
     }
   }
-  if (!sound || adjuster === undefined) return null;
   return {
     round,
     adjuster,
     turns: turns ?? 0,
-    direction: direction ?? allowed[0]!,
+    direction: direction ?? ways[0] ?? "up",
     mm: mm ?? (adjuster === BASE_SLIDE ? 0 : null),
-    line,
-    note: cell("note"),
+    line: place.line,
+    note,
   };
-
-  function amount(column: "turns" | "mm", most: number, what: string): number | null {
-    const written = cell(column);
-    if (written === "") return null;
-    const value = numberOrFraction(written);
-    if (value === null || value > most) {
-      fault(
-        column,
-        "bad-amount",
-        `${what}, 0 to ${most}, with a decimal point and no sign: the direction says which way`,
-        "The amount is not a number that can be used.",
-      );
-      return null;
-    }
-    return value;
-  }
 }
 
 function directionsOf(adjuster: string, inMillimetres: boolean): TurnDirection[] {
@@ -339,19 +250,17 @@ export function turnedRows(advice: TurnsAsked, round: number): TurnedRow[] {
  * @returns the file's text
  */
 export function turnedFileText(rows: readonly TurnedRow[]): string {
-  const quoted = (text: string): string =>
-    /[",\r\n]|^\s|\s$|^#/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
   const lines = rows.map((row) =>
     [
       String(row.round),
-      quoted(row.adjuster),
+      csvField(row.adjuster),
       row.mm === null ? exactTurns(row.turns) : "",
       row.direction,
       row.mm === null ? "" : String(row.mm),
-      quoted(row.note),
+      csvField(row.note),
     ].join(","),
   );
-  return [columns.join(","), ...lines, ""].join("\n");
+  return [columnNames(turnedTable).join(","), ...lines, ""].join("\n");
 }
 
 /** As a fraction where that is exact, else as the full decimal. */

@@ -1,9 +1,7 @@
-import { InputError } from "../errors.js";
 import { readMountFile } from "../files/night-folder.js";
 import { readTextFile } from "../files/text-file.js";
-import { fitMount } from "../fit/mount-fit.js";
 import { keptStanding, parseKeptModel } from "../keep/keep.js";
-import { standingTonight } from "../keep/tonight.js";
+import { soundFit, standingTonight } from "../keep/tonight.js";
 import type { Mount } from "../mount/mount.js";
 import type { Night } from "../night/night.js";
 import type { MountStanding } from "../pointing/known-mount.js";
@@ -15,9 +13,6 @@ export interface KnownTonight {
   readonly night: Night | null;
   readonly standing: MountStanding | null;
 }
-
-/** Fewer sightings than this cannot stand alone where a kept model is at hand. */
-const ENOUGH = 6;
 
 /**
  * How the mount stands tonight: the night's own fit, or a kept model with its zeros set by tonight's first stars.
@@ -38,20 +33,13 @@ export function knownTonight(
     keptPath === undefined
       ? null
       : keptStanding(parseKeptModel(readTextFile(keptPath, "kept model"), keptPath), mount);
-  if (kept !== null && used < ENOUGH) {
-    return { mount, night, standing: night !== null && used > 0 ? standingTonight(kept, night) : kept };
+  if (kept !== null) {
+    return {
+      mount,
+      night,
+      standing: night !== null && used > 0 ? standingTonight(kept, night, nightPath) : kept,
+    };
   }
   if (night === null || used === 0) return { mount, night, standing: null };
-  const fit = fitMount(night);
-  if (!fit.sound) {
-    throw new InputError(
-      fit.notes.slice(0, 3).map((note) => ({
-        code: "night-not-sound",
-        message: note.message,
-        allowed: note.remedy,
-        ...(nightPath === undefined ? {} : { file: nightPath }),
-      })),
-    );
-  }
-  return { mount, night, standing: fit };
+  return { mount, night, standing: soundFit(night, nightPath) };
 }

@@ -3,36 +3,12 @@
  * file or from a call.
  */
 import { ARCSECOND } from "../angles.js";
-import { type Fault, shown } from "../errors.js";
-import type { FaultList } from "../fault-list.js";
-import { didYouMean } from "../mount/did-you-mean.js";
+import type { Fault } from "../errors.js";
 import type { Camera } from "../mount/mount.js";
-import { tryFindStar, unknownStarFault } from "../sky/find-star.js";
 import type { IcrsPosition } from "../sky/star.js";
-import { readTime } from "../sky/time.js";
-
-/** The columns of a drift file, in the order in which a new file has them. */
-export const driftColumns = [
-  "time",
-  "star",
-  "raDeg",
-  "decDeg",
-  "hourAngleDeg",
-  "declinationDeg",
-  "minutes",
-  "driftNorthArcsec",
-  "driftNorthPixels",
-  "driftWestArcsec",
-  "driftWestPixels",
-  "uncertaintyArcsec",
-  "note",
-] as const;
-
-/** A column of a drift file. */
-export type DriftColumn = (typeof driftColumns)[number];
-
-/** A drift as its columns' texts; a column that is left out or blank is not given. */
-export type DriftTexts = Partial<Record<DriftColumn, string>>;
+import { numberColumn, textColumn } from "../tables/column.js";
+import { placeColumns, timeColumn } from "../tables/sky-columns.js";
+import { columnNames, type RowCells, type Table } from "../tables/table.js";
 
 /** A drift as a program gives it. */
 export interface DriftFields {
@@ -95,264 +71,199 @@ const LARGEST_DRIFT_ARCSEC = 36_000;
 const LARGEST_DRIFT_PX = 100_000;
 const LONGEST_NOTE = 2000;
 
-/** Where a drift stands, for its faults. */
-export interface DriftPlace {
-  readonly row: number;
-  readonly line: number | null;
-  readonly file?: string;
+const within = (most: number) => (value: number) => Math.abs(value) <= most;
+
+function driftColumn(unit: "arcseconds" | "pixels", way: "northward" | "westward") {
+  const most = unit === "pixels" ? LARGEST_DRIFT_PX : LARGEST_DRIFT_ARCSEC;
+  const allowed = `${unit}, ${way} positive, at most ${most} either way`;
+  const meaning = `how far the star went ${way} from where it was set`;
+  return numberColumn({ meaning, unit, allowed, example: "-12.5" }, within(most));
 }
+
+const columns = {
+  time: timeColumn({ meaning: "when the star was set on the cross-wire" }),
+  ...placeColumns,
+  hourAngleDeg: numberColumn(
+    {
+      meaning: "observed hour angle at the beginning, west positive, instead of a star and a time",
+      unit: "degrees",
+      allowed: "decimal degrees from -180 (east) to 180 (west)",
+      example: "-75",
+    },
+    within(180),
+  ),
+  declinationDeg: numberColumn(
+    {
+      meaning: "observed declination, with hourAngleDeg",
+      unit: "degrees",
+      allowed: "decimal degrees from -90 to 90",
+      example: "-10",
+    },
+    within(90),
+  ),
+  minutes: numberColumn(
+    {
+      meaning: "how long the mount tracked",
+      unit: "minutes",
+      allowed: `minutes above 0, to ${LONGEST_MINUTES}`,
+      example: "10",
+      needed: "There is no length of time.",
+    },
+    (value) => value > 0 && value <= LONGEST_MINUTES,
+  ),
+  driftNorthArcsec: driftColumn("arcseconds", "northward"),
+  driftNorthPixels: driftColumn("pixels", "northward"),
+  driftWestArcsec: driftColumn("arcseconds", "westward"),
+  driftWestPixels: driftColumn("pixels", "westward"),
+  uncertaintyArcsec: numberColumn(
+    {
+      meaning: "how well the drift is known, 1σ",
+      unit: "arcseconds",
+      allowed: "arcseconds above 0, to 3600",
+      example: "2",
+    },
+    (value) => value > 0 && value <= 3600,
+  ),
+  note: textColumn({ meaning: "anything else", example: "by eye" }, LONGEST_NOTE),
+};
+
+interface OfCamera {
+  /** Turns pixels into arcseconds; null where the mount file has none. */
+  readonly camera: Camera | null;
+}
+
+/** A column of a drift file. */
+export type DriftColumn = keyof typeof columns;
+
+/** The drift file's table. */
+export const driftTable: Table<typeof columns, DriftObservation, OfCamera> = {
+  name: "drift file",
+  rowOf: "drift",
+  columns,
+  example: "time,star,minutes,driftNorthArcsec",
+  // An evening of drifts has a dozen; a longer file is one of another kind.
+  mostRows: 10_000,
+  lacks(has) {
+    const isPlace = has("star") || (has("raDeg") && has("decDeg"));
+    const isAngle = has("hourAngleDeg") && has("declinationDeg");
+    return [
+      ...(has("minutes") ? [] : ["minutes"]),
+      ...(driftNames.some(has) ? [] : ["driftNorthArcsec (or driftNorthPixels)"]),
+      ...(isPlace || isAngle ? [] : ["star (or raDeg and decDeg, or hourAngleDeg and declinationDeg)"]),
+      ...(isPlace && !isAngle && !has("time") ? ["time"] : []),
+    ];
+  },
+  row: driftOf,
+};
+
+const driftNames = columnNames(driftTable).filter((name) => name.startsWith("drift"));
 
 /** Where a fault is: in which drift. */
 export function driftRow(row: number): Pick<Fault, "row" | "rowOf"> {
   return { row, rowOf: "drift" };
 }
 
-/**
- * Checks the texts of one drift.
- *
- * @param texts - the columns' texts
- * @param camera - turns pixels into arcseconds; null where the mount file has none
- * @param place - the row, its line and file, for the faults
- * @param faults - every fault found is added here
- * @returns the drift, or null when there was a fault
- */
-export function readDrift(
-  texts: DriftTexts,
-  camera: Camera | null,
-  place: DriftPlace,
-  faults: FaultList,
-): DriftObservation | null {
-  const before = faults.count;
-  const at = {
-    ...(place.file === undefined ? {} : { file: place.file }),
-    ...(place.line === null ? {} : { line: place.line }),
-    ...driftRow(place.row),
-  };
-  const add = (column: DriftColumn | undefined, fault: Fault): void =>
-    faults.add({ ...fault, ...at, ...(column === undefined ? {} : { column }) });
-  const text = (column: DriftColumn): string => texts[column]?.trim() ?? "";
-  const has = (column: DriftColumn): boolean => text(column) !== "";
-  const number = (column: DriftColumn, allowed: string, fits: (value: number) => boolean): number | null => {
-    const written = text(column).replace("−", "-");
-    if (written === "") return null;
-    const value = /^[+-]?(\d+\.?\d*|\.\d+)$/.test(written) ? Number(written) : Number.NaN;
-    if (Number.isFinite(value) && fits(value)) return value;
-    const isNumber = Number.isFinite(value);
-    const comma = /^[+-]?\d*,\d+$/.test(written) ? " A comma stands in the number; write a point." : "";
-    add(column, {
-      code: isNumber ? "out-of-range" : "not-a-number",
-      found: shown(text(column)),
-      allowed,
-      message: isNumber ? "This number is out of its range." : `This is not a number.${comma}`,
-    });
-    return null;
-  };
-  const missing = (column: DriftColumn, allowed: string, message: string): void =>
-    add(column, { code: "missing-value", allowed, message });
+type Cells = RowCells<typeof columns, OfCamera>;
 
-  const minutes = number(
-    "minutes",
-    `minutes above 0, to ${LONGEST_MINUTES}`,
-    (value) => value > 0 && value <= LONGEST_MINUTES,
-  );
-  if (!has("minutes"))
-    missing("minutes", "how long the mount tracked, minutes", "There is no length of time.");
-
-  // Where: a star or coordinates with a time, or an hour angle and a declination.
-  const raDeg = number("raDeg", "decimal degrees from 0 to below 360", (value) => value >= 0 && value < 360);
-  const decDeg = number("decDeg", "decimal degrees from -90 to 90", (value) => Math.abs(value) <= 90);
-  const hourAngleDeg = number(
-    "hourAngleDeg",
-    "decimal degrees from -180 (east) to 180 (west)",
-    (value) => Math.abs(value) <= 180,
-  );
-  const declinationDeg = number(
-    "declinationDeg",
-    "decimal degrees from -90 to 90",
-    (value) => Math.abs(value) <= 90,
-  );
-  const ways = [
-    has("star"),
-    has("raDeg") || has("decDeg"),
-    has("hourAngleDeg") || has("declinationDeg"),
-  ].filter(Boolean).length;
-  const PLACE = "a star, or raDeg and decDeg, or hourAngleDeg and declinationDeg";
-  let position: IcrsPosition | null = null;
-  let label = "";
-  if (ways === 0) {
-    missing("star", PLACE, "It is not said where the drift was seen.");
-  } else if (ways > 1) {
-    add("star", {
-      code: "several-places",
-      found: shown(
-        (["star", "raDeg", "decDeg", "hourAngleDeg", "declinationDeg"] as const)
-          .filter(has)
-          .map((column) => `${column} ${text(column)}`)
-          .join(", "),
-      ),
-      allowed: `one of them: ${PLACE}; put other names into note`,
-      message: "The place is given in more than one way, and only one of them can count.",
-    });
-  } else if (has("star")) {
-    const star = tryFindStar(text("star").slice(0, 200));
-    if (star === undefined) add("star", unknownStarFault(text("star")));
-    else {
-      position = star;
-      label = star.label;
-    }
-  } else if (has("raDeg") || has("decDeg")) {
-    for (const column of ["raDeg", "decDeg"] as const) {
-      if (!has(column))
-        missing(column, "raDeg and decDeg together", "One of the two coordinates is missing.");
-    }
-    position = { raDeg: raDeg ?? 0, decDeg: decDeg ?? 0 };
-    label = `RA ${signedText(raDeg ?? 0)} Dec ${signedText(decDeg ?? 0)}`;
-  } else {
-    for (const column of ["hourAngleDeg", "declinationDeg"] as const) {
-      if (!has(column)) {
-        missing(column, "hourAngleDeg and declinationDeg together", "One of the two angles is missing.");
-      }
-    }
-    label = `at ${signedText(hourAngleDeg ?? 0)}, ${signedText(declinationDeg ?? 0)}`;
+function driftOf(cells: Cells): DriftObservation {
+  const { values, place } = cells;
+  const { label, position, isAngle } = whereOf(cells);
+  if (!cells.has("time") && !isAngle && (cells.has("star") || cells.has("raDeg"))) {
+    const allowed = `when the star was set on the cross-wire, ${columns.time.allowed}`;
+    cells.missing("time", "A star or coordinates need a time.", allowed);
   }
-
-  let timeMs: number | null = null;
-  if (has("time")) {
-    const time = readTime(text("time"));
-    if (typeof time === "number") timeMs = time;
-    else add("time", time);
-  } else if (has("star") || has("raDeg")) {
-    missing(
-      "time",
-      "when the star was set on the cross-wire, ISO 8601 with a zone, for instance 2026-03-14T19:22:10Z",
-      "A star or coordinates need a time.",
-    );
-  }
-
+  const { camera } = cells.context;
   const pixelArcsec = camera === null ? null : camera.pixelUm / 1000 / camera.focalLengthMm / ARCSECOND;
-  const drift = (way: "North" | "West"): number | null => {
-    const inArcsec = `drift${way}Arcsec` as const;
-    const inPixels = `drift${way}Pixels` as const;
-    const arcsec = number(
-      inArcsec,
-      `arcseconds, ${way.toLowerCase()} positive, at most ${LARGEST_DRIFT_ARCSEC} either way`,
-      (value) => Math.abs(value) <= LARGEST_DRIFT_ARCSEC,
-    );
-    const pixels = number(
-      inPixels,
-      `pixels, ${way.toLowerCase()} positive`,
-      (value) => Math.abs(value) <= LARGEST_DRIFT_PX,
-    );
-    if (has(inArcsec) && has(inPixels)) {
-      add(inPixels, {
-        code: "two-units",
-        found: shown(`${text(inArcsec)} arcseconds and ${text(inPixels)} pixels`),
-        allowed: "arcseconds or pixels",
-        message: "The drift is given in two units, and only one of them can count.",
-      });
-    } else if (pixels !== null && pixelArcsec === null) {
-      add(inPixels, {
-        code: "no-camera",
-        found: shown(text(inPixels)),
-        allowed: "arcseconds; or a camera in the mount file, with focalLengthMm and pixelUm",
-        message: "The drift is in pixels, and the mount file has no camera.",
-      });
-    }
-    if (pixels !== null && pixelArcsec !== null) return pixels * pixelArcsec;
-    return arcsec;
-  };
-  const northArcsec = drift("North");
-  const westArcsec = drift("West");
-  if (
-    !has("driftNorthArcsec") &&
-    !has("driftNorthPixels") &&
-    !has("driftWestArcsec") &&
-    !has("driftWestPixels")
-  ) {
-    missing(
+  const northArcsec = driftAlong(cells, "North", pixelArcsec);
+  const westArcsec = driftAlong(cells, "West", pixelArcsec);
+  if (!driftNames.some((name) => cells.has(name))) {
+    cells.missing(
       "driftNorthArcsec",
-      "driftNorthArcsec or driftNorthPixels: how far the star went, northward positive; 0 where it stayed",
       "There is no drift.",
+      "driftNorthArcsec or driftNorthPixels: how far the star went, northward positive; 0 where it stayed",
     );
   }
-  const uncertainty = number(
-    "uncertaintyArcsec",
-    "arcseconds above 0, to 3600",
-    (value) => value > 0 && value <= 3600,
-  );
-  const inPixels = has("driftNorthPixels") || has("driftWestPixels");
-  const note = text("note");
-  if (note.length > LONGEST_NOTE) {
-    add("note", {
-      code: "text-too-long",
-      found: shown(note),
-      allowed: `at most ${LONGEST_NOTE} characters`,
-      message: `This text has ${note.length} characters.`,
-    });
-  }
-  if (faults.count > before) return null;
+  const inPixels = cells.has("driftNorthPixels") || cells.has("driftWestPixels");
   return {
     row: place.row,
     line: place.line,
     label,
-    timeMs: position === null ? null : timeMs,
+    timeMs: isAngle ? null : values.time,
     position,
-    hourAngleDeg: position === null ? hourAngleDeg : null,
-    declinationDeg: position === null ? declinationDeg : null,
-    minutes: minutes!,
+    hourAngleDeg: isAngle ? values.hourAngleDeg : null,
+    declinationDeg: isAngle ? values.declinationDeg : null,
+    minutes: values.minutes ?? 0,
     northArcsec,
     westArcsec,
     uncertaintyArcsec:
-      uncertainty ??
+      values.uncertaintyArcsec ??
       (inPixels && pixelArcsec !== null
         ? DEFAULT_DRIFT_UNCERTAINTY_PX * pixelArcsec
         : DEFAULT_DRIFT_UNCERTAINTY_ARCSEC),
-    note,
+    note: values.note,
   };
 }
 
-/**
- * The texts of a drift that a program gives, as its row in a drift file has them.
- *
- * @param fields - the drift
- * @param place - for the faults
- * @param faults - `unknown-column` and `wrong-type` are added here
- */
-export function driftTexts(fields: DriftFields, place: DriftPlace, faults: FaultList): DriftTexts {
-  const texts: DriftTexts = {};
-  for (const [key, value] of Object.entries(fields) as [string, unknown][]) {
-    const column = driftColumns.find((name) => name === key);
-    if (column === undefined) {
-      faults.add({ ...unknownDriftColumn(key), ...driftRow(place.row) });
-    } else if (typeof value === "string" || typeof value === "number") {
-      // Without an exponent, which a file is not allowed either.
-      texts[column] =
-        typeof value === "number" && /e/.test(String(value)) ? value.toFixed(12) : String(value);
-    } else if (value instanceof Date && column === "time") {
-      texts[column] = Number.isNaN(value.getTime()) ? "an invalid Date" : value.toISOString();
-    } else if (value !== undefined && value !== null) {
-      faults.add({
-        code: "wrong-type",
-        ...driftRow(place.row),
-        column,
-        found: shown(value),
-        allowed: "a text or a number",
-        message: "This is of another kind.",
-      });
+const PLACE = "a star, or raDeg and decDeg, or hourAngleDeg and declinationDeg";
+
+/** Where the drift was seen: a star or coordinates, or an hour angle and a declination. */
+function whereOf(cells: Cells): {
+  readonly label: string;
+  readonly position: IcrsPosition | null;
+  readonly isAngle: boolean;
+} {
+  const { star, raDeg, decDeg, hourAngleDeg, declinationDeg } = cells.values;
+  const pairs = [
+    ["raDeg", "decDeg", "One of the two coordinates is missing."],
+    ["hourAngleDeg", "declinationDeg", "One of the two angles is missing."],
+  ] as const;
+  const given = pairs.filter(([one, other]) => cells.has(one) || cells.has(other));
+  const ways = given.length + (cells.has("star") ? 1 : 0);
+  if (ways === 0) cells.missing("star", "It is not said where the drift was seen.", PLACE);
+  if (ways > 1) {
+    const found = (["star", "raDeg", "decDeg", "hourAngleDeg", "declinationDeg"] as const)
+      .filter((name) => cells.has(name))
+      .map((name) => `${name} ${cells.text(name)}`)
+      .join(", ");
+    const message = "The place is given in more than one way, and only one of them can count.";
+    cells.fault("star", "several-places", message, `one of them: ${PLACE}; put other names into note`, found);
+  } else {
+    for (const [one, other, message] of given) {
+      for (const name of [one, other]) {
+        if (!cells.has(name)) cells.missing(name, message, `${one} and ${other} together`);
+      }
     }
   }
-  return texts;
+  if (star !== null) return { label: star.label, position: star, isAngle: false };
+  const isAngle = cells.has("hourAngleDeg");
+  return isAngle
+    ? {
+        label: `at ${signedText(hourAngleDeg ?? 0)}, ${signedText(declinationDeg ?? 0)}`,
+        position: null,
+        isAngle,
+      }
+    : {
+        label: `RA ${signedText(raDeg ?? 0)} Dec ${signedText(decDeg ?? 0)}`,
+        position: { raDeg: raDeg ?? 0, decDeg: decDeg ?? 0 },
+        isAngle,
+      };
 }
 
-/** The fault of a column that a drift file does not have. */
-export function unknownDriftColumn(name: string): Fault {
-  const near = didYouMean(name, driftColumns);
-  return {
-    code: "unknown-column",
-    found: shown(name),
-    allowed: driftColumns.join(", "),
-    message: `A drift has no such column.${near === null ? "" : ` Did you mean ${near}?`}`,
-  };
+/** The drift one way, arcseconds; null where it was not seen. */
+function driftAlong(cells: Cells, way: "North" | "West", pixelArcsec: number | null): number | null {
+  const inArcsec = `drift${way}Arcsec` as const;
+  const inPixels = `drift${way}Pixels` as const;
+  if (cells.has(inArcsec) && cells.has(inPixels)) {
+    const message = "The drift is given in two units, and only one of them can count.";
+    const found = `${cells.text(inArcsec)} arcseconds and ${cells.text(inPixels)} pixels`;
+    cells.fault(inPixels, "two-units", message, "arcseconds or pixels", found);
+  } else if (cells.has(inPixels) && pixelArcsec === null) {
+    const message = "The drift is in pixels, and the mount file has no camera.";
+    const allowed = "arcseconds; or a camera in the mount file, with focalLengthMm and pixelUm";
+    cells.fault(inPixels, "no-camera", message, allowed);
+  }
+  const pixels = cells.values[inPixels];
+  return pixels !== null && pixelArcsec !== null ? pixels * pixelArcsec : cells.values[inArcsec];
 }
 
 function signedText(degrees: number): string {

@@ -1,27 +1,11 @@
 /**
  * Drifts from a file or from calls: every fault at once.
  */
-import { type Fault, InputError, shown } from "../errors.js";
 import { FaultList } from "../fault-list.js";
 import type { Camera } from "../mount/mount.js";
-import { csvLines } from "../night/csv-lines.js";
-import { columnFinder, headerColumns } from "../night/header-columns.js";
-import {
-  type DriftColumn,
-  type DriftFields,
-  type DriftObservation,
-  type DriftTexts,
-  driftColumns,
-  driftRow,
-  driftTexts,
-  readDrift,
-  unknownDriftColumn,
-} from "./fields.js";
-
-const findColumn = columnFinder(driftColumns);
-const EXAMPLE = "time,star,minutes,driftNorthArcsec";
-/** An evening of drifts has a dozen; this is a file of another kind. */
-const MOST_DRIFTS = 10_000;
+import { readTable } from "../tables/read-table.js";
+import { readFields } from "../tables/table.js";
+import { type DriftColumn, type DriftFields, type DriftObservation, driftTable } from "./fields.js";
 
 export interface DriftFileOptions {
   /** The file's name, for messages. */
@@ -46,54 +30,9 @@ export interface DriftFileOptions {
  * ```
  */
 export function readDrifts(text: string, options: DriftFileOptions = {}): DriftObservation[] {
-  const { file } = options;
-  const at = file === undefined ? {} : { file };
-  const faults = new FaultList();
-  const plain = text.replace(/^\uFEFF/, "");
-  refuseOtherFiles(plain, at);
-  let header: (DriftColumn | "")[] | null = null;
-  const drifts: DriftObservation[] = [];
-  let row = 0;
-  const isRow = (fields: readonly string[]): boolean => header !== null && fields.length === header.length;
-  for (const line of csvLines(plain, isRow)) {
-    if (line.comment !== null) continue;
-    if (header === null) {
-      header = readHeader(line.fields, line.text, line.problem, { ...at, line: line.line }, faults);
-      faults.throwIfAny(file);
-      continue;
-    }
-    row += 1;
-    if (faults.hopeless || row > MOST_DRIFTS) break;
-    const place = { ...at, line: line.line, ...driftRow(row) };
-    const surplus = line.fields.slice(header.length).some((field) => field.trim() !== "");
-    if (line.problem !== null || line.fields.length < header.length || surplus) {
-      faults.add({
-        code: line.problem === null ? "wrong-field-count" : "unreadable-row",
-        ...place,
-        found: line.problem === null ? `${line.fields.length} fields` : shown(line.text),
-        allowed: `${header.length} fields separated by commas, a field with a comma in it between quotation marks`,
-        message: line.problem ?? "The row has another number of fields than the header.",
-      });
-      continue;
-    }
-    const texts: DriftTexts = {};
-    header.forEach((column, index) => {
-      if (column !== "") texts[column] = line.fields[index] ?? "";
-    });
-    const drift = readDrift(texts, options.camera ?? null, { ...at, line: line.line, row }, faults);
-    if (drift !== null) drifts.push(drift);
-  }
-  if (header === null) faults.add(noHeaderFault(at));
-  else if (row > MOST_DRIFTS) {
-    faults.add({
-      code: "too-many-rows",
-      ...at,
-      allowed: `at most ${MOST_DRIFTS} drifts`,
-      message: "There are more rows than anyone has timed.",
-    });
-  }
-  faults.throwIfAny(file);
-  return drifts;
+  const { camera = null, file } = options;
+  const { rows } = readTable(driftTable, text, { camera }, file === undefined ? {} : { file });
+  return rows.map(({ value }) => value);
 }
 
 /**
@@ -107,14 +46,9 @@ export function readDrifts(text: string, options: DriftFileOptions = {}): DriftO
  */
 export function makeDrifts(fields: readonly DriftFields[], camera: Camera | null = null): DriftObservation[] {
   const faults = new FaultList();
-  const drifts: DriftObservation[] = [];
-  fields.forEach((one, index) => {
-    const place = { row: index + 1, line: null };
-    const drift = readDrift(driftTexts(one, place, faults), camera, place, faults);
-    if (drift !== null) drifts.push(drift);
-  });
+  const drifts = fields.map((one, index) => readFields(driftTable, one, index + 1, { camera }, faults));
   faults.throwIfAny();
-  return drifts;
+  return drifts.filter((drift) => drift !== null);
 }
 
 /** The beginning of a new drift file: comments on how to fill it in, and its header. */
@@ -136,82 +70,3 @@ const defaultColumns: readonly DriftColumn[] = [
   "uncertaintyArcsec",
   "note",
 ];
-
-type FileName = { readonly file?: string };
-
-function noHeaderFault(at: FileName): Fault {
-  return {
-    code: "no-header",
-    ...at,
-    allowed: `a first line with the columns, for instance ${EXAMPLE}`,
-    message: "The drift file has no header.",
-  };
-}
-
-function refuseOtherFiles(text: string, at: FileName): void {
-  const refuse = (code: string, message: string, allowed: string): never => {
-    throw new InputError([{ code, ...at, message, allowed }]);
-  };
-  if (text.trim() === "") {
-    refuse("empty-file", "The drift file is empty.", `a header and a row for each drift: ${EXAMPLE}`);
-  }
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
-  if (/[\u0000-\u0008\u000e-\u001f]/.test(text.slice(0, 2000)) || text.startsWith("\uFFFD")) {
-    refuse("not-text", "This is not a text file.", "CSV in UTF-8; from a spreadsheet, save as CSV (UTF-8)");
-  }
-  const header = /^(?![ \t]*(?:#|\r?$)).*$/m.exec(text.slice(0, 20_000))?.[0] ?? "";
-  if (header.includes(",")) return;
-  for (const [mark, name] of [
-    [";", "semicolons"],
-    ["\t", "tabs"],
-    ["|", "bars"],
-  ] as const) {
-    if (header.includes(mark)) {
-      refuse(
-        "wrong-separator",
-        `The columns are separated by ${name}.`,
-        "commas between columns and points in decimals; save the file so, or set the spreadsheet's region to one that does",
-      );
-    }
-  }
-}
-
-function readHeader(
-  fields: readonly string[],
-  text: string,
-  problem: string | null,
-  place: FileName & { readonly line: number },
-  faults: FaultList,
-): (DriftColumn | "")[] {
-  if (problem !== null) {
-    faults.add({
-      code: "unreadable-row",
-      ...place,
-      found: shown(text),
-      allowed: `the columns, for instance ${EXAMPLE}`,
-      message: problem,
-    });
-    return [];
-  }
-  const { header, faults: nameFaults } = headerColumns(fields, findColumn, unknownDriftColumn, place);
-  for (const fault of nameFaults) faults.add(fault);
-  const has = (column: DriftColumn): boolean => header.includes(column);
-  const lacks: string[] = [];
-  if (!has("minutes")) lacks.push("minutes");
-  if (!driftColumns.some((column) => column.startsWith("drift") && has(column))) {
-    lacks.push("driftNorthArcsec (or driftNorthPixels)");
-  }
-  if (!has("star") && !(has("raDeg") && has("decDeg")) && !(has("hourAngleDeg") && has("declinationDeg"))) {
-    lacks.push("star (or raDeg and decDeg, or hourAngleDeg and declinationDeg)");
-  } else if (!has("time") && !has("hourAngleDeg")) lacks.push("time");
-  if (lacks.length > 0) {
-    faults.add({
-      code: "missing-column",
-      ...place,
-      found: shown(text),
-      allowed: `a first line with at least minutes, a drift and a place, for instance ${EXAMPLE}`,
-      message: `The header lacks ${lacks.join(", ")}.`,
-    });
-  }
-  return header;
-}

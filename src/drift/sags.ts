@@ -1,7 +1,7 @@
 /**
  * What is known of the sags before the first drift: from the sightings' fit, or from the builder's tolerances.
  */
-import { CholeskyDecomposition, inverse, Matrix } from "../matrices.js";
+import { CholeskyDecomposition, inverse, Matrix } from "#matrices";
 import type { Tolerances } from "../mount/mount.js";
 import type { TermName } from "../mount/terms.js";
 import type { MountStanding } from "../pointing/known-mount.js";

@@ -19,7 +19,13 @@ import {
 } from "../pointing/field.js";
 import { isWithinLimits, type SkyPoint, skyPointAt } from "../pointing/field-sky.js";
 import { type AnyStand, standAndMount, type TrackingMount, trackingMount } from "../pointing/field-stand.js";
-import { directionFromDegrees, type FieldPlace, type Track, trackTarget } from "../pointing/field-track.js";
+import {
+  directionFromDegrees,
+  type FieldPlace,
+  type OwnMotion,
+  type Track,
+  trackTarget,
+} from "../pointing/field-track.js";
 import { usualSide } from "../pointing/known-mount.js";
 
 /** What to expose on: where it is seen when the exposure begins. */
@@ -29,6 +35,8 @@ export interface ExposureTarget {
   readonly hourAngleDeg: number;
   /** Observed declination, degrees. */
   readonly declinationDeg: number;
+  /** How it moves among the stars, arcseconds a minute on the sky; not given for what stands among them. */
+  readonly ownMotion?: OwnMotion;
 }
 
 /** What an exposure is asked for. All but the field may be left out. */
@@ -53,6 +61,8 @@ export interface SmearCauses {
   readonly refraction: number;
   /** Sags, cone and squareness, and a builder's own terms. */
   readonly tubeAndAxes: number;
+  /** The target's own motion among the stars: of the Moon and the planets. */
+  readonly ownMotion: number;
 }
 
 /** How one star runs in the picture, from the middle of the picture in the unit of the smear. */
@@ -163,6 +173,11 @@ export interface Follow {
   readonly guided: boolean;
 }
 
+/** The same for a target that may move among the stars. */
+interface TargetFollow extends Follow {
+  readonly ownMotion?: OwnMotion;
+}
+
 /** How a target is followed in an exposure: the side that the task says, or the mount's usual one. */
 export function followAs(task: ExposureTask, mount: Mount | null, hourAngle: number): Follow {
   const usual = mount !== null && usualSide(mount, hourAngle) === "beyond";
@@ -206,9 +221,12 @@ export function exposure(stand: AnyStand, target: ExposureTarget, options: Expos
   const mount = trackingMount(known.stand);
   const { hourAngleDeg, declinationDeg } = target;
   const direction = directionFromDegrees(hourAngleDeg, declinationDeg);
-  const follow = followAs(task, known.mount, direction.hourAngle);
+  const follow: TargetFollow = {
+    ...followAs(task, known.mount, direction.hourAngle),
+    ...(target.ownMotion === undefined ? {} : { ownMotion: target.ownMotion }),
+  };
   const track = trackTarget(mount, direction, rimPlaces(task.field), follow);
-  const alone = trackTarget(mount, direction, [], { beyond: follow.beyond });
+  const alone = trackTarget(mount, direction, [], { ...follow, guided: false });
   const middle = alone.placesAt(task.exposureS)[0]!;
   const smear = smearOver(track, task, task.exposureS);
   const longest = longestExposure(track, task);
@@ -382,10 +400,11 @@ function smearCauses(
   mount: TrackingMount,
   direction: ModelDirection,
   task: ExposureTask,
-  follow: Follow,
+  follow: TargetFollow,
 ): SmearCauses {
-  const alone = (part: TrackingMount): number =>
-    smearOver(trackTarget(part, direction, rimPlaces(task.field), follow), task, task.exposureS).rim;
+  const { ownMotion, ...amongStars } = follow;
+  const alone = (part: TrackingMount, as: TargetFollow = amongStars): number =>
+    smearOver(trackTarget(part, direction, rimPlaces(task.field), as), task, task.exposureS).rim;
   const without = (keep: (index: number) => boolean): Float64Array =>
     mount.coefficients.map((value, index) => (keep(index) ? value : 0));
   const noAir = { a: 0, b: 0 };
@@ -393,6 +412,10 @@ function smearCauses(
     polarAxis: alone({ ...mount, refraction: noAir, coefficients: without(isPolar) }),
     refraction: alone({ ...mount, coefficients: without(() => false) }),
     tubeAndAxes: alone({ ...mount, refraction: noAir, coefficients: without((index) => !isPolar(index)) }),
+    ownMotion:
+      ownMotion === undefined
+        ? 0
+        : alone({ ...mount, refraction: noAir, coefficients: without(() => false) }, follow),
   };
 }
 

@@ -14,7 +14,7 @@
 import { closeSync, constants, fstatSync, fsyncSync, openSync, readSync, writeSync } from "node:fs";
 import { dirname } from "node:path";
 import { PolewrightError } from "../errors.js";
-import { CUT_SHORT } from "../night/file-marks.js";
+import { CUT_SHORT } from "../tables/cut-short.js";
 
 /** A line could not be added; `line` is what should have been written, so that it is not lost. */
 export class JournalError extends PolewrightError {

@@ -7,7 +7,13 @@ import { type Fault, InputError } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import { parseMountText } from "../mount/mount-file.js";
 import type { Night } from "../night/night.js";
-import { type NightReading, readNight, readNightHeader, withdrawalLine } from "../night/night-file.js";
+import {
+  type NightHeader,
+  type NightReading,
+  readNight,
+  readNightHeader,
+  withdrawalLine,
+} from "../night/night-file.js";
 import type { Sighting } from "../night/sighting.js";
 import {
   makeSighting,
@@ -113,7 +119,8 @@ export function openNightFolder(folder: string): NightFolder {
 
   const append = (fields: SightingFields): Sighting => {
     const sighting = makeSighting(fields, mount, reading.night.sightings.length + 1);
-    const line = sightingLine(fields, currentHeader(nightPath, fields, reading.header));
+    const { names, separator } = currentHeader(nightPath, fields, reading.header);
+    const line = sightingLine(fields, names, separator);
     appendLine(nightPath, line);
     reread(line, () => ({
       ...reading,
@@ -179,11 +186,7 @@ export function openNightFolder(folder: string): NightFolder {
  * The file's columns as they are now, because it may have been edited since it was opened. Only the columns: a faulty row
  * elsewhere is no reason to lose a sighting, and where there are no columns the sighting is in the message.
  */
-function currentHeader(
-  path: string,
-  fields: SightingFields,
-  before: NightReading["header"],
-): NightReading["header"] {
+function currentHeader(path: string, fields: SightingFields, before: NightReading["header"]): NightHeader {
   try {
     return readNightHeader(readTextFile(path, "night file"), path);
   } catch (problem) {

@@ -58,6 +58,8 @@ export interface ClassEntry {
 export interface NotShown {
   readonly target: string;
   readonly why: string;
+  /** There is no such target. */
+  readonly unknown?: true;
 }
 
 /** The list for a class evening. */
@@ -92,7 +94,7 @@ const SIDEREAL_DAY_MINUTES = 1436.0682;
  * @param targets - names or coordinates, or `"messier"` for all of Messier's list, or `"showpieces"` for that and the
  *   showpieces outside it, most of them southern
  * @throws {@link InputError} `evening-times` when the times are out of order or a day apart, and a fault for every target
- *   that is not known
+ *   where none is known
  * @example
  * ```ts
  * classList(mount, kept, parseTime("2026-03-14T18:00:00Z"), parseTime("2026-03-14T20:00:00Z"), ["M 42", "Jupiter", "Moon"])
@@ -125,11 +127,15 @@ export function classList(
   });
   const entries: ClassEntry[] = [];
   const notShown: NotShown[] = [];
-  const asked = typeof targets === "string" ? wholeList(targets) : targetsNamed(targets);
-  for (const target of asked) {
+  const asked =
+    typeof targets === "string" ? { targets: wholeList(targets), faults: [] } : targetsNamed(targets);
+  for (const target of asked.targets) {
     const outcome = place(target, moments, known);
     if ("why" in outcome) notShown.push(outcome);
     else entries.push(outcome);
+  }
+  for (const { found, message, allowed } of asked.faults) {
+    notShown.push({ target: found ?? "", why: `${message} Allowed: ${allowed}`, unknown: true });
   }
   entries.sort(
     (a, b) => a.bestMs - b.bestMs || a.untilMs - b.untilMs || a.target.localeCompare(b.target, "en"),
@@ -138,7 +144,7 @@ export function classList(
   if (moments.some((moment) => moment.sun.up)) {
     notes.push(`Nothing is listed for the part of the evening in which the Sun is up. ${SUN_CAUTION}`);
   }
-  notes.push(...zerosNote(known));
+  notes.push(...known.cautions, ...zerosNote(known));
   const { hourAngle } = mount.readings;
   return {
     mount: mount.name,

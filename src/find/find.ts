@@ -1,7 +1,8 @@
 /**
  * Finding things: the readings to set for a target, through the model.
  */
-import { DEGREE, HOUR } from "../angles.js";
+import { ARCMINUTE, DEGREE, HOUR } from "../angles.js";
+import type { Fault } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import { readingStep } from "../night/reduce.js";
 import type { Side } from "../night/sighting.js";
@@ -21,7 +22,6 @@ import {
 import { brokenLimits } from "../pointing/limits.js";
 import {
   degreesFromSun,
-  nextSunset,
   SUN_AVOIDANCE_DEG,
   SUN_CAUTION,
   type SunWatch,
@@ -32,10 +32,10 @@ import type { SkyFrame } from "../sky/sky-frame.js";
 import { type SkyOverNight, skyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection } from "../sky/star.js";
 import { moonDirection } from "../sky/sun-and-moon.js";
-import { formatTime } from "../sky/time.js";
+import { DAY_MS, formatTime } from "../sky/time.js";
 import { separation } from "../vectors.js";
 import { type Target, type TargetKind, targetsNamed } from "./target.js";
-import { aboveProfile, formatSecond, refuseOutside, riseAndSet } from "./times.js";
+import { aboveProfile, changesOf, formatSecond, refuseOutside, riseAndSet } from "./times.js";
 
 /** What finding may be told. */
 export interface FindOptions {
@@ -49,15 +49,17 @@ export interface FindOptions {
 
 /** Why no readings are given. */
 export interface Refusal {
-  readonly code: "near-sun" | "sun-up" | "below-horizon" | "out-of-reach";
+  readonly code: "near-sun" | "sun-up" | "below-horizon" | "outside-limits" | "out-of-reach";
   readonly message: string;
+  /** When nothing will stand against the readings, ISO 8601; null where that does not come within a day. */
+  readonly readyAt: string | null;
 }
 
 /** How sure the pointing is against the camera's field. */
 export interface FieldAnswer {
   /** Half the field's shorter side, arcminutes. */
   readonly halfFieldArcmin: number;
-  /** Whether twice the uncertainty stays inside it: seen 19 times in 20. */
+  /** Whether it stays inside 19 times in 20; false too where tonight's sightings do not allow such a promise. */
   readonly inField: boolean;
 }
 
@@ -85,6 +87,8 @@ export interface Found {
   /** When it next rises above and sets below the profile, ISO 8601; null where it does not within a day. */
   readonly rises: string | null;
   readonly sets: string | null;
+  /** 19 times in 20 the target stands nearer to the middle than this, arcminutes; null without readings or zeros. */
+  readonly within95Arcmin: number | null;
   readonly field: FieldAnswer | null;
   /** From the Sun. */
   readonly sunDeg: number;
@@ -100,7 +104,11 @@ export interface Finding {
   readonly timeMs: number;
   /** Whether sightings stand behind the readings. */
   readonly zerosKnown: boolean;
+  /** Whether tonight's sightings allow a promise. */
+  readonly promises: boolean;
   readonly found: readonly Found[];
+  /** What was asked for and is not known, with what to write instead. */
+  readonly unknown: readonly Fault[];
   readonly notes: readonly string[];
 }
 
@@ -112,7 +120,7 @@ export interface Finding {
  * @param standing - a fit or a kept model; null where there is none yet: then readings hold but for the zeros
  * @param timeMs - milliseconds of UTC since 1970
  * @param targets - names or coordinates, see {@link targetNamed}
- * @throws {@link InputError} with one fault for every target that is not known; `sun-refused` for the Sun;
+ * @throws {@link InputError} with one fault for every target where none is known (`sun-refused` for the Sun);
  *   `time-out-of-range`; `unknown-set` where `options.sets` names none of the standing's
  * @example
  * ```ts
@@ -132,10 +140,11 @@ export function findTargets(
   const frame = sky.at(timeMs);
   const sun = sunWatch(timeMs, mount.site);
   const scene: Scene = { known, sky, frame, sun, moon: moonDirection(timeMs, mount.site), options };
-  const found = targetsNamed(targets).map((target) => foundTarget(target, scene));
+  const named = targetsNamed(targets);
+  const found = named.targets.map((target) => foundTarget(target, scene));
   const notes: string[] = [];
   if (sun.up) notes.push(SUN_CAUTION);
-  notes.push(...zerosNote(known));
+  notes.push(...known.cautions, ...zerosNote(known));
   if (found.some((one) => one.side === "beyond")) {
     notes.push(
       "For a German mount, targets east of the meridian are given with the tube turned over the pole (side: beyond).",
@@ -151,7 +160,9 @@ export function findTargets(
     time: formatTime(timeMs),
     timeMs,
     zerosKnown: known.fromSightings,
+    promises: known.promises,
     found,
+    unknown: named.faults,
     notes,
   };
 }
@@ -177,8 +188,9 @@ function foundTarget(target: Target, scene: Scene): Found {
   const side = usualSide(mount, direction.hourAngle);
   const sunDeg = degreesFromSun(direction, sun);
   const up = aboveProfile(direction, mount.limits);
-  const refused = refusalFor(direction, sunDeg, scene);
+  const refused = refusalFor(target, direction, scene);
   const predicted = refused === null ? predictReadings(known, direction, frame.siderealTime, side) : null;
+  const within95Arcmin = predicted === null ? null : within95(mount, predicted);
   const times = riseAndSet(target, sky, mount.limits, frame.timeMs);
   const moonUp = moon.altitude > 0 && target.kind !== "Moon";
   return {
@@ -201,14 +213,34 @@ function foundTarget(target: Target, scene: Scene): Found {
     up,
     rises: times.risesMs === null ? null : formatSecond(times.risesMs),
     sets: times.setsMs === null ? null : formatSecond(times.setsMs),
-    field: predicted === null ? null : fieldAnswer(mount, predicted),
+    within95Arcmin,
+    field: within95Arcmin === null ? null : fieldAnswer(known, within95Arcmin),
     sunDeg,
     moonDeg: moonUp ? separation(hourAngleVector(direction), hourAngleVector(moon)) / DEGREE : null,
   };
 }
 
-function refusalFor(direction: ObservedDirection, sunDeg: number, scene: Scene): Refusal | null {
-  const { sun, options, frame } = scene;
+/** Why no readings are given, and when they will be. */
+function refusalFor(target: Target, direction: ObservedDirection, scene: Scene): Refusal | null {
+  const barrier = barrierTo(direction, scene.sun, scene);
+  if (barrier === null) return null;
+  const { sky, frame, known } = scene;
+  const isFree = (timeMs: number): boolean => {
+    const then = sky.at(timeMs);
+    return barrierTo(target.observe(then), sunWatch(timeMs, known.mount.site), scene) === null;
+  };
+  const readyMs = changesOf(isFree, frame.timeMs, frame.timeMs + DAY_MS).find(({ begins }) => begins)?.timeMs;
+  const readyAt = readyMs === undefined ? null : formatSecond(readyMs);
+  return { ...barrier, readyAt };
+}
+
+/** What stands against pointing there at a moment; null where nothing does. */
+function barrierTo(
+  direction: ObservedDirection,
+  sun: SunWatch,
+  { known, options }: Scene,
+): Omit<Refusal, "readyAt"> | null {
+  const sunDeg = degreesFromSun(direction, sun);
   if (sunDeg < SUN_AVOIDANCE_DEG) {
     return {
       code: "near-sun",
@@ -216,23 +248,31 @@ function refusalFor(direction: ObservedDirection, sunDeg: number, scene: Scene):
     };
   }
   if (sun.up && !options.daylight) {
-    const sunset = nextSunset(frame.timeMs, frame.site);
-    const until = sunset === null ? "" : ` until it sets at ${formatSecond(sunset)}`;
-    return { code: "sun-up", message: `The Sun is up: no readings${until} unless daylight is asked for.` };
+    return { code: "sun-up", message: "The Sun is up: no readings unless daylight is asked for." };
   }
   if (direction.altitude <= 0) return { code: "below-horizon", message: "Below the horizon now." };
-  const why = outOfReach(scene.known, direction);
-  if (why !== null) return { code: "out-of-reach", message: `It stands ${why}.` };
-  return null;
+  const broken = brokenLimits(direction, known.mount.limits);
+  if (broken.length > 0) {
+    return {
+      code: "outside-limits",
+      message: `Outside the mount's limits now: ${broken.map(({ text }) => text).join("; ")}.`,
+    };
+  }
+  const why = outOfReach(known, direction);
+  return why === null ? null : { code: "out-of-reach", message: `It stands ${why}.` };
 }
 
-function fieldAnswer(mount: Mount, predicted: PredictedReadings): FieldAnswer | null {
-  if (mount.camera === null || predicted.uncertaintyArcmin === null) return null;
-  const half = halfFieldArcmin(fieldOfCamera(mount.camera));
+/** How far off a target may be, model and setting together. */
+function within95({ readings }: Mount, { uncertaintyArcmin }: PredictedReadings): number | null {
+  if (uncertaintyArcmin === null) return null;
   // Setting the axes is as coarse as their steps: half of each is lost at most.
   const setting =
-    Math.hypot(readingStep(mount.readings.hourAngle), readingStep(mount.readings.declination)) /
-    Math.sqrt(12);
-  const sigma = Math.hypot(predicted.uncertaintyArcmin, setting / (DEGREE / 60));
-  return { halfFieldArcmin: half, inField: 2 * sigma <= half };
+    Math.hypot(readingStep(readings.hourAngle), readingStep(readings.declination)) / Math.sqrt(12);
+  return 2 * Math.hypot(uncertaintyArcmin, setting / ARCMINUTE);
+}
+
+function fieldAnswer({ mount, promises }: KnownMount, within95Arcmin: number): FieldAnswer | null {
+  if (mount.camera === null) return null;
+  const half = halfFieldArcmin(fieldOfCamera(mount.camera));
+  return { halfFieldArcmin: half, inField: promises && within95Arcmin <= half };
 }

@@ -12,6 +12,7 @@ import { hourAngleVector } from "../sky/horizon-frame.js";
 import { liftedDirection, observeIn } from "../sky/observe.js";
 import type { SkyFrame } from "../sky/sky-frame.js";
 import type { IcrsPosition, ObservedDirection, Star } from "../sky/star.js";
+import { faintestMagnitude, isVariable } from "../sky/variable-stars.js";
 
 /** What kind of thing a target is. */
 export type TargetKind = "star" | "deep sky" | "planet" | "Moon" | "coordinates";
@@ -74,12 +75,19 @@ export function targetNamed(text: string): Target {
   return "messier" in object ? deepSkyTarget(object) : starTarget(object);
 }
 
+/** The targets of a list, and what of it names none. */
+export interface NamedTargets {
+  readonly targets: readonly Target[];
+  /** One fault for each name that is not known, its place in `path`. */
+  readonly faults: readonly Fault[];
+}
+
 /**
- * The targets of several names; all faults at once.
+ * The targets of several names. One name that is not known does not refuse the others.
  *
- * @throws {@link InputError} with one fault for each name that is not known, its place in `path`
+ * @throws {@link InputError} with every fault where no name is known
  */
-export function targetsNamed(texts: readonly string[]): Target[] {
+export function targetsNamed(texts: readonly string[]): NamedTargets {
   const faults: Fault[] = [];
   const targets = texts.flatMap((text, index) => {
     try {
@@ -90,18 +98,24 @@ export function targetsNamed(texts: readonly string[]): Target[] {
       return [];
     }
   });
-  if (faults.length > 0) throw new InputError(faults);
-  return targets;
+  if (targets.length === 0 && faults.length > 0) throw new InputError(faults);
+  return { targets, faults };
 }
 
 export function starTarget(star: Star): Target {
   return {
     label: star.label,
     kind: "star",
-    description: star.name !== "" && star.bayer !== "" ? `star, ${star.bayer}` : "star",
+    description: starDescription(star),
     magnitude: () => star.vMag,
     observe: (frame) => observeIn(frame, star),
   };
+}
+
+function starDescription(star: Star): string {
+  const designation = star.name !== "" && star.bayer !== "" ? `, ${star.bayer}` : "";
+  const range = `, variable from ${star.vMag.toFixed(1)} to ${faintestMagnitude(star).toFixed(1)}`;
+  return `star${designation}${isVariable(star) ? range : ""}`;
 }
 
 export function deepSkyTarget(object: DeepSkyObject): Target {

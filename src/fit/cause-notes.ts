@@ -104,7 +104,11 @@ const words: Readonly<Record<CauseName, CauseWords>> = {
 };
 
 /** Notes on the causes that act tonight. */
-export function causeNotes(posterior: Posterior, terms: readonly TermEstimate[], causeOf: (term: TermEstimate) => CauseName | null): Note[] {
+export function causeNotes(
+  posterior: Posterior,
+  terms: readonly TermEstimate[],
+  causeOf: (term: TermEstimate) => CauseName | null,
+): Note[] {
   const notes: Note[] = [];
   for (const [name, probability] of posterior.acts) {
     const { code, from, what, remedy } = words[name];
@@ -166,7 +170,10 @@ export function fitQualityNotes(
         "The uncertainties allow for it. Give a truer centringArcmin, look for something loose, or for a pattern in the residuals.",
     });
   }
-  if (chiSquare.degreesOfFreedom > 0 && 1 - chiSquareProbability(chiSquare.value, chiSquare.degreesOfFreedom) < RARE) {
+  if (
+    chiSquare.degreesOfFreedom > 0 &&
+    1 - chiSquareProbability(chiSquare.value, chiSquare.degreesOfFreedom) < RARE
+  ) {
     notes.push({
       code: "errors-too-small",
       row: null,

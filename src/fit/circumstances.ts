@@ -52,5 +52,7 @@ export function zeroPrice(outcome: Outcome): number {
   if (mount.readings.hourAngle.as === "rightAscension") return 0;
   const fitted = (name: string): boolean => outcome.layout.columns.some((column) => column.name === name);
   if (!fitted("hourAngleZero") || !fitted("declinationZero")) return 0;
-  return priceOf(zeroDensity(mount, termValue(outcome, "hourAngleZero"), termValue(outcome, "declinationZero")));
+  return priceOf(
+    zeroDensity(mount, termValue(outcome, "hourAngleZero"), termValue(outcome, "declinationZero")),
+  );
 }

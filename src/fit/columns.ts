@@ -4,10 +4,16 @@
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import { BUILT_IN_COUNT, CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
 import type { Mount, Tolerances } from "../mount/mount.js";
-import { type BuiltInTermName, type CauseName, type TermName, termNames, termRecords } from "../mount/terms.js";
+import {
+  type BuiltInTermName,
+  type CauseName,
+  type TermName,
+  termNames,
+  termRecords,
+} from "../mount/terms.js";
 import type { ReducedNight } from "../night/reduce.js";
-import type { Bench, DeclaredSets } from "./bench.js";
 import { AXIS_SPREAD, NOTHING_KNOWN } from "./beliefs.js";
+import type { Bench, DeclaredSets } from "./bench.js";
 import type { Story } from "./story.js";
 
 /** One unknown. */
@@ -92,7 +98,14 @@ export function layOut(bench: Bench, story: Story, rough = false): Layout {
     const cause = causeOf(name);
     const tolerance = terms === null ? toleranceOf(name, mount) : null;
     const polar = name === "polarAltitude" || name === "polarEast";
-    const width = tolerance !== null ? tolerance * ARCMINUTE : polar && rough ? ROUGH_AXIS_SPREAD : polar && terms === null ? AXIS_SPREAD : NOTHING_KNOWN;
+    const width =
+      tolerance !== null
+        ? tolerance * ARCMINUTE
+        : polar && rough
+          ? ROUGH_AXIS_SPREAD
+          : polar && terms === null
+            ? AXIS_SPREAD
+            : NOTHING_KNOWN;
     const column = { name, place, width, held: tolerance !== null, cause };
     if (place === HOUR_ANGLE_ZERO || place === DECLINATION_ZERO || place === CONE) {
       const [own, sets, breaks] =

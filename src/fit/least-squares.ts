@@ -4,7 +4,7 @@
  * Sources: Levenberg 1944; Marquardt 1963; the damping rule is Nielsen's (1999, IMM-REP-1999-05); the scaling by
  * column lengths is Moré's (1978).
  */
-import { Matrix, SingularValueDecomposition } from "../matrices.js";
+import { Matrix, SingularValueDecomposition } from "#matrices";
 import { TriangularFactor } from "./triangular-factor.js";
 
 /** Rows of residuals and their partial derivatives, in whatever block the solver asks for. */

@@ -6,8 +6,8 @@ import { icrsFromObservedIn, observeIn } from "../sky/observe.js";
 import { skyFrame } from "../sky/sky-frame.js";
 import type { Star } from "../sky/star.js";
 import { starsNear } from "../sky/stars-near.js";
-import { chiSquareLimit } from "./distributions.js";
 import { fittedCoefficients, ownCoefficients } from "./columns.js";
+import { chiSquareLimit } from "./distributions.js";
 import type { Outcome } from "./outcome.js";
 import { comparer } from "./suspicion.js";
 
@@ -57,8 +57,7 @@ export function likelyStars(outcome: Outcome, sighting: number): LikelyStar[] {
   const spread = Math.sqrt(1 + compared.uncertainty);
   const radius = Math.min(
     SEARCH_LIMIT,
-    6 * scale * spread * Math.max(night.sigmaWest[sighting]!, night.sigmaNorth[sighting]!) +
-      6 * ARCMINUTE,
+    6 * scale * spread * Math.max(night.sigmaWest[sighting]!, night.sigmaNorth[sighting]!) + 6 * ARCMINUTE,
   );
   const found: LikelyStar[] = [];
   for (const { star } of starsNear(place, radius)) {

@@ -13,8 +13,8 @@ import {
 } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import { reduceNight } from "../night/reduce.js";
-import { type Bench, benchOf, modelOfMount } from "./bench.js";
 import { MENTIONED_ODDS } from "./beliefs.js";
+import { type Bench, benchOf, modelOfMount } from "./bench.js";
 import { causeNotes, fitQualityNotes } from "./cause-notes.js";
 import { type Column, toleranceOf } from "./columns.js";
 import { chiSquareProbability } from "./distributions.js";
@@ -107,7 +107,7 @@ function storyNotes(root: Bench, explained: Explained): { notes: Note[]; sound: 
     const faults = outcome.story.faults.filter((fault) => fault.kind === kind.kind);
     if (faults.length === 0) continue;
     if (kind.unsound) sound = false;
-    const family: typeof kind.kind[] =
+    const family: (typeof kind.kind)[] =
       kind.kind === "clock" || kind.kind === "site" ? ["clock", "site"] : [kind.kind];
     notes.push(...kind.notes(faults, { root, outcome, asEntered, rivals: rivalsOf(explained, family) }));
   }
@@ -295,9 +295,12 @@ function classical(
   probability: number,
 ): { parameters: Float64Array; covariance: Float64Array } {
   const scale =
-    degreesOfFreedom > 0 && probability < SCALE_UP_PROBABILITY ? Math.max(1, chiSquare / degreesOfFreedom) : 1;
+    degreesOfFreedom > 0 && probability < SCALE_UP_PROBABILITY
+      ? Math.max(1, chiSquare / degreesOfFreedom)
+      : 1;
   const covariance = core.solution.factor.inverseInformation().map((value) => value * scale);
-  if (covariance.length !== layout.columns.length ** 2) throw new Error("A classical fit has core columns only.");
+  if (covariance.length !== layout.columns.length ** 2)
+    throw new Error("A classical fit has core columns only.");
   return { parameters: core.parameters, covariance };
 }
 

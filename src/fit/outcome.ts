@@ -245,7 +245,10 @@ function linearise(
   const all = columns.length;
   const width = all + 1;
   const { usedRows, readings } = rows;
-  const axes = [axisRows(usedRows, readings.hasHourAngle), axisRows(usedRows, readings.hasDeclination)] as const;
+  const axes = [
+    axisRows(usedRows, readings.hasHourAngle),
+    axisRows(usedRows, readings.hasDeclination),
+  ] as const;
   const many = axes.some(({ length }) => length > MANY_ROWS);
   const gather = axes.map((sightings, axis) =>
     many ? cellGatherer(bench, width) : rowGatherer(bench, sightings, axis === 0, width),
@@ -296,7 +299,8 @@ function linearise(
           }
       else {
         // Every direction of this axis is among the products.
-        for (let k = products.length - vectors; k < products.length; k++) addSquare(gram, products[k]!.values, 1);
+        for (let k = products.length - vectors; k < products.length; k++)
+          addSquare(gram, products[k]!.values, 1);
       }
       kept.push({
         hourAngle: axis === 0,

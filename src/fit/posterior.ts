@@ -8,6 +8,8 @@
  * coordinates by the triangular factor of their fit, are taken out once; then every set of causes costs a triangle as small
  * as the set.
  */
+
+import type { CauseName } from "../mount/terms.js";
 import {
   CAUSE_CHANCE,
   ERROR_SCALE_LOGS,
@@ -17,7 +19,6 @@ import {
   WIDER,
   WIDER_CHANCE,
 } from "./beliefs.js";
-import type { CauseName } from "../mount/terms.js";
 import type { Layout } from "./columns.js";
 
 /** A night's rows in diagonal form: for one axis or both. */
@@ -173,7 +174,8 @@ function nodeAt(
     for (let j = 0; j <= i; j++) {
       let sum = square[i * width + j]! + prior.information[i * core + j]!;
       for (let k = 0; k < j; k++) sum -= triangle[i * core + k]! * triangle[j * core + k]!;
-      triangle[i * core + j] = i === j ? Math.sqrt(Math.max(sum, Number.MIN_VALUE)) : sum / triangle[j * core + j]!;
+      triangle[i * core + j] =
+        i === j ? Math.sqrt(Math.max(sum, Number.MIN_VALUE)) : sum / triangle[j * core + j]!;
     }
     logDeterminant += 2 * Math.log(triangle[i * core + i]!);
   }
@@ -327,7 +329,8 @@ function setPrice(node: Node, set: Causes, causes: readonly CauseColumns[], scra
       let sum = node.inner[row + places[j]!]!;
       if (i === j) sum += precision[i]!;
       for (let k = 0; k < j; k++) sum -= triangle[i * size + k]! * triangle[j * size + k]!;
-      triangle[i * size + j] = i === j ? Math.sqrt(Math.max(sum, Number.MIN_VALUE)) : sum / triangle[j * size + j]!;
+      triangle[i * size + j] =
+        i === j ? Math.sqrt(Math.max(sum, Number.MIN_VALUE)) : sum / triangle[j * size + j]!;
     }
     let sum = node.side[places[i]!]!;
     for (let k = 0; k < i; k++) sum -= triangle[i * size + k]! * solved[k]!;
@@ -586,7 +589,11 @@ export function chiSquareOf(
   const node = nodeAt(spectrum, prior, core, inner, amplitude, 1, 0);
   const scratch = scratchFor(inner);
   const places = Array.from(precision.keys()).filter((k) => Number.isFinite(precision[k]!));
-  const set: CauseColumns[] = places.map((place) => ({ name: "settling", places: [place], prices: [0, 0, 0] }));
+  const set: CauseColumns[] = places.map((place) => ({
+    name: "settling",
+    places: [place],
+    prices: [0, 0, 0],
+  }));
   let logs = 0;
   for (const { lambda } of spectrum.products) logs += Math.log(1 + amplitude * amplitude * lambda);
   for (let i = 0; i < core; i++) logs += 2 * Math.log(node.triangle[i * core + i]!);

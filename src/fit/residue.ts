@@ -8,16 +8,10 @@
  * cosine series with modified Bessel functions (Abramowitz and Stegun 9.6.34). The constant of the second is left to the
  * zeros.
  */
+
+import { EigenvalueDecomposition, Matrix } from "#matrices";
 import { ARCMINUTE } from "../angles.js";
-import { EigenvalueDecomposition, Matrix } from "../matrices.js";
-import {
-  HOUR_HARMONICS,
-  HOUR_REACH,
-  HOUR_SHARE,
-  SKY_DEGREES,
-  SKY_REACH,
-  SKY_SHARE,
-} from "./beliefs.js";
+import { HOUR_HARMONICS, HOUR_REACH, HOUR_SHARE, SKY_DEGREES, SKY_REACH, SKY_SHARE } from "./beliefs.js";
 
 /** (2l + 1) i_l(κ), l from 0: the parts of the variance by degree, together the sky's share. */
 function skyParts(): Float64Array {

@@ -6,8 +6,8 @@
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import { fromSpherical, separation } from "../vectors.js";
-import { type Bench, benchFor } from "./bench.js";
 import { ERROR_SCALE_SPREAD } from "./beliefs.js";
+import { type Bench, benchFor } from "./bench.js";
 import { fittedCoefficients, layOut } from "./columns.js";
 import { type CoreFit, fitCore, type Start, startingPoint } from "./core-fit.js";
 import { exclusionPrice } from "./faults/excluded.js";
@@ -65,7 +65,12 @@ function pairsOf(bench: Bench, limit: number): [number, number][] {
  * @param pairLimit - how many pairs to try
  * @param keep - how many to return, best first
  */
-export function roughStarts(root: Bench, faults: readonly Fault[], pairLimit: number, keep: number): RoughStart[] {
+export function roughStarts(
+  root: Bench,
+  faults: readonly Fault[],
+  pairLimit: number,
+  keep: number,
+): RoughStart[] {
   const story = storyOf(root.night, faults);
   const bench = benchFor(root, story);
   const { night } = bench;

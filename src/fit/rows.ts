@@ -154,7 +154,17 @@ export function rowsOf(
         const start = at * width;
         if (row < sightingRows) {
           const i = chosen[row >> 1]!;
-          compareRow(values, i, difference, partials ? block : undefined, start, width, core, directions, 3 * i);
+          compareRow(
+            values,
+            i,
+            difference,
+            partials ? block : undefined,
+            start,
+            width,
+            core,
+            directions,
+            3 * i,
+          );
           // A reading that is missing says nothing.
           block[start + core] = read(difference[0]!) * (difference[2]! / night.sigmaWest[i]!);
           block[start + width + core] = read(difference[1]!) / night.sigmaNorth[i]!;

@@ -2,10 +2,11 @@
  * The search for the cheapest story, over all kinds of mistakes together: from the story in which nothing went wrong, every
  * step is what tonight's misfit suggests, fitted and priced whole.
  */
+
+import { reduceNight } from "../night/reduce.js";
+import { RIVAL_ODDS } from "./beliefs.js";
 import type { Bench } from "./bench.js";
 import { benchOf } from "./bench.js";
-import { RIVAL_ODDS } from "./beliefs.js";
-import { reduceNight } from "../night/reduce.js";
 import { fittedCoefficients, type Layout } from "./columns.js";
 import { isUnseen } from "./faults/clock.js";
 import type { Proposal } from "./faults/fault-kind.js";
@@ -13,8 +14,8 @@ import { jumpsHold } from "./faults/jump.js";
 import { type AnyKind, farKinds, kindOf, nearKinds, priceOfStory } from "./faults/kinds.js";
 import { fitStory, type Outcome } from "./outcome.js";
 import { refineStart } from "./rough-start.js";
-import { isStrange } from "./strange.js";
 import { type Fault, type Story, storyOf } from "./story.js";
+import { isStrange } from "./strange.js";
 
 /** A fitted story with its price. */
 export interface Told {

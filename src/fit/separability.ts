@@ -2,8 +2,8 @@
  * Terms that tonight's stars cannot tell apart, and the star that would.
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
-import { type MountModel, normalStance } from "../mount/model.js";
 import { insideLimits } from "../mount/limits.js";
+import { type MountModel, normalStance } from "../mount/model.js";
 import { expectedError } from "../night/reduce.js";
 import { catalogueStars } from "../sky/catalogue.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";
@@ -12,8 +12,8 @@ import { skyFrame } from "../sky/sky-frame.js";
 import type { Star } from "../sky/star.js";
 import { separation } from "../vectors.js";
 import type { MountFit } from "./fit-result.js";
-import { SUN_LIMIT, sunOver } from "./sighting-notes.js";
 import { coefficientsOf, parameterGradient } from "./fitted-model.js";
+import { SUN_LIMIT, sunOver } from "./sighting-notes.js";
 
 /** Two terms that move together. */
 export interface Entanglement {

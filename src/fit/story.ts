@@ -9,8 +9,8 @@ export type Fault =
   | { readonly kind: "jump"; readonly place: number; readonly axes: JumpAxes }
   | { readonly kind: "setting"; readonly axis: "hourAngle" | "declination"; readonly factor: number }
   | { readonly kind: "exchanged-columns" }
-  | { readonly kind: "clock"; /** Entered minus true. */ readonly hours: number }
-  | { readonly kind: "clock-step"; readonly place: number; /** Entered minus true. */ readonly hours: number }
+  | { readonly kind: "clock" /** Entered minus true. */; readonly hours: number }
+  | { readonly kind: "clock-step"; readonly place: number /** Entered minus true. */; readonly hours: number }
   | { readonly kind: "site"; readonly site: SiteFault };
 
 export type JumpAxes = "hourAngle" | "declination" | "both";

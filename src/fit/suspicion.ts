@@ -105,7 +105,8 @@ function cholesky(matrix: Float64Array, size: number): Float64Array {
     for (let j = 0; j <= i; j++) {
       let sum = matrix[i * size + j]!;
       for (let k = 0; k < j; k++) sum -= triangle[i * size + k]! * triangle[j * size + k]!;
-      triangle[i * size + j] = i === j ? Math.sqrt(Math.max(sum, Number.MIN_VALUE)) : sum / triangle[j * size + j]!;
+      triangle[i * size + j] =
+        i === j ? Math.sqrt(Math.max(sum, Number.MIN_VALUE)) : sum / triangle[j * size + j]!;
     }
   return triangle;
 }
@@ -299,8 +300,7 @@ function exactRows(outcome: Outcome, state: State) {
   for (let i = 0; i < total; i++) {
     for (let j = 0; j < total; j++) {
       const value = inverse[i * total + j]!;
-      if (value !== 0)
-        for (let k = 0; k < size; k++) crossed[i * size + k]! += value * design[j * size + k]!;
+      if (value !== 0) for (let k = 0; k < size; k++) crossed[i * size + k]! += value * design[j * size + k]!;
     }
     solveLower(state.triangle, size, crossed, i * size);
   }
@@ -312,7 +312,12 @@ function exactRows(outcome: Outcome, state: State) {
       inverse[i * total + j]! -= sum;
     }
   // Sums over the later rows of an axis, taken from the last sighting back.
-  const running = [0, 1].map(() => ({ rows: [] as number[], weights: [] as number[], square: 0, product: 0 }));
+  const running = [0, 1].map(() => ({
+    rows: [] as number[],
+    weights: [] as number[],
+    square: 0,
+    product: 0,
+  }));
   return {
     distanceSquared(sighting: number): number {
       const w = rowOf[0].get(sighting);

@@ -2,13 +2,13 @@
  * What has changed between two fits, beyond what they can tell.
  */
 
+import { Matrix, pseudoInverse } from "#matrices";
 import { ARCMINUTE } from "../angles.js";
 import { jackFrame } from "../base/jack-frame.js";
 import { InputError } from "../errors.js";
 import { chiSquareProbability } from "../fit/distributions.js";
 import type { Estimate, MountFit } from "../fit/fit-result.js";
 import { SCALE_UP_PROBABILITY } from "../fit/mount-fit.js";
-import { Matrix, pseudoInverse } from "../matrices.js";
 import type { Mount } from "../mount/mount.js";
 import { type TermName, termDescriptions } from "../mount/terms.js";
 import type { KnownTerm } from "../pointing/known-mount.js";

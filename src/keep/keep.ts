@@ -2,9 +2,11 @@
  * Keeping a fitted model for other nights: text that holds the terms, their covariance and what they belong to.
  */
 import * as v from "valibot";
+import { CholeskyDecomposition, Matrix } from "#matrices";
 import { type Fault, InputError, shown } from "../errors.js";
 import type { MountFit, Standing } from "../fit/fit-result.js";
 import type { AxisReadings, CustomTerm, Mount } from "../mount/mount.js";
+import { defaultTolerances } from "../mount/mount-file.js";
 import { type TermName, termNames } from "../mount/terms.js";
 import type { KnownTerm, MountStanding } from "../pointing/known-mount.js";
 import { formatTime, parseTime } from "../sky/time.js";
@@ -283,6 +285,16 @@ function faultsTogether(kept: KeptModel): Fault[] {
       });
     });
   });
+  if (faults.length === 0 && !isPossible(kept)) {
+    faults.push({
+      code: "kept-model-faulty",
+      path: "covariance",
+      found: "a covariance by which some combination of terms would have a variance below nothing",
+      allowed: "the covariance as the keep command wrote it",
+      message: "The covariance is none.",
+    });
+  }
+  faults.push(...faultsOfSize(kept));
   const twice = kept.terms.filter(
     (term, index) =>
       kept.terms.findIndex((other) => other.name === term.name && other.set === term.set) !== index,
@@ -305,6 +317,52 @@ function faultsTogether(kept: KeptModel): Fault[] {
     }
   }
   return faults;
+}
+
+/** Whether every combination of the terms has a variance: the correlations, rounded figures allowed for, are positive definite. */
+function isPossible({ terms, covariance }: KeptModel): boolean {
+  const correlation = covariance.map((row, i) =>
+    row.map((value, j) => {
+      const scale = terms[i]!.uncertainty * terms[j]!.uncertainty;
+      if (i === j) return 1 + ROUNDING;
+      return scale > 0 ? (value + covariance[j]![i]!) / (2 * scale) : 0;
+    }),
+  );
+  return new CholeskyDecomposition(new Matrix(correlation)).isPositiveDefinite();
+}
+
+/** A term further from its prior than so many of its 1σ is no builder's work but a slip of the pen. */
+const MOST_TOLERANCES = 10;
+/** No axis that sightings were made with points further off, arcminutes. */
+const MOST_POLAR = 30 * 60;
+const HALF_TURN = 180 * 60;
+
+/** The largest that a term may be, arcminutes. */
+function largest({ name, tolerance }: KeptTerm): number {
+  if (name === "hourAngleZero" || name === "declinationZero") return HALF_TURN;
+  if (name === "polarAltitude" || name === "polarEast") return MOST_POLAR;
+  const usual = name in defaultTolerances ? defaultTolerances[name as keyof typeof defaultTolerances] : 0;
+  return MOST_TOLERANCES * Math.max(tolerance ?? 0, usual, LEAST_TOLERANCE_TAKEN);
+}
+
+/** For terms held by no tolerance of their own, arcminutes. */
+const LEAST_TOLERANCE_TAKEN = 20;
+
+/** Values that no mount has. */
+function faultsOfSize(kept: KeptModel): Fault[] {
+  return kept.terms.flatMap((term, index) => {
+    const most = largest(term);
+    if (Math.abs(term.value) <= most) return [];
+    return [
+      {
+        code: "kept-model-faulty",
+        path: `terms[${index}].value`,
+        found: String(term.value),
+        allowed: `arcminutes, at most ${most} either way`,
+        message: `No mount that can be used has such a ${term.name}.`,
+      },
+    ];
+  });
 }
 
 /** A kept model on its mount: what finding, planning and comparing take. */

@@ -2,7 +2,7 @@
  * What a notebook shows when a cell fails: what is wrong, and the line of the cell where it is.
  */
 import { inspect } from "node:util";
-import { nearestName } from "./completion.js";
+import { type NamesAt, nearestName } from "./completion.js";
 
 /** An error as Jupyter's messages and notebooks carry it. */
 export interface CellError {
@@ -22,17 +22,16 @@ export interface TypeFinding {
 
 /** A place in a cell; line and column counted from 1. */
 export interface CellPlace {
+  /** The run of which the frame speaks, counted from 1. */
+  readonly run: number;
   /** The cell's execution count. */
-  readonly cell: number;
+  readonly count: number;
   readonly line: number;
   readonly column: number;
 }
 
-/** Names that may stand inside the quotes at a place in code, counted in UTF-16 units from 0. */
-export type NamesAt = (code: string, position: number) => readonly string[];
-
 /** Frames of what runs the cells, not of what they do. */
-const MACHINERY = /node:|[\\/]tslab[\\/]|[\\/]kernel[\\/]serve\.js|cell\[\d+\]:/;
+const MACHINERY = /node:|[\\/]tslab[\\/]|[\\/]kernel[\\/](?:cells|serve|server)\.js|cell\[\d+\]:/;
 
 /**
  * The error of a cell that the type checker refused.
@@ -78,13 +77,13 @@ function meantName(code: string, finding: TypeFinding, namesAt: NamesAt): string
  *
  * @param thrown - whatever was thrown
  * @param code - the cell's code
- * @param cell - the cell's execution count
+ * @param run - the run that threw
  * @param place - finds the place in a cell that a frame of the stack speaks of
  */
 export function thrownCellError(
   thrown: unknown,
   code: string,
-  cell: number,
+  run: number,
   place: (frame: string) => CellPlace | undefined,
 ): CellError {
   if (!(thrown instanceof Error) && !isErrorLike(thrown)) {
@@ -102,9 +101,9 @@ export function thrownCellError(
       if (!isOwnError(thrown) && !MACHINERY.test(frame)) traceback.push(frame);
       continue;
     }
-    const here = found.cell === cell;
+    const here = found.run === run;
     traceback.push(
-      `    at ${here ? "" : `cell [${found.cell}], `}line ${found.line}, column ${found.column}`,
+      `    at ${here ? "" : `cell [${found.count}], `}line ${found.line}, column ${found.column}`,
     );
     if (here && !pointed) {
       pointed = true;

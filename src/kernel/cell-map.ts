@@ -6,6 +6,7 @@ import { SourceMap, type SourceMapPayload } from "node:module";
 import type { CellPlace } from "./cell-error.js";
 
 interface BoundCell {
+  readonly count: number;
   readonly maps: Maps;
   readonly columnsBefore: number;
   readonly lines: number;
@@ -37,39 +38,40 @@ export function withoutMapLink(code: string): string {
 /** Remembers the maps of compiled code, and of which code a cell was made. */
 export class CellMaps {
   readonly #byOutput = new Map<string, Maps>();
-  readonly #byCell = new Map<number, BoundCell>();
+  readonly #byRun = new Map<number, BoundCell>();
 
   /** Keeps the maps of a piece of compiled code. */
   keep(output: string, fromCell: SourceMapPayload, fromScript: SourceMapPayload): void {
     this.#byOutput.set(output, { fromCell: new SourceMap(fromCell), fromScript: new SourceMap(fromScript) });
   }
 
-  /** Binds the compiled code that is about to run to its cell; the others, of imported files, are forgotten. */
-  bind(cell: number, output: string, columnsBefore: number): void {
+  /** Binds the compiled code that is about to run to its run and count; the others, of imported files, are forgotten. */
+  bind(run: number, count: number, output: string, columnsBefore: number): void {
     const maps = this.#byOutput.get(output);
     this.#byOutput.clear();
-    if (maps !== undefined) this.#byCell.set(cell, { maps, columnsBefore, lines: output.split("\n").length });
+    if (maps !== undefined)
+      this.#byRun.set(run, { count, maps, columnsBefore, lines: output.split("\n").length });
   }
 
-  /** The name under which a cell's code runs, as it stands in stack frames. */
-  static fileName(cell: number): string {
-    return `cell[${cell}]`;
+  /** The name under which a run's code runs, as it stands in stack frames. */
+  static fileName(run: number): string {
+    return `cell[${run}]`;
   }
 
   /** The place in a cell that a stack frame speaks of; nothing where it speaks of none. */
   readonly place = (frame: string): CellPlace | undefined => {
     const found = /cell\[(\d+)\]:(\d+):(\d+)\)?$/.exec(frame);
     if (found === null) return undefined;
-    const [cell, line, column] = found.slice(1).map(Number) as [number, number, number];
-    const bound = this.#byCell.get(cell);
+    const [run, line, column] = found.slice(1).map(Number) as [number, number, number];
+    const bound = this.#byRun.get(run);
     // After the last line stands only tslab's call of the whole cell.
     if (bound === undefined || line > bound.lines) return undefined;
-    const { maps, columnsBefore } = bound;
+    const { count, maps, columnsBefore } = bound;
     const script = maps.fromScript.findEntry(line - 1, column - 1 - (line === 1 ? columnsBefore : 0));
     if (!("originalLine" in script)) return undefined;
     const source = maps.fromCell.findEntry(script.originalLine, script.originalColumn);
     if (!("originalLine" in source)) return undefined;
     const sourceLine = source.originalLine + 1 - LINES_BEFORE;
-    return sourceLine < 1 ? undefined : { cell, line: sourceLine, column: source.originalColumn + 1 };
+    return sourceLine < 1 ? undefined : { run, count, line: sourceLine, column: source.originalColumn + 1 };
   };
 }

@@ -1,22 +1,23 @@
 /**
  * Starts a notebook kernel of its own and talks to it: runs code, completes it, explains it, stops it.
- * The kernel listens on this computer only, with a key that nobody else knows, and never outlives this process.
+ * The kernel listens on sockets in a folder that only its owner may enter, or, where the system has none, on this
+ * computer only; it believes a key that nobody else knows, and never outlives this process.
  */
 import { type ChildProcess, spawn } from "node:child_process";
 import { randomBytes, randomUUID } from "node:crypto";
 import { once } from "node:events";
-import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { rmSync, writeFileSync } from "node:fs";
 import { createServer, type Server } from "node:net";
-import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { setTimeout as sleep } from "node:timers/promises";
 import type { Dealer, Subscriber } from "zeromq";
 import { PolewrightError } from "../errors.js";
 import { tidyAtEnd } from "./cleanup.js";
-import type { Connection } from "./connection.js";
+import { addressOf, type Connection } from "./connection.js";
 import type { Environment } from "./kernelspec.js";
 import { launcherPath } from "./launcher-path.js";
-import { framesFromMessage, type Message, messageFromFrames, PROTOCOL_VERSION } from "./wire.js";
+import { newScratchFolder, sweepScratchFolders } from "./scratch.js";
+import { believed, bodyOf, type Message, newMessage, signedFrames } from "./wire.js";
 
 const START_TIMEOUT_S = 60;
 const START_ATTEMPTS = 3;
@@ -24,8 +25,8 @@ const SHUTDOWN_TIMEOUT_MS = 3000;
 const INTERRUPT_TIMEOUT_MS = 2000;
 const HANDSHAKE_MS = 200;
 const RECONNECT_MS = 25;
-/** After an error the kernel drops what it is sent for 200 ms, so that the cells queued behind do not run. */
-const AFTER_ERROR_MS = 250;
+/** The longest path of a socket that Linux takes is 107 bytes, macOS 103 (`sun_path` in sys/un.h). */
+const LONGEST_SOCKET_PATH = 100;
 const TAIL_LENGTH = 4000;
 
 /** Why a kernel could not do what it was asked. */
@@ -127,7 +128,6 @@ export class Kernel {
   readonly #pending = new Map<string, Pending>();
   readonly #takeBack: () => void;
   #tail = "";
-  #restful: Promise<unknown> = Promise.resolve();
   #ended: KernelError | undefined;
 
   private constructor(
@@ -168,19 +168,9 @@ export class Kernel {
   static async spawn(options: KernelOptions): Promise<Kernel> {
     // Loaded only here: the native library costs every command that starts no kernel.
     const { Dealer, Subscriber } = await import("zeromq");
-    const [shell_port, iopub_port, stdin_port, control_port, hb_port] = await freePorts(5);
-    const connection: Connection = {
-      transport: "tcp",
-      ip: "127.0.0.1",
-      shell_port: shell_port!,
-      iopub_port: iopub_port!,
-      stdin_port: stdin_port!,
-      control_port: control_port!,
-      hb_port: hb_port!,
-      key: randomBytes(32).toString("hex"),
-      signature_scheme: "hmac-sha256",
-    };
-    const scratch = mkdtempSync(join(tmpdir(), "polewright-kernel-"));
+    sweepScratchFolders();
+    const scratch = newScratchFolder();
+    const connection = await newConnection(scratch);
     const file = join(scratch, "connection.json");
     writeFileSync(file, JSON.stringify(connection), { mode: 0o600 });
     const launcher = options.launcher ?? launcherPath;
@@ -190,7 +180,7 @@ export class Kernel {
       stdio: ["ignore", "pipe", "pipe"],
       windowsHide: true,
     });
-    const address = (port: number) => `tcp://${connection.ip}:${port}`;
+    const address = (port: number) => addressOf(connection, port);
     const shell = new Dealer({ linger: 0, reconnectInterval: RECONNECT_MS });
     const control = new Dealer({ linger: 0, reconnectInterval: RECONNECT_MS });
     // No high-water mark: a notebook's output is kept whole, never dropped.
@@ -217,7 +207,11 @@ export class Kernel {
         const greeting = this.#request(this.#shell, "kernel_info_request", {}).then(() => "ready");
         const first = await Promise.race([greeting, late, sleep(HANDSHAKE_MS, "again")]);
         greeting.catch(() => {});
-        if (first === "ready") return;
+        if (first === "ready") {
+          // The kernel has read it; where this process is killed, no key stays behind.
+          rmSync(join(this.#scratch, "connection.json"), { force: true });
+          return;
+        }
         if (first === "late") {
           throw new KernelError(
             "kernel-start",
@@ -253,7 +247,6 @@ export class Kernel {
       allow_stdin: false,
       stop_on_error: true,
     };
-    await this.#restful;
     const metadata = options.cellId === undefined ? {} : { cellId: options.cellId };
     const request = this.#request(this.#shell, "execute_request", content, options.onMessage, metadata);
     const reply = await (options.timeoutS === undefined ? request : this.#within(request, options.timeoutS));
@@ -261,7 +254,6 @@ export class Kernel {
       status: ExecuteReply["status"];
       execution_count?: number;
     };
-    if (status === "error") this.#restful = sleep(AFTER_ERROR_MS);
     return { status, executionCount: execution_count ?? null };
   }
 
@@ -294,7 +286,7 @@ export class Kernel {
 
   /** Interrupts the code that runs; without effect where none does. */
   interrupt(): void {
-    this.#process.kill("SIGINT");
+    this.#request(this.#control, "interrupt_request", {}).catch(() => {});
   }
 
   /** Ends the kernel in good order, by force where it does not follow. Harmless when it has ended already. */
@@ -324,7 +316,6 @@ export class Kernel {
       sleep(INTERRUPT_TIMEOUT_MS, undefined, { ref: false }),
     ]).catch(() => undefined);
     if (stopped === undefined) this.kill();
-    else this.#restful = sleep(AFTER_ERROR_MS);
     throw new KernelError(
       "kernel-timeout",
       `The code was stopped after ${timeoutS} s, the time that it was given.`,
@@ -339,23 +330,20 @@ export class Kernel {
     metadata: Record<string, unknown> = {},
   ): Promise<Message> {
     if (this.#ended !== undefined) return Promise.reject(this.#ended);
-    const header = {
-      msg_id: randomUUID(),
-      msg_type: type,
-      session: this.#session,
-      username: "polewright",
-      date: new Date().toISOString(),
-      version: PROTOCOL_VERSION,
-    };
+    const message = newMessage(type, content, { session: this.#session, metadata });
+    const frames = signedFrames(bodyOf(message), this.#key);
     return new Promise((resolve, reject) => {
-      this.#pending.set(header.msg_id, { resolve, reject, onMessage, idle: false });
-      socket.send(framesFromMessage({ header, metadata, content }, this.#key)).catch(reject);
+      this.#pending.set(message.header.msg_id, { resolve, reject, onMessage, idle: false });
+      socket.send(frames).catch(reject);
     });
   }
 
   async #listen(socket: Dealer | Subscriber, onMessage: (message: Message) => void): Promise<void> {
     try {
-      for await (const frames of socket) onMessage(messageFromFrames(frames as Buffer[], this.#key));
+      for await (const frames of socket) {
+        const received = believed(frames as Buffer[], this.#key);
+        if (received !== undefined) onMessage(received.message);
+      }
     } catch (error) {
       // A socket that is closed under the loop is the usual end; anything else ends the kernel with its reason.
       const reason = error instanceof Error ? error.message : String(error);
@@ -406,6 +394,26 @@ export class Kernel {
     if (this.#process.exitCode === null && this.#process.signalCode === null) this.#process.kill("SIGKILL");
     rmSync(this.#scratch, { recursive: true, force: true });
   }
+}
+
+/** Sockets in the kernel's own folder, else on ports of this computer: Windows has none, and a path may be too long. */
+async function newConnection(scratch: string): Promise<Connection> {
+  const signing = { key: randomBytes(32).toString("hex"), signature_scheme: "hmac-sha256" };
+  const path = join(scratch, "socket");
+  const inFolder =
+    process.platform !== "win32" && Buffer.byteLength(path) + "-5".length <= LONGEST_SOCKET_PATH;
+  const [shell_port, iopub_port, stdin_port, control_port, hb_port] = inFolder
+    ? [1, 2, 3, 4, 5]
+    : await freePorts(5);
+  return {
+    ...(inFolder ? { transport: "ipc", ip: path } : { transport: "tcp", ip: "127.0.0.1" }),
+    shell_port: shell_port!,
+    iopub_port: iopub_port!,
+    stdin_port: stdin_port!,
+    control_port: control_port!,
+    hb_port: hb_port!,
+    ...signing,
+  };
 }
 
 /** Ports on this computer that nobody listens on now. All are held until all are found, so that they differ. */

@@ -10,7 +10,7 @@ export interface LiteralPlace {
 }
 
 /** A node of TypeScript's syntax tree, as far as it is looked at here. */
-interface SyntaxNode {
+export interface SyntaxNode {
   readonly kind: number;
   readonly end: number;
   readonly isUnterminated?: boolean;
@@ -23,6 +23,9 @@ export interface Parser {
   createSourceFile(name: string, code: string, target: number, setParents: boolean): SyntaxNode;
   forEachChild<Found>(node: SyntaxNode, visit: (child: SyntaxNode) => Found | undefined): Found | undefined;
 }
+
+/** Names that may stand inside the quotes at a place in code, counted in UTF-16 units from 0. */
+export type NamesAt = (code: string, position: number) => readonly string[];
 
 const NEWEST_TARGET = 99;
 

@@ -21,6 +21,16 @@ export interface Connection {
 /** The ports of a connection, by their names in the file. */
 const PORT_NAMES = ["shell_port", "iopub_port", "stdin_port", "control_port", "hb_port"] as const;
 
+/**
+ * Where one of a connection's sockets listens, as ZeroMQ writes it.
+ *
+ * @param connection - the connection; with `ipc` its `ip` is the beginning of the sockets' paths
+ * @param port - one of its ports
+ */
+export function addressOf({ transport, ip }: Pick<Connection, "transport" | "ip">, port: number): string {
+  return transport === "ipc" ? `ipc://${ip}-${port}` : `tcp://${ip}:${port}`;
+}
+
 /** Whether an address can be reached from this computer only. */
 export function isLoopback(ip: string): boolean {
   return /^127(\.\d{1,3}){3}$/.test(ip) || ip === "localhost" || ip === "::1" || ip === "[::1]";
@@ -40,8 +50,12 @@ export function connectionFromText(text: string): Connection {
     throw new PolewrightError("kernel-connection", "The connection file is not JSON.");
   }
   const wrong: string[] = [];
-  if (value.transport !== "tcp") wrong.push(`transport is ${shown(value.transport)}, only "tcp" is served`);
-  if (typeof value.ip !== "string" || !isLoopback(value.ip)) {
+  if (value.transport !== "tcp" && value.transport !== "ipc")
+    wrong.push(`transport is ${shown(value.transport)}, only "tcp" and "ipc" are served`);
+  if (value.transport === "ipc") {
+    if (typeof value.ip !== "string" || value.ip === "")
+      wrong.push(`ip is ${shown(value.ip)}, not the beginning of the sockets' paths`);
+  } else if (typeof value.ip !== "string" || !isLoopback(value.ip)) {
     wrong.push(
       `ip is ${shown(value.ip)}; the kernel runs whatever it is sent, so it listens on this computer only (127.0.0.1)`,
     );

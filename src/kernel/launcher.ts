@@ -1,12 +1,12 @@
 /**
- * The program that Jupyter starts: tslab's kernel in this process, with this package at hand in every notebook.
+ * The program that Jupyter starts: the kernel in this process, with this package at hand in every notebook.
  *
  * `node launcher.js CONNECTION_FILE [PACKAGE_FOLDER]`
  */
 import { readFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { connectionFromText } from "./connection.js";
+import { type Connection, connectionFromText } from "./connection.js";
 
 const [configPath, packageFolder] = process.argv.slice(2);
 if (configPath === undefined) {
@@ -15,8 +15,9 @@ if (configPath === undefined) {
   );
   process.exit(2);
 }
+let connection: Connection;
 try {
-  connectionFromText(readFileSync(configPath, "utf8"));
+  connection = connectionFromText(readFileSync(configPath, "utf8"));
 } catch (error) {
   console.error(error instanceof Error ? error.message : String(error));
   process.exit(1);
@@ -27,4 +28,4 @@ process.env.POLEWRIGHT_NOTEBOOK = "1";
 process.env.NODE_DISABLE_COLORS ??= "1";
 const ownRoot = join(dirname(fileURLToPath(import.meta.url)), "..", "..");
 const { serveKernel } = await import("./serve.js");
-serveKernel({ configPath, ownRoot: packageFolder ?? ownRoot, notebookFolder: process.cwd() });
+serveKernel({ connection, ownRoot: packageFolder ?? ownRoot, notebookFolder: process.cwd() });

@@ -1,15 +1,16 @@
 /**
- * tslab's kernel with what a notebook of this package needs: the package itself, a display, completion inside quotes,
- * errors that name the line, and an end in good order.
+ * A notebook's kernel: its channels in a thread of their own, tslab for compiling and running, and what a notebook of
+ * this package needs besides: the package itself, and an end in good order.
  */
-import Module from "node:module";
+import { randomUUID } from "node:crypto";
+import { writeSync } from "node:fs";
+import Module, { createRequire } from "node:module";
 import { dirname, join } from "node:path";
-import vm from "node:vm";
-import { Worker } from "node:worker_threads";
-import { type CellError, type TypeFinding, thrownCellError, typeCellError } from "./cell-error.js";
+import { MessageChannel, receiveMessageOnPort, Worker } from "node:worker_threads";
 import { CellMaps, partedMap, withoutMapLink } from "./cell-map.js";
-import { calledName, charactersOf, literalAround, matchingNames, unitsOf } from "./completion.js";
-import { explanation } from "./explanation.js";
+import { Cells } from "./cells.js";
+import type { ChannelsData, FromChannels, ToChannels } from "./channels.js";
+import type { Connection } from "./connection.js";
 import {
   type FolderLink,
   packageRoot,
@@ -19,31 +20,24 @@ import {
   slashed,
   watchLess,
 } from "./package-link.js";
+import { type Channels, KernelServer } from "./server.js";
 import {
-  loadJupyter,
-  loadMain,
   loadTypeScript,
   resolveAsTslab,
   TSLAB_FOLDER,
-  type TslabExecutor,
-  type TslabHandler,
-  type TslabJupyter,
-  type TslabPublisher,
-  type TslabSocket,
   type TslabSystem,
   type TslabTimer,
-  typeScriptOfTslab,
-  type WriteStream,
+  tslabVersions,
 } from "./tslab.js";
+import { type Content, PROTOCOL_VERSION, type Received } from "./wire.js";
 
 const PACKAGE = "polewright";
-const PARENT_CHECK_MS = 1000;
-const EXIT_GRACE_MS = 500;
+/** For what is on its way out when the process ends. */
+const LAST_WORDS_MS = 2000;
 
 /** Where the kernel runs. */
 export interface ServeOptions {
-  /** The connection file. */
-  readonly configPath: string;
+  readonly connection: Connection;
   /** The package that a notebook imports, where its folder has none. */
   readonly ownRoot: string;
   readonly notebookFolder: string;
@@ -55,12 +49,101 @@ export interface ServeOptions {
  * @param options - where
  */
 export function serveKernel(options: ServeOptions): void {
-  const root = packageRoot(PACKAGE, options.notebookFolder, options.ownRoot);
+  const session = randomUUID();
+  const info = kernelInfo();
+  // While the sockets are made, TypeScript is loaded.
+  const { channels, listen } = openChannels({ connection: options.connection, session, info });
   const maps = new CellMaps();
   quietAboutModules();
+  prepareTypeScript(options, maps);
+  const cells = new Cells(options.notebookFolder, maps);
+  const server = new KernelServer(channels, cells, session, info);
+  process.on("SIGINT", () => cells.interrupt());
+  cells.takeConsole();
+  listen((news) => {
+    if (news.what === "request") server.receive(news.request);
+    else if (news.what === "interrupt") cells.interrupt();
+    // Timers and servers that cells left behind do not keep the process.
+    else if (news.what === "shutdown") process.exit(0);
+    else {
+      writeSync(2, `The kernel cannot listen: ${news.reason}\n`);
+      process.exit(1);
+    }
+  });
+}
+
+type Listener = (news: FromChannels) => void;
+
+/** Starts the thread of the sockets. However the process ends, the sockets are closed first, and what waits is sent. */
+function openChannels(about: Omit<ChannelsData, "port" | "closed">): {
+  readonly channels: Channels;
+  listen(listener: Listener): void;
+} {
+  const { port1: port, port2 } = new MessageChannel();
+  const closed = new Int32Array(new SharedArrayBuffer(Int32Array.BYTES_PER_ELEMENT));
+  const mayOutlive = process.env.JPY_PARENT_PID === undefined || process.platform === "win32";
+  const data: ChannelsData = {
+    ...about,
+    port: port2,
+    closed,
+    ...(mayOutlive ? {} : { parent: process.ppid }),
+  };
+  new Worker(new URL("./channels.js", import.meta.url), { workerData: data, transferList: [port2] });
+  const post = (message: ToChannels): void => port.postMessage(message);
+  process.on("exit", () => {
+    post({ to: "end" });
+    Atomics.wait(closed, 0, 0, LAST_WORDS_MS);
+  });
+  const channels: Channels = {
+    send: (to, identities, body) => post({ to, identities, body }),
+    waiting: () => {
+      const requests: Received[] = [];
+      for (let next = receiveMessageOnPort(port); next !== undefined; next = receiveMessageOnPort(port)) {
+        const news = next.message as FromChannels;
+        if (news.what === "request") requests.push(news.request);
+        else listener?.(news);
+      }
+      return requests;
+    },
+  };
+  let listener: Listener | undefined;
+  const listen = (chosen: Listener): void => {
+    listener = chosen;
+    port.on("message", chosen);
+  };
+  return { channels, listen };
+}
+
+/** What the kernel says of itself. */
+function kernelInfo(): Content {
+  const { version } = createRequire(import.meta.url)("../../package.json") as { version: string };
+  const { tslab, typescript } = tslabVersions();
+  return {
+    status: "ok",
+    protocol_version: PROTOCOL_VERSION,
+    implementation: PACKAGE,
+    implementation_version: version,
+    language_info: {
+      name: "typescript",
+      version: typescript,
+      mimetype: "text/typescript",
+      file_extension: ".ts",
+      pygments_lexer: "typescript",
+      // JupyterLab colours by the mode, the classic Notebook by the name together with the flag.
+      codemirror_mode: { mode: "typescript", name: "javascript", typescript: true },
+    },
+    banner: `Polewright ${version}: TypeScript ${typescript} in Node.js ${process.versions.node}, by tslab ${tslab}`,
+    debugger: false,
+    help_links: [],
+  };
+}
+
+/** Has tslab's TypeScript see the package, watch less, and keep its maps from compiled code to cells. */
+function prepareTypeScript({ notebookFolder, ownRoot }: ServeOptions, maps: CellMaps): void {
+  const root = packageRoot(PACKAGE, notebookFolder, ownRoot);
   linkPackage(root);
   loadTypeScript((typescript) => {
-    showLinks(typescript.sys, typeLinks(root, options.notebookFolder));
+    showLinks(typescript.sys, typeLinks(root, notebookFolder));
     watchLess(typescript.sys, [join(root, "dist")]);
     return {
       createWatchCompilerHost: (files, compilerOptions, system, ...rest) => {
@@ -80,21 +163,6 @@ export function serveKernel(options: ServeOptions): void {
       },
     };
   });
-  const jupyter = loadJupyter();
-  offerDisplay(jupyter);
-  completeInsideQuotes(jupyter);
-  explainNames(jupyter);
-  countInCharacters(jupyter);
-  const report = tellOfCells(jupyter, maps);
-  endInGoodOrder(jupyter);
-  // tslab keeps the console's `error` for the errors of cells: it is given another one, the cells keep their own.
-  const usual = console.error;
-  console.error = report;
-  try {
-    loadMain().startKernel({ configPath: options.configPath, enableFindLocal: false, jsKernel: false });
-  } finally {
-    console.error = usual;
-  }
 }
 
 /** Node remarks that modules are experimental when a cell loads one; in a notebook that is noise. */
@@ -147,237 +215,3 @@ function typeLinks(root: string, notebookFolder: string): FolderLink[] {
   if (nodeTypes !== expected) links.push({ at: expected, target: nodeTypes });
   return links.filter(({ at, target }) => at !== target);
 }
-
-/** The library's way to show a result: one display with all the forms that it has. */
-function offerDisplay(jupyter: TslabJupyter): void {
-  Object.assign(globalThis, {
-    [Symbol.for("polewright.display")]: (bundle: Readonly<Record<string, string>>): void => {
-      if (jupyter.lastWriteDisplayData === null)
-        throw new Error("Nothing can be shown before the first cell runs.");
-      jupyter.lastWriteDisplayData({ data: bundle, metadata: {}, transient: {} }, false);
-    },
-  });
-}
-
-/** tslab offers every name inside quotes, whatever was typed, and puts it after what was typed. */
-function completeInsideQuotes(jupyter: TslabJupyter): void {
-  const parser = typeScriptOfTslab();
-  const { prototype } = jupyter.JupyterHandlerImpl;
-  const usual = prototype.handleComplete;
-  prototype.handleComplete = function (this: TslabHandler, request) {
-    const { code, cursor_pos: position } = request;
-    try {
-      const place = literalAround(parser, code, position);
-      if (place === undefined) return usual.call(this, request);
-      const matches = matchingNames(namesAt(this.executor, code, position), place.typed);
-      return { cursor_start: place.start, cursor_end: place.end, matches, metadata: {}, status: "ok" };
-    } catch {
-      // TypeScript stumbles over some half-typed code. Without an answer Jupyter would wait for one.
-      return { cursor_start: position, cursor_end: position, matches: [], metadata: {}, status: "ok" };
-    }
-  };
-}
-
-/**
- * tslab explains only the name at the cursor, and of its tags it gives the texts without their words. Behind the bracket that
- * opens a call's arguments, where one stops to ask, the function is explained.
- */
-function explainNames(jupyter: TslabJupyter): void {
-  jupyter.JupyterHandlerImpl.prototype.handleInspect = function (this: TslabHandler, request) {
-    const { code, cursor_pos: position } = request;
-    const explained = (at: number | undefined): string => {
-      const info = at === undefined ? undefined : this.executor.inspect(code, at);
-      return info ? explanation(info) : "";
-    };
-    let text = "";
-    try {
-      text = explained(position) || explained(calledName(code, position));
-    } catch {
-      // TypeScript stumbles over some half-typed code.
-    }
-    return {
-      status: "ok",
-      found: text !== "",
-      data: text === "" ? {} : { "text/plain": text },
-      metadata: {},
-    };
-  };
-}
-
-/** tslab takes Jupyter's cursor for one of its own; that is off by one for every character of two UTF-16 units before it. */
-function countInCharacters(jupyter: TslabJupyter): void {
-  const { prototype } = jupyter.JupyterHandlerImpl;
-  const { handleComplete: complete, handleInspect: inspect } = prototype;
-  prototype.handleComplete = function (this: TslabHandler, request) {
-    const { code } = request;
-    const answer = complete.call(this, { ...request, cursor_pos: unitsOf(code, request.cursor_pos) });
-    return {
-      ...answer,
-      cursor_start: charactersOf(code, answer.cursor_start),
-      cursor_end: charactersOf(code, answer.cursor_end),
-    };
-  };
-  prototype.handleInspect = function (this: TslabHandler, request) {
-    return inspect.call(this, { ...request, cursor_pos: unitsOf(request.code, request.cursor_pos) });
-  };
-}
-
-function namesAt(executor: TslabExecutor, code: string, position: number): readonly string[] {
-  return executor.complete(code, position).candidates;
-}
-
-interface RunningCell {
-  readonly code: string;
-  readonly count: number;
-  /** What tells one cell from another: Jupyter's id of it, else its code. */
-  readonly id: string;
-  readonly executor: TslabExecutor;
-  readonly findings: TypeFinding[];
-  error?: CellError;
-}
-
-const FINDING_FORMAT = "%s%d:%d - %s";
-
-/**
- * Lets the library know which cell runs, and sends a cell's error as Jupyter expects it, besides the bare status that
- * tslab sends.
- */
-function tellOfCells(jupyter: TslabJupyter, maps: CellMaps): typeof console.error {
-  const errors = new WeakMap<WriteStream, CellError>();
-  const ids = new WeakMap<WriteStream, string>();
-  let running: RunningCell | undefined;
-
-  Object.assign(globalThis, {
-    [Symbol.for("polewright.cell")]: () =>
-      running === undefined ? null : { cell: running.id, run: running.count },
-  });
-
-  const handler = jupyter.JupyterHandlerImpl.prototype;
-  const execute = handler.handleExecuteImpl;
-  handler.handleExecuteImpl = async function (this: TslabHandler, request, writeStream, writeDisplayData) {
-    const cell: RunningCell = {
-      code: request.code,
-      count: this.execCount + 1,
-      executor: this.executor,
-      id: ids.get(writeStream) ?? request.code,
-      findings: [],
-    };
-    running = cell;
-    try {
-      return await execute.call(this, request, writeStream, writeDisplayData);
-    } catch (error) {
-      errors.set(writeStream, cell.error ?? thrownCellError(error, cell.code, cell.count, maps.place));
-      throw error;
-    } finally {
-      running = undefined;
-    }
-  };
-
-  const server = jupyter.ZmqServer.prototype;
-  server.handleExecute = async function (socket, message) {
-    const publish = (type: string, content: unknown): void => {
-      const reply = message.createReply();
-      reply.header.msg_type = type;
-      reply.content = content;
-      reply.signAndSend(this.connInfo.key, this.iopub);
-    };
-    const writeStream: WriteStream = (name, text) => publish("stream", { name, text });
-    const { cellId } = message.metadata;
-    if (typeof cellId === "string") ids.set(writeStream, cellId);
-    const content = await this.handler.handleExecute(message.content, writeStream, (data, update) =>
-      publish(update ? "update_display_data" : "display_data", data),
-    );
-    const error = errors.get(writeStream);
-    if (error !== undefined) publish("error", error);
-    const reply = message.createReply();
-    reply.header.msg_type = "execute_reply";
-    // The protocol's word for a cell that was not run is another than tslab's.
-    const status = content.status === "abort" ? "aborted" : content.status;
-    reply.content = { ...content, status, ...error };
-    reply.signAndSend(this.connInfo.key, socket);
-  };
-
-  // Cells run under their own name, so that a frame of the stack tells in which of them it is.
-  const usual = vm.runInThisContext;
-  vm.runInThisContext = ((code: string, options?: vm.RunningCodeOptions | string) => {
-    const wrapped = /^\((async )?function\(exports, require\) \{ /.exec(code);
-    if (running === undefined || wrapped === null || typeof options === "string") {
-      return usual.call(vm, code, options);
-    }
-    const before = wrapped[0].length;
-    maps.bind(running.count, code.slice(before, code.lastIndexOf("\n})(")), before);
-    return usual.call(vm, code, { ...options, filename: CellMaps.fileName(running.count) });
-  }) as typeof vm.runInThisContext;
-
-  return (...args: unknown[]) => {
-    if (running === undefined) {
-      console.error(...args);
-    } else if (args[0] === FINDING_FORMAT) {
-      const [, file, line, column, text] = args as [string, string, number, number, string];
-      running.findings.push({ ...(file === "" ? {} : { file: file.trim() }), line, column, text });
-      const { executor } = running;
-      running.error = typeCellError(running.code, running.findings, (code, at) =>
-        namesAt(executor, code, at),
-      );
-    } else {
-      running.error = thrownCellError(args[0], running.code, running.count, maps.place);
-    }
-  };
-}
-
-/**
- * A socket sends one message at a time and refuses the next meanwhile: a cell's output beyond some 500 lines would be lost.
- * Sockets cannot be changed, so this stands before it.
- */
-function sendingInTurn(socket: TslabSocket): TslabPublisher {
-  let waiting = 0;
-  let last: Promise<void> = Promise.resolve();
-  const send = (frames: unknown): Promise<void> => {
-    waiting += 1;
-    // At once where nothing waits, so that a last message leaves before the socket is closed.
-    const sent = waiting === 1 ? socket.send(frames) : last.then(() => socket.send(frames));
-    last = sent
-      .catch(() => {})
-      .finally(() => {
-        waiting -= 1;
-      });
-    return last;
-  };
-  return { send, close: () => socket.close() };
-}
-
-/** No kernel stays behind: not without a port, not after its shutdown, not without the program that started it. */
-function endInGoodOrder(jupyter: TslabJupyter): void {
-  const server = jupyter.ZmqServer.prototype;
-  const { init, bindSocket, close } = server;
-  server.init = async function () {
-    try {
-      await init.call(this);
-    } catch (error) {
-      process.stderr.write(
-        `The kernel cannot listen: ${error instanceof Error ? error.message : String(error)}\n`,
-      );
-      process.exit(1);
-    }
-  };
-  server.bindSocket = async function (socket, port) {
-    if (socket === this.iopub) {
-      // Without this the publisher drops messages once a thousand are waiting.
-      socket.sendHighWaterMark = 0;
-      this.iopub = sendingInTurn(socket);
-    }
-    await bindSocket.call(this, socket, port);
-  };
-  server.close = function () {
-    close.call(this);
-    // Timers and servers that cells left behind must not keep the process.
-    setTimeout(() => process.exit(0), EXIT_GRACE_MS).unref();
-  };
-  if (process.env.JPY_PARENT_PID !== undefined && process.platform !== "win32") {
-    // In a thread of its own: a cell that never ends holds up every timer of this one.
-    new Worker(PARENT_WATCH, { eval: true, workerData: process.ppid }).unref();
-  }
-}
-
-const PARENT_WATCH = `const parent = require("node:worker_threads").workerData;
-setInterval(() => { if (process.ppid !== parent) process.kill(process.pid, "SIGKILL"); }, ${PARENT_CHECK_MS});`;

@@ -15,89 +15,39 @@ interface TslabCompletion {
   readonly candidates: readonly string[];
 }
 
+/** Compiles and runs cells. */
 export interface TslabExecutor {
+  /** Runs code; false where it failed. What failed goes to the console that the executor was made with. */
+  execute(code: string): Promise<boolean>;
   complete(code: string, position: number): TslabCompletion;
   inspect(code: string, position: number): NameInfo | undefined;
+  /** Ends the wait for a cell's promise. */
+  interrupt(): void;
 }
 
-interface TslabReply {
-  header: { msg_type: string };
-  content: unknown;
-  signAndSend(key: string, socket: unknown): void;
+/** Where an executor puts a cell's last value, and its errors. */
+interface TslabConsole {
+  log(value: unknown): void;
+  error(...args: unknown[]): void;
 }
 
-interface TslabMessage {
-  readonly metadata: Readonly<Record<string, unknown>>;
-  readonly content: { readonly code: string; readonly cursor_pos: number };
-  createReply(): TslabReply;
-}
-
-/** What the kernel answers to a request for completion; the cursor counted as in the request. */
-interface TslabCompleteReply {
-  readonly cursor_start: number;
-  readonly cursor_end: number;
-  readonly matches: readonly string[];
-  readonly metadata: object;
-  readonly status: string;
-}
-
-/** What the kernel answers to a request to explain a name. */
-interface TslabInspectReply {
-  readonly status: string;
-  readonly found: boolean;
-  /** The explanation, by MIME type. */
-  readonly data: object;
-  readonly metadata: object;
-}
-
-export type WriteStream = (name: string, text: string) => void;
-type WriteDisplayData = (data: object, update: boolean) => void;
-
-export interface TslabHandler {
-  readonly executor: TslabExecutor;
-  readonly execCount: number;
-  handleExecute(
-    request: TslabMessage["content"],
-    writeStream: WriteStream,
-    writeDisplayData: WriteDisplayData,
-  ): Promise<{ status: string; execution_count?: number }>;
-  handleExecuteImpl(
-    request: TslabMessage["content"],
-    writeStream: WriteStream,
-    writeDisplayData: WriteDisplayData,
-  ): Promise<unknown>;
-  handleComplete(request: TslabMessage["content"]): TslabCompleteReply;
-  handleInspect(request: TslabMessage["content"]): TslabInspectReply;
-}
-
-export interface TslabPublisher {
-  send(frames: unknown): Promise<void>;
+/** Turns TypeScript into JavaScript, for Node.js or for a browser. */
+interface TslabConverter {
   close(): void;
 }
 
-export interface TslabSocket extends TslabPublisher {
-  sendHighWaterMark: number;
+/** The parts of tslab that compile and run. */
+interface TslabParts {
+  createExecutor(
+    folder: string,
+    converters: { readonly node: TslabConverter; readonly browser: TslabConverter; close(): void },
+    console: TslabConsole,
+  ): TslabExecutor;
+  createConverter(options: { isJS: boolean; isBrowser: boolean }): TslabConverter;
 }
 
-interface TslabServer {
-  readonly handler: TslabHandler;
-  readonly connInfo: { readonly key: string };
-  iopub: TslabPublisher;
-  init(): Promise<void>;
-  bindSocket(socket: TslabSocket, port: number): Promise<void>;
-  handleExecute(socket: unknown, message: TslabMessage): Promise<void>;
-  close(): void;
-}
-
-export interface TslabJupyter {
-  lastWriteDisplayData: WriteDisplayData | null;
-  readonly JupyterHandlerImpl: { readonly prototype: TslabHandler };
-  readonly ZmqServer: { readonly prototype: TslabServer };
-}
-
-export interface TslabMain {
-  startKernel(options: { configPath: string; enableFindLocal: boolean; jsKernel: boolean }): void;
-}
+/** Takes what a cell shows through tslab's own `display`. */
+export type WriteDisplay = (content: Readonly<Record<string, unknown>>, update: boolean) => void;
 
 /** A timer of tslab's: it runs when the next cell is compiled, not with the clock. */
 export interface TslabTimer {
@@ -133,7 +83,7 @@ export function resolveAsTslab(request: string): string {
   return requireAsTslab.resolve(request);
 }
 
-/** tslab's TypeScript. */
+/** tslab's TypeScript, as {@link loadTypeScript} left it. */
 export function typeScriptOfTslab(): TslabTypeScript {
   return requireAsTslab("@tslab/typescript-for-tslab") as TslabTypeScript;
 }
@@ -150,12 +100,36 @@ export function loadTypeScript(change: (typescript: TslabTypeScript) => Partial<
   require.cache[path]!.exports = { ...typescript, ...change(typescript) };
 }
 
-/** Loads tslab's Jupyter server. */
-export function loadJupyter(): TslabJupyter {
-  return requireAsTslab("./jupyter.js") as TslabJupyter;
+/**
+ * An executor of tslab's.
+ *
+ * @param folder - the notebook's folder
+ * @param console - where the executor puts a cell's last value, and its errors
+ */
+export function newExecutor(folder: string, console: TslabConsole): TslabExecutor {
+  const { createExecutor } = requireAsTslab("./executor.js") as TslabParts;
+  const { createConverter } = requireAsTslab("./converter.js") as TslabParts;
+  const node = createConverter({ isJS: false, isBrowser: false });
+  let browser: TslabConverter | undefined;
+  const converters = {
+    node,
+    get browser() {
+      browser ??= createConverter({ isJS: false, isBrowser: true });
+      return browser;
+    },
+    close: () => node.close(),
+  };
+  return createExecutor(folder, converters, console);
 }
 
-/** Loads tslab's entry. */
-export function loadMain(): TslabMain {
-  return requireAsTslab("./main.js") as TslabMain;
+/** Has tslab's own `display` write to `write`. */
+export function takeDisplays(write: WriteDisplay): void {
+  (requireAsTslab("./jupyter.js") as { lastWriteDisplayData: WriteDisplay }).lastWriteDisplayData = write;
+}
+
+/** The versions of tslab and of its TypeScript. */
+export function tslabVersions(): { tslab: string; typescript: string } {
+  const version = (name: string): string =>
+    (requireAsTslab(`${name}/package.json`) as { version: string }).version;
+  return { tslab: version(".."), typescript: version("@tslab/typescript-for-tslab") };
 }

@@ -5,8 +5,9 @@
  * turned into plain closures over numbers. So an expression can compute, and nothing else: it has no names but
  * those given to it, no properties, no assignment, no functions of its own.
  */
-import { createRequire } from "node:module";
+
 import type { ConstantNode, FunctionNode, MathNode, OperatorNode, ParenthesisNode, SymbolNode } from "mathjs";
+import { expressionParser } from "#expression-parser";
 import { type Fault, InputError, shown } from "../errors.js";
 import { didYouMean } from "./did-you-mean.js";
 import type { CustomTerm } from "./mount.js";
@@ -112,7 +113,7 @@ export function compileExpression(expression: string, path?: string): (at: Custo
 
   let tree: MathNode;
   try {
-    tree = parser()(expression);
+    tree = expressionParser()(expression);
   } catch (problem) {
     const reason = problem instanceof Error ? problem.message : String(problem);
     return refuse("custom-term-unreadable", `The expression cannot be read: ${reason}.`);
@@ -276,13 +277,4 @@ function unknownName(name: string): string {
   const near = didYouMean(name, [...customTermVariables, ...functions.keys(), "pi"]);
   const needsArgument = functions.has(name) ? ` ${name} is a function and needs parentheses.` : "";
   return `The name ${shown(name)} is not known here.${needsArgument}${near && near !== name ? ` Did you mean ${near}?` : ""}`;
-}
-
-let parse: ((expression: string) => MathNode) | null = null;
-
-/** mathjs's parser for plain numbers, loaded when first needed because loading it is slow. */
-function parser(): (expression: string) => MathNode {
-  parse ??= (createRequire(import.meta.url)("mathjs/number") as { parse: (expression: string) => MathNode })
-    .parse;
-  return parse;
 }

@@ -2,8 +2,8 @@
  * Whether the mount may point there: lowest altitude, hour angle, declination and the horizon's profile.
  */
 import { DEGREE, HOUR } from "../angles.js";
-import type { Limits } from "./mount.js";
 import type { ObservedDirection } from "../sky/star.js";
+import type { Limits } from "./mount.js";
 
 /** Which limit is broken. */
 export type LimitName = "altitude" | "horizon" | "hour angle" | "declination";

@@ -347,6 +347,17 @@ function withDefaults(file: MountFile): Mount {
     } satisfies Limits,
     base: file.base ? baseWithDefaults(file.base) : null,
     camera: camera ?? null,
+    drive: file.drive
+      ? {
+          parts: file.drive.parts ?? [],
+          rollerDiameterMm: file.drive.rollerDiameterMm ?? null,
+          ringDiameterMm: file.drive.ringDiameterMm ?? null,
+          wormTeeth: file.drive.wormTeeth ?? null,
+          reduction: file.drive.reduction ?? null,
+          stepsPerTurn: file.drive.stepsPerTurn ?? null,
+          stepRateHz: file.drive.stepRateHz ?? null,
+        }
+      : null,
     trunnionSpacingMm: file.trunnionSpacingMm ?? null,
     ringSpacingMm: file.ringSpacingMm ?? null,
   };

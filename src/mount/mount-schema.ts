@@ -128,6 +128,21 @@ const lowerBearing = section({
   travelMm: v.nullish(travel),
 });
 
+const drivePart = section({
+  name: text(60, "a part's name"),
+  periodS: number({ from: 0.1, to: 90_000 }, "seconds for one turn while the drive follows"),
+});
+
+const drive = section({
+  parts: v.optional(list(drivePart, 40, "parts")),
+  rollerDiameterMm: v.nullish(length),
+  ringDiameterMm: v.nullish(length),
+  wormTeeth: v.nullish(number({ from: 2, to: 100_000 }, "teeth of the worm wheel")),
+  reduction: v.nullish(number({ above: 0, to: 1e9 }, "turns of the motor for one turn of the polar axis")),
+  stepsPerTurn: v.nullish(number({ above: 0, to: 1e9 }, "steps for one turn of the motor")),
+  stepRateHz: v.nullish(number({ above: 0, to: 1e9 }, "steps a second while it follows the stars")),
+});
+
 const customTerm = section({
   name: v.pipe(
     v.string(),
@@ -232,6 +247,7 @@ export const mountSchema = section({
       pixelUm: number({ from: 0.1, to: 1000 }, "micrometres"),
     }),
   ),
+  drive: v.nullish(drive),
   trunnionSpacingMm: v.nullish(length),
   ringSpacingMm: v.nullish(length),
 });

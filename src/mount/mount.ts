@@ -98,6 +98,23 @@ export interface Camera {
   readonly pixelUm: number;
 }
 
+/** What drives the hour-angle axis; null where not stated. */
+export interface Drive {
+  /** The parts that turn, and how long each takes for a turn, seconds. */
+  readonly parts: readonly { readonly name: string; readonly periodS: number }[];
+  /** Of the driving roller, where one turns the ring. */
+  readonly rollerDiameterMm: number | null;
+  readonly ringDiameterMm: number | null;
+  /** Teeth of the worm wheel. */
+  readonly wormTeeth: number | null;
+  /** Turns of the motor for one turn of the polar axis. */
+  readonly reduction: number | null;
+  /** Steps of the motor for one of its turns. */
+  readonly stepsPerTurn: number | null;
+  /** Steps a second while it follows the stars. */
+  readonly stepRateHz: number | null;
+}
+
 /** What a builder knows of his own work: 1σ, arcminutes; 0 takes the term out of the fit. */
 export interface Tolerances {
   readonly cone: number;
@@ -147,6 +164,7 @@ export interface Mount {
   readonly limits: Limits;
   readonly base: Base | null;
   readonly camera: Camera | null;
+  readonly drive: Drive | null;
   /** Between the trunnions of the declination axis, millimetres; null when not given. */
   readonly trunnionSpacingMm: number | null;
   /** Between the tube rings, millimetres; null when not given. */

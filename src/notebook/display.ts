@@ -43,6 +43,7 @@ interface RunningCell {
 
 const DISPLAY = Symbol.for("polewright.display");
 const CELL = Symbol.for("polewright.cell");
+const RESULT = Symbol.for("polewright.result");
 
 let given: ShowBundle | null = null;
 let libraryCell: RunningCell | "somewhere" | null = null;
@@ -129,21 +130,36 @@ function showOne(thing: unknown): void {
     console.log(textOf(thing));
     return;
   }
+  display(bundleOf(thing, display, theme));
+}
+
+/** A thing in all its forms; what it needs around it, the page's dress and the drawing library, is shown before it. */
+function bundleOf(thing: unknown, display: ShowBundle, theme: Theme): MimeBundle {
   dressPage(display, theme);
   if (isFigure(thing)) {
     if (libraryIsWanted()) {
       putLibrary(display);
     }
-    display({ "text/html": figureHtml(thing, theme), "text/plain": textOf(thing) });
-    return;
+    return { "text/html": figureHtml(thing, theme), "text/plain": textOf(thing) };
   }
   const report = reportOf(thing);
   const html =
     typeof report === "string"
       ? `<div class="${rootClass(theme)}"><style>${styleSheet(theme)}</style><p style="white-space:pre-wrap">${escapeHtml(report)}</p></div>`
       : reportHtml(report, theme);
-  display({ "text/html": html, "text/plain": textOf(thing) });
+  return { "text/html": html, "text/plain": textOf(thing) };
 }
+
+/** The forms of a cell's last value; null for what is not this library's, which the kernel prints as Node does. */
+function resultOf(thing: unknown): MimeBundle | null {
+  const display = findDisplay();
+  const ours =
+    isFigure(thing) || isReport(thing) || isFit(thing) || isAdvice(thing) || ownReport(thing) !== null;
+  return ours && display !== null ? bundleOf(thing, display, currentTheme()) : null;
+}
+
+// In this project's own kernel, which offers its display before anything is imported.
+if (DISPLAY in globalThis) Object.assign(globalThis, { [RESULT]: resultOf });
 
 function findDisplay(): ShowBundle | null {
   if (given !== null) {

@@ -14,6 +14,7 @@ import type { SkyFrame } from "../sky/sky-frame.js";
 import type { ObservedDirection, Star } from "../sky/star.js";
 import { starsNear } from "../sky/stars-near.js";
 import { moonDirection } from "../sky/sun-and-moon.js";
+import { faintestMagnitude } from "../sky/variable-stars.js";
 import { separation, type Vector } from "../vectors.js";
 import type { FullPlanOptions } from "./options.js";
 
@@ -151,7 +152,7 @@ export function candidatePool(
   };
   const kept: { star: Star; direction: ObservedDirection }[] = [];
   for (const star of catalogueStars()) {
-    if (star.vMag > options.faintest) {
+    if (faintestMagnitude(star) > options.faintest) {
       count.tooFaint++;
       continue;
     }
@@ -174,7 +175,7 @@ export function candidatePool(
     const side = usualSide(known.mount, direction.hourAngle);
     const at = index * width;
     weightedRows(known, direction, side, rows.subarray(at, at + width), scratch);
-    const bright = 1 / Math.sqrt(1 + FAINT_COST * Math.max(0, star.vMag - 1));
+    const bright = 1 / Math.sqrt(1 + FAINT_COST * Math.max(0, faintestMagnitude(star) - 1));
     for (let place = at; place < at + width; place++) choiceRows[place] = rows[place]! * bright;
     return { star, direction, vector: hourAngleVector(direction), side, at };
   });

@@ -16,6 +16,7 @@ import { refuseDaylight } from "../pointing/sun-safety.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection } from "../sky/star.js";
 import { formatTime } from "../sky/time.js";
+import { faintestMagnitude } from "../sky/variable-stars.js";
 import { type Candidate, candidatePool, momentAt } from "./candidates.js";
 import { rankStars, targetsOf } from "./choice.js";
 import { isEnough, smallestSetting } from "./enough.js";
@@ -28,7 +29,7 @@ export interface NextStar {
   readonly star: string;
   /** Hipparcos number. */
   readonly hip: number;
-  /** Visual magnitude. */
+  /** Visual magnitude; of a variable star its faintest. */
   readonly vMag: number;
   /** When it will be in the eyepiece, ISO 8601; the figures are for then. */
   readonly time: string;
@@ -98,7 +99,11 @@ export function nextStar(
     return gain / (full.minutesBetween + slew / SLEW_DEG_A_MINUTE);
   };
   // While the zeros are unknown a star must be unmistakable: the brightest.
-  const [best, ...others] = rankStars(pool, first ? (candidate) => -candidate.star.vMag : worth, 3);
+  const [best, ...others] = rankStars(
+    pool,
+    first ? (candidate) => -faintestMagnitude(candidate.star) : worth,
+    3,
+  );
   if (best === undefined) return null; // a pool is never empty
   const after = informationFrom(before.covariance);
   addSighting(after, pool.rows, best.at);
@@ -110,7 +115,7 @@ export function nextStar(
   return {
     star: best.star.label,
     hip: best.star.hip,
-    vMag: best.star.vMag,
+    vMag: faintestMagnitude(best.star),
     time: formatTime(thenMs),
     side: best.side,
     altitudeDeg: best.direction.altitude / DEGREE,

@@ -22,6 +22,7 @@ import type { HourAngleDirection } from "../sky/horizon-frame.js";
 import { observeIn } from "../sky/observe.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
 import { formatTime } from "../sky/time.js";
+import { faintestMagnitude, isVariable } from "../sky/variable-stars.js";
 import {
   barrier,
   type Candidate,
@@ -58,8 +59,9 @@ export interface PlannedStar {
   readonly star: string;
   /** Hipparcos number. */
   readonly hip: number;
-  /** Visual magnitude. */
+  /** Visual magnitude; of a variable star its faintest. */
   readonly vMag: number;
+  readonly variable: boolean;
   /** When it is to be sighted, ISO 8601 and milliseconds of UTC. */
   readonly time: string;
   readonly timeMs: number;
@@ -189,7 +191,8 @@ export function planStars(
       place: slot + 1,
       star: candidate.star.label,
       hip: candidate.star.hip,
-      vMag: candidate.star.vMag,
+      vMag: faintestMagnitude(candidate.star),
+      variable: isVariable(candidate.star),
       time: formatTime(frame.timeMs),
       timeMs: frame.timeMs,
       side: candidate.side,
@@ -289,7 +292,8 @@ function isVague(information: Information, known: KnownMount): boolean {
 function firstOf(chosen: readonly Candidate[], known: KnownMount): number | null {
   if (known.fromSightings || chosen.length === 0) return null;
   return chosen.reduce(
-    (best, candidate, index) => (candidate.star.vMag < chosen[best]!.star.vMag ? index : best),
+    (best, candidate, index) =>
+      faintestMagnitude(candidate.star) < faintestMagnitude(chosen[best]!.star) ? index : best,
     0,
   );
 }

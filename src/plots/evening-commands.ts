@@ -135,16 +135,15 @@ export function exposureCommand(question: ExposureQuestion): EveningAnswer<Expos
   if (names.length > 0 && question.timeMs === undefined) throw noTime();
   const named =
     names.length === 0
-      ? []
+      ? { targets: [], faults: [] }
       : exposureTargets(names, question.timeMs!, mount.site, { daylight: question.daylight ?? false });
-  let next = 0;
-  const exposures = asked
-    .map((target) => (typeof target === "string" ? named[next++]! : target))
-    .map((target) => exposure(fit, target, options));
+  const places = asked.filter((target): target is ExposureTarget => typeof target !== "string");
+  const exposures = [...named.targets, ...places].map((target) => exposure(fit, target, options));
   const sky = exposureSky(fit, options);
   const json: ExposureAnswer = {
     mountName: mount.name,
     exposures,
+    leftOut: named.faults,
     table: exposureTable(fit, options),
     goodEnough: goodEnough(fit, { ...options, turns: question.turns ?? null }),
     poles: trueOrRefracted(mount, { ...options, guided: false }),

@@ -34,8 +34,8 @@ interface Box {
 }
 
 /** A letter of the usual sans-serif fonts is about so wide, in heights of the font; with room for the widest. */
-const LETTER = 0.6;
-const LINE = 1.25;
+const LETTER = 0.55;
+const LINE = 1.1;
 const GAP_PX = 3;
 /** Rounds of finding better places: after a few nothing moves any more. */
 const ROUNDS = 6;
@@ -65,35 +65,74 @@ export function labelPlaces(
     inOrder,
     [...inOrder].reverse(),
     [...inOrder].sort((a, b) => labels[b]!.text.length - labels[a]!.text.length),
+    ...inOrder.map((first) => [first, ...inOrder.filter((index) => index !== first)]),
   ];
   const ends = orders.map((order) => settle(order, boxes, [...standing, ...marks]));
   const best = ends.reduce((least, end) => (end.cost < least.cost ? end : least));
   return best.chosen.map((choice, index) => wishes[index]![choice]!);
 }
 
-/** Places the labels one after the other, then again with all others in place, until none moves. */
+/** Places the labels one after the other, then again with all others in place, then two at once, until none moves. */
 function settle(
   order: readonly number[],
   boxes: readonly (readonly Box[])[],
   fixed: readonly Box[],
 ): { chosen: readonly number[]; cost: number } {
   const chosen = new Array<number>(order.length).fill(-1);
-  let cost = 0;
+  const standing = (except: readonly number[]): Box[] => [
+    ...fixed,
+    ...chosen.flatMap((choice, other) =>
+      except.includes(other) || choice < 0 ? [] : [boxes[other]![choice]!],
+    ),
+  ];
   for (let round = 0; round < ROUNDS; round++) {
     let moved = false;
-    cost = 0;
     for (const index of order) {
-      const others = chosen.flatMap((choice, other) =>
-        other === index || choice < 0 ? [] : [boxes[other]![choice]!],
-      );
-      const best = leastCovered(boxes[index]!, [...others, ...fixed]);
+      const best = leastCovered(boxes[index]!, standing([index]));
       moved ||= best.place !== chosen[index];
       chosen[index] = best.place;
-      cost += best.cost;
     }
+    moved ||= settlePairs(chosen, boxes, standing);
     if (!moved) break;
   }
-  return { chosen, cost };
+  const costs = order.map((index) => costOf(boxes[index]!, chosen[index]!, standing([index])));
+  return { chosen, cost: costs.reduce((sum, cost) => sum + cost, 0) };
+}
+
+/** A move of two must free so many square pixels at least: less is rounding. */
+const LEAST_GAIN_PX = 0.01;
+
+/** Moves two labels at once where each alone is stuck; whether any moved. */
+function settlePairs(
+  chosen: number[],
+  boxes: readonly (readonly Box[])[],
+  standing: (except: readonly number[]) => Box[],
+): boolean {
+  let moved = false;
+  for (let a = 0; a < chosen.length; a++) {
+    const own = costOf(boxes[a]!, chosen[a]!, standing([a]));
+    if (own < WISH * chosen[a]! * areaOf(boxes[a]![0]!) + LEAST_GAIN_PX) continue;
+    for (let b = 0; b < chosen.length; b++) {
+      if (b === a) continue;
+      const others = standing([a, b]);
+      const together = (placeA: number, placeB: number): number =>
+        costOf(boxes[a]!, placeA, others) +
+        costOf(boxes[b]!, placeB, others) +
+        commonArea(boxes[a]![placeA]!, boxes[b]![placeB]!);
+      let least = together(chosen[a]!, chosen[b]!) - LEAST_GAIN_PX;
+      boxes[a]!.forEach((_, placeA) => {
+        boxes[b]!.forEach((__, placeB) => {
+          const cost = together(placeA, placeB);
+          if (cost >= least) return;
+          least = cost;
+          chosen[a] = placeA;
+          chosen[b] = placeB;
+          moved = true;
+        });
+      });
+    }
+  }
+  return moved;
 }
 
 /** The places, the most wished for first: inwards and up. */
@@ -113,12 +152,21 @@ function wishesFor([x]: Point): LabelPlace[] {
 
 function leastCovered(places: readonly Box[], obstacles: readonly Box[]): { place: number; cost: number } {
   let best = { place: 0, cost: Number.POSITIVE_INFINITY };
-  places.forEach((box, place) => {
-    const area = (box.right - box.left) * (box.bottom - box.top);
-    const cost = obstacles.reduce((sum, other) => sum + commonArea(box, other), 0) + WISH * place * area;
+  places.forEach((_, place) => {
+    const cost = costOf(places, place, obstacles);
     if (cost < best.cost) best = { place, cost };
   });
   return best;
+}
+
+/** What a place covers, and how little it is wished for. */
+function costOf(places: readonly Box[], place: number, obstacles: readonly Box[]): number {
+  const box = places[place]!;
+  return obstacles.reduce((sum, other) => sum + commonArea(box, other), 0) + WISH * place * areaOf(box);
+}
+
+function areaOf(box: Box): number {
+  return (box.right - box.left) * (box.bottom - box.top);
 }
 
 function commonArea(a: Box, b: Box): number {

@@ -10,7 +10,7 @@
  * camera squared to the mount shows them. With the tube turned over the pole the two are turned with it, and are
  * given here with the signs of the sky.
  */
-import { DEGREE } from "../angles.js";
+import { ARCSECOND, DEGREE } from "../angles.js";
 import {
   BUILT_IN_COUNT,
   CONE,
@@ -145,8 +145,23 @@ export interface Track {
   targetAt(seconds: number): ObservedDirection;
 }
 
+/** How a target moves among the stars, arcseconds a minute on the sky. */
+export interface OwnMotion {
+  readonly west: number;
+  readonly north: number;
+}
+
+/** East and north on the sky at a direction, as unit vectors of the hour-angle frame; at a pole any two at right angles. */
+export function skyAxesAt(direction: Vector): { readonly east: Vector; readonly north: Vector } {
+  const level = cross([0, 0, 1], direction);
+  const east = length(level) < 1e-12 ? ([0, 1, 0] as const) : unit(level);
+  return { east, north: cross(direction, east) };
+}
+
 /** How a target is followed. */
 export interface TrackOptions {
+  /** Of the Moon or a planet; nil for stars. All that is followed moves with it. */
+  readonly ownMotion?: OwnMotion;
   /** The tube is turned over the pole. */
   readonly beyond?: boolean;
   /** The target is kept in the middle by turning both shafts, as a hand or a guiding camera does. */
@@ -176,8 +191,11 @@ export function trackTarget(
     mount.model.forward(mount.coefficients, seen.hourAngle, seen.declination, stance, held);
     return telescopeAxes(mount, held[0]!, held[1]!);
   };
-  const starAt = (star: Vector, seconds: number): ObservedDirection =>
-    seenThroughAir(mount, rotate(star, [0, 0, -SIDEREAL_RATE * seconds]));
+  const own = ownRotation(hourAngleVector(target), options.ownMotion);
+  const starAt = (star: Vector, seconds: number): ObservedDirection => {
+    const moved = own === null ? star : rotate(star, scale(own, seconds));
+    return seenThroughAir(mount, rotate(moved, [0, 0, -SIDEREAL_RATE * seconds]));
+  };
   const start = axesAt(0);
   const stars = [{ east: 0, north: 0 }, ...places].map((place) =>
     withoutAir(mount, directionInField(start, place)),
@@ -190,6 +208,14 @@ export function trackTarget(
     },
     targetAt: (seconds) => starAt(stars[0]!, seconds),
   };
+}
+
+/** The rotation a second by which a direction moves so among the stars. */
+function ownRotation(direction: Vector, motion: OwnMotion | undefined): Vector | null {
+  if (motion === undefined) return null;
+  const { east, north } = skyAxesAt(direction);
+  const velocity = add(scale(north, motion.north), east, -motion.west);
+  return scale(cross(direction, velocity), ARCSECOND / 60);
 }
 
 /** An hour angle and declination from degrees to radians. */

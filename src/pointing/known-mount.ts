@@ -4,6 +4,8 @@
  */
 import { ARCMINUTE } from "../angles.js";
 import { modelOfMount } from "../fit/bench.js";
+import { type Evidence, evidenceOf } from "../fit/evidence.js";
+import type { MountFit, Note } from "../fit/fit-result.js";
 import { type SetChoice, termsInForce } from "../fit/sets-in-force.js";
 import {
   BUILT_IN_COUNT,
@@ -36,6 +38,10 @@ export interface MountStanding {
   readonly covariance: readonly (readonly number[])[];
   /** When the encoder zeros were found, ISO 8601, where that was another night. */
   readonly zerosFrom?: string | null;
+  /** What may be said of it; of a fit as {@link evidenceOf} says. */
+  readonly evidence?: Evidence;
+  /** What must be known of it. */
+  readonly notes?: readonly Pick<Note, "message" | "remedy">[];
 }
 
 /** What is known, ready for computing. */
@@ -54,6 +60,10 @@ export interface KnownMount {
   readonly fromSightings: boolean;
   /** When the encoder zeros were found, ISO 8601, where that was another night; else null. */
   readonly zerosFrom: string | null;
+  /** Whether it may be promised that a target will stand in the field. */
+  readonly promises: boolean;
+  /** What stands against a promise, in words. */
+  readonly cautions: readonly string[];
 }
 
 /** What a builder must know of zeros that are not tonight's; none where they are. */
@@ -101,6 +111,8 @@ export function unsightedMount(mount: Mount): KnownMount {
     covariance,
     fromSightings: false,
     zerosFrom: null,
+    promises: false,
+    cautions: [],
   };
 }
 
@@ -138,7 +150,22 @@ export function knownMount(standing: MountStanding, sets: SetChoice = {}): Known
     covariance,
     fromSightings: true,
     zerosFrom: standing.zerosFrom ?? null,
+    ...assuranceOf(standing),
   };
+}
+
+/** Whether a standing allows a promise, and what stands against it. */
+function assuranceOf(standing: MountStanding): Pick<KnownMount, "promises" | "cautions"> {
+  const evidence = standing.evidence ?? ("sound" in standing ? evidenceOf(standing as MountFit) : null);
+  if (evidence === null || evidence.allows === "advice") {
+    return { promises: (standing.zerosFrom ?? null) === null, cautions: [] };
+  }
+  const cautions = evidence.unsound
+    ? (standing.notes ?? []).map(({ message, remedy }) => `${message} ${remedy}`)
+    : [
+        `So few sightings do not show a misidentified star. Nothing is promised before ${evidence.missing} more.`,
+      ];
+  return { promises: false, cautions };
 }
 
 function placeOf(name: TermName, mount: Mount): number {

@@ -22,6 +22,9 @@ export function classListReport(list: ClassList): Report {
           : `${count(list.entries.length, "object")} can be shown, each in its turn when it is best placed.`,
     },
   ];
+  for (const { target, why, unknown } of list.notShown) {
+    if (unknown) blocks.push({ kind: "sentence", tone: "caution", text: `${target}: ${why}.` });
+  }
   for (const note of list.notes) {
     blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
   }
@@ -59,10 +62,11 @@ export function classListReport(list: ClassList): Report {
       });
     }
   }
-  if (list.notShown.length > 0) {
+  const notShown = list.notShown.filter(({ unknown }) => !unknown);
+  if (notShown.length > 0) {
     blocks.push(
       { kind: "heading", text: "Not this evening" },
-      { kind: "list", ordered: false, items: list.notShown.map(({ target, why }) => `${target}: ${why}`) },
+      { kind: "list", ordered: false, items: notShown.map(({ target, why }) => `${target}: ${why}`) },
     );
   }
   return { title: `Class evening with ${list.mount}`, blocks };

@@ -1,4 +1,5 @@
 /** What exposures show of the mount's errors, in words. */
+import { type Fault, faultText } from "../errors.js";
 import type { Exposure, ExposureEnd } from "../exposure/exposure.js";
 import { exposureAssumptions, type GoodEnough, secondsText, unitText } from "../exposure/good-enough.js";
 import type { ExposureTable } from "../exposure/sky.js";
@@ -10,6 +11,8 @@ import { fixed, signed } from "./words.js";
 export interface ExposureAnswer {
   readonly mountName: string;
   readonly exposures: readonly Exposure[];
+  /** Targets asked for that cannot be exposed on, and why. */
+  readonly leftOut: readonly Fault[];
   readonly table: ExposureTable | null;
   readonly goodEnough: GoodEnough | null;
   readonly poles: TrueOrRefracted | null;
@@ -24,7 +27,9 @@ export interface ExposureAnswer {
  * ```
  */
 export function exposureReport(answer: ExposureAnswer): Report {
-  const blocks: Block[] = [];
+  const blocks = answer.leftOut.map(
+    (fault): Block => ({ kind: "sentence", tone: "caution", text: faultText(fault) }),
+  );
   if (answer.goodEnough !== null) blocks.push(...verdictBlocks(answer.goodEnough));
   if (answer.exposures.length > 0) blocks.push(...targetBlocks(answer.exposures));
   if (answer.table !== null) blocks.push(...tableBlocks(answer.table));
@@ -82,6 +87,7 @@ function targetBlocks(exposures: readonly Exposure[]): Block[] {
   const first = exposures[0]!;
   const unit = unitText(first.unit);
   const how = first.guided ? "guided on the target" : "unguided";
+  const moving = exposures.some(({ causes }) => causes.ownMotion > 0);
   const blocks: Block[] = exposures.map((one): Block => {
     const answer = one.holds
       ? `${one.target.label}: ${secondsText(one.exposureS)} will do.`
@@ -113,13 +119,14 @@ function targetBlocks(exposures: readonly Exposure[]): Block[] {
     {
       kind: "table",
       caption: `What each cause alone would draw out at the rim, ${unit}`,
-      head: ["Target", "Polar axis", "Air", "Tube, rings, axes"],
-      align: ["left", "right", "right", "right"],
+      head: ["Target", "Polar axis", "Air", "Tube, rings, axes", ...(moving ? ["Own motion"] : [])],
+      align: ["left", "right", "right", "right", ...(moving ? (["right"] as const) : [])],
       rows: exposures.map((one) => [
         one.target.label,
         fixed(one.causes.polarAxis, 2),
         fixed(one.causes.refraction, 2),
         fixed(one.causes.tubeAndAxes, 2),
+        ...(moving ? [fixed(one.causes.ownMotion, 2)] : []),
       ]),
     },
   );

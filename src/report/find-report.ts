@@ -1,4 +1,5 @@
-import type { Finding, Found } from "../find/find.js";
+import { faultText } from "../errors.js";
+import type { Finding, Found, Refusal } from "../find/find.js";
 import { clockText } from "./plan-report.js";
 import type { Block, Report } from "./report.js";
 import { arcminText, fixed, signed, withinText } from "./words.js";
@@ -12,9 +13,12 @@ import { arcminText, fixed, signed, withinText } from "./words.js";
  * ```
  */
 export function findReport(finding: Finding): Report {
-  const blocks: Block[] = [];
+  const blocks = finding.unknown.map(
+    (fault): Block => ({ kind: "sentence", tone: "caution", text: faultText(fault) }),
+  );
   for (const note of finding.notes) {
-    blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
+    const isCaution = note.includes("Sun") || !(finding.promises || note.startsWith("For a German mount"));
+    blocks.push({ kind: "sentence", text: note, tone: isCaution ? "caution" : "plain" });
   }
   blocks.push({
     kind: "table",
@@ -41,7 +45,7 @@ export function findReport(finding: Finding): Report {
       timeText(found.sets, finding.time, found.up ? "never" : ""),
     ]),
   });
-  const remarks = finding.found.flatMap((found) => remarksOf(found));
+  const remarks = finding.found.flatMap((found) => remarksOf(found, finding));
   if (remarks.length > 0) {
     blocks.push({ kind: "heading", text: "To each" }, { kind: "list", ordered: false, items: remarks });
   }
@@ -66,24 +70,33 @@ function timeText(iso: string | null, now: string, none: string): string {
   return iso.slice(0, 10) === now.slice(0, 10) ? clockText(iso) : `${iso.slice(5, 10)} ${clockText(iso)}`;
 }
 
-function remarksOf(found: Found): string[] {
+function readyText({ readyAt }: Refusal, time: string): string {
+  return readyAt === null
+    ? "within a day it does not come where it may be looked at"
+    : `it may be looked at from ${timeText(readyAt, time, "")}`;
+}
+
+function remarksOf(found: Found, { time, promises }: Finding): string[] {
   const remarks: string[] = [];
   if (found.refused !== null && found.refused.code !== "near-sun") remarks.push(found.refused.message);
+  if (found.refused !== null) remarks.push(readyText(found.refused, time));
   if (found.move !== null) {
     const { hourAngleReading, declinationReading } = found.move;
     remarks.push(
       `from here ${found.move.text} (readings ${signed(hourAngleReading, Math.abs(hourAngleReading) < 100 ? 2 : 0)} and ${signed(declinationReading, Math.abs(declinationReading) < 100 ? 2 : 0)})`,
     );
   }
-  if (found.limits.length > 0 && found.refused?.code !== "below-horizon")
-    remarks.push(found.limits.join("; "));
-  if (found.field !== null) {
-    const half = arcminText(found.field.halfFieldArcmin);
-    remarks.push(
-      found.field.inField
-        ? `it will stand in the camera's field (half of it is ${half})`
-        : `it may stand outside the camera's field (half of it is ${half}): look around`,
-    );
+  if (found.within95Arcmin !== null) {
+    const within = `19 times in 20 it stands within ${arcminText(found.within95Arcmin)}`;
+    const half = found.field === null ? "" : arcminText(found.field.halfFieldArcmin);
+    if (!promises) remarks.push(`how far off it may be is not yet sure; by what is known ${within}`);
+    else if (found.field !== null) {
+      remarks.push(
+        found.field.inField
+          ? `it will stand in the camera's field (half of it is ${half})`
+          : `it may stand outside the camera's field (half of it is ${half}): ${within}, so look around`,
+      );
+    }
   }
   if (found.moonDeg !== null && found.moonDeg < 15) remarks.push(`${fixed(found.moonDeg, 0)}° from the Moon`);
   return remarks.length === 0

@@ -55,7 +55,7 @@ export function planReport(plan: Plan): Report {
         String(star.place),
         clockText(star.time),
         star.side === "beyond" ? `${star.star} (beyond)` : star.star,
-        fixed(star.vMag, 1),
+        star.variable ? `${fixed(star.vMag, 1)} v` : fixed(star.vMag, 1),
         `${fixed(star.altitudeDeg, 0)}°`,
         `${fixed(star.azimuthDeg, 0)}°`,
         star.predicted.hourAngleText,
@@ -65,6 +65,14 @@ export function planReport(plan: Plan): Report {
           : uncertaintyText(star.predicted.uncertaintyArcmin),
       ]),
     },
+    ...(plan.stars.some(({ variable }) => variable)
+      ? [
+          {
+            kind: "sentence" as const,
+            text: "v: a variable star, with the faintest magnitude that it reaches.",
+          },
+        ]
+      : []),
     { kind: "heading", text: "What each will have taught" },
     {
       kind: "table",

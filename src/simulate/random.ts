@@ -21,3 +21,14 @@ export function seededRandom(seed: number): () => number {
 export function gaussian(random: () => number): number {
   return Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
 }
+
+/**
+ * A number of Student's distribution, scaled to a standard deviation of 1 (Student 1908).
+ *
+ * @param freedom - degrees of freedom, a whole number from 3
+ */
+export function studentT(random: () => number, freedom: number): number {
+  let squares = 0;
+  for (let k = 0; k < freedom; k++) squares += gaussian(random) ** 2;
+  return gaussian(random) * Math.sqrt((freedom - 2) / squares);
+}

@@ -5,11 +5,16 @@
 import { ARCMINUTE, ARCSECOND, DEGREE, TURN, wrapHalfTurn } from "../angles.js";
 import { PolewrightError } from "../errors.js";
 import { modelOfMount } from "../fit/bench.js";
-import { BUILT_IN_COUNT } from "../mount/model.js";
+import {
+  BUILT_IN_COUNT,
+  DECLINATION_ZERO,
+  HOUR_ANGLE_ZERO,
+  POLAR_ALTITUDE,
+  POLAR_EAST,
+} from "../mount/model.js";
 import type { AxisReadings, Mount } from "../mount/mount.js";
 import { formatReading, readingFromAngle } from "../mount/readings.js";
 import { type TermName, termNames } from "../mount/terms.js";
-import { csvField } from "../night/csv-lines.js";
 import { readNight } from "../night/night-file.js";
 import { findStar } from "../sky/find-star.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";
@@ -18,10 +23,12 @@ import type { SkyFrame } from "../sky/sky-frame.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection, Star } from "../sky/star.js";
 import { formatTime } from "../sky/time.js";
+import { csvField } from "../tables/csv-lines.js";
 import { add, toSpherical, type Vector } from "../vectors.js";
+import { disturber } from "./disturb.js";
 import type { SimulatedFault, SimulatedNight, SimulationOptions, TrueSighting } from "./options.js";
-import { gaussian, seededRandom } from "./random.js";
-import { type ChosenStar, drawMistake, drawStar } from "./star-choice.js";
+import { seededRandom } from "./random.js";
+import { type ChosenStar, drawMistake, drawPlace, drawStar } from "./star-choice.js";
 
 /** The sky turns 15.041067″ of hour angle a second of time. */
 const SKY_RATE = 15.041067 * ARCSECOND;
@@ -55,7 +62,7 @@ type Fault<K extends SimulatedFault["kind"]> = Extract<SimulatedFault, { kind: K
  * ```
  */
 export function simulateNight(options: SimulationOptions): SimulatedNight {
-  const { mount, terms = {}, noise = 1, faults = [] } = options;
+  const { mount, terms = {}, noise = 1, faults = [], disturbance = {} } = options;
   const random = seededRandom(options.seed);
   const model = modelOfMount(mount);
   const coefficients = coefficientsFrom(terms, mount);
@@ -65,19 +72,28 @@ export function simulateNight(options: SimulationOptions): SimulatedNight {
   const plan = plannedStars(options, random, reachable);
   const rows = plan.length;
   for (const fault of faults) {
-    if ("row" in fault && !(Number.isInteger(fault.row) && fault.row >= 1 && fault.row <= rows)) {
-      throw new PolewrightError(
-        "no-such-row",
-        `The night has ${rows} sightings; there is no row ${fault.row}.`,
-      );
+    const row = "row" in fault ? fault.row : undefined;
+    if (row !== undefined && !(Number.isInteger(row) && row >= 1 && row <= rows)) {
+      throw new PolewrightError("no-such-row", `The night has ${rows} sightings; there is no row ${row}.`);
     }
   }
-  const clockMs = sum(faultsOf(faults, "clock").map((fault) => fault.hours)) * HOUR_MS;
+  const clocks = faultsOf(faults, "clock");
   const misnamed = new Map(faultsOf(faults, "misnamed").map((fault) => [fault.row, fault]));
   const beyondSide = options.beyond ?? "never";
   const approachKnown = options.approach === "written";
+  const byOrder = options.approach === "by-order";
   const approachMatters =
-    approachKnown || (terms.hourAngleBacklash ?? 0) !== 0 || (terms.declinationBacklash ?? 0) !== 0;
+    approachKnown ||
+    byOrder ||
+    (terms.hourAngleBacklash ?? 0) !== 0 ||
+    (terms.declinationBacklash ?? 0) !== 0;
+
+  const disturb = disturber(disturbance, disturbance.seed ?? options.seed);
+  const { chance } = disturb;
+  const firstMs = Math.min(...plan.map(({ frame }) => frame.timeMs));
+  const lengthMs = Math.max(...plan.map(({ frame }) => frame.timeMs)) - firstMs;
+  const pictures = options.choice === "pictures";
+  let before: readonly [number, number] | null = null;
 
   const sightings: TrueSighting[] = [];
   const lines: string[] = [];
@@ -93,34 +109,62 @@ export function simulateNight(options: SimulationOptions): SimulatedNight {
     }
     const { seen } = inField;
 
-    const centring = mount.centringArcmin * ARCMINUTE * noise;
+    const share = lengthMs === 0 ? 1 : (frame.timeMs - firstMs) / lengthMs;
+    const seenVector = hourAngleVector(seen);
+    const besideTerms = disturb.at(share, seenVector);
+    const centring = mount.centringArcmin * ARCMINUTE * noise * disturb.centringFactor;
     const outlier = faultsOf(faults, "outlier").filter((fault) => fault.row === row);
-    const late = gaussian(random) * mount.timingS * noise * SKY_RATE * Math.cos(seen.declination);
-    const west = gaussian(random) * centring + late + sum(outlier.map((f) => f.west)) * ARCMINUTE;
-    const north = gaussian(random) * centring + sum(outlier.map((f) => f.north)) * ARCMINUTE;
-    const pointing = besides(hourAngleVector(seen), seen.hourAngle, seen.declination, west, north);
+    const late = chance(random) * mount.timingS * noise * SKY_RATE * Math.cos(seen.declination);
+    const west = chance(random) * centring + late + sum(outlier.map((f) => f.west)) * ARCMINUTE;
+    const north = chance(random) * centring + sum(outlier.map((f) => f.north)) * ARCMINUTE;
+    const pointing = besides(
+      seenVector,
+      seen.hourAngle,
+      seen.declination,
+      west + besideTerms.west,
+      north + besideTerms.north,
+    );
 
-    const approachH = approachMatters ? (random() < 0.5 ? -1 : 1) : 0;
-    const approachD = approachMatters ? (random() < 0.5 ? -1 : 1) : 0;
+    let approachH = approachMatters ? (random() < 0.5 ? -1 : 1) : 0;
+    let approachD = approachMatters ? (random() < 0.5 ? -1 : 1) : 0;
     const beyond =
       (beyondSide === "east" && seen.hourAngle < 0) || (beyondSide === "west" && seen.hourAngle >= 0);
-    model.forward(
-      coefficients,
-      pointing.hourAngle,
-      pointing.declination,
-      { beyond, hourAngleApproach: approachH, declinationApproach: approachD },
-      readings,
-    );
+    const now = Float64Array.from(coefficients);
+    now[POLAR_ALTITUDE]! += besideTerms.polarAltitude;
+    now[POLAR_EAST]! += besideTerms.polarEast;
+    const read = (hourAngleApproach: number, declinationApproach: number): readonly [number, number] => {
+      const { hourAngle, declination } = pointing;
+      model.forward(
+        now,
+        hourAngle,
+        declination,
+        { beyond, hourAngleApproach, declinationApproach },
+        readings,
+      );
+      return [readings[0]!, readings[1]!];
+    };
+    if (byOrder) {
+      const middle = read(0, 0);
+      if (before !== null) {
+        approachH = Math.sign(middle[0] - before[0]) || approachH;
+        approachD = Math.sign(middle[1] - before[1]) || approachD;
+      }
+      before = middle;
+    }
+    const [readH, readD] = read(approachH, approachD);
+    const besideH = readH - coefficients[HOUR_ANGLE_ZERO]!;
+    const [moreH, moreD] = disturb.onReadings(share, besideH, readD - coefficients[DECLINATION_ZERO]!);
     const moved = faultsOf(faults, "zeros-moved").filter((fault) => row >= fault.row);
-    const angleH = readings[0]! + sum(moved.map((fault) => fault.hourAngle)) * ARCMINUTE;
-    const angleD = readings[1]! + sum(moved.map((fault) => fault.declination)) * ARCMINUTE;
+    const angleH = readH + moreH + sum(moved.map((fault) => fault.hourAngle)) * ARCMINUTE;
+    const angleD = readD + moreD + sum(moved.map((fault) => fault.declination)) * ARCMINUTE;
+    const clockHours = sum(clocks.filter((fault) => row >= (fault.row ?? 1)).map((fault) => fault.hours));
 
     const textOf = (angle: number, axis: AxisReadings): string =>
       readingText(angle, axis, frame.siderealTime, options.countsWrap ?? false);
     lines.push(
       [
-        formatTime(frame.timeMs + clockMs),
-        csvField(written.label),
+        formatTime(frame.timeMs + clockHours * HOUR_MS),
+        ...(pictures ? [String(written.raDeg), String(written.decDeg)] : [csvField(written.label)]),
         textOf(angleH, reversedIf(faults, "hourAngle", mount)),
         textOf(angleD, reversedIf(faults, "declination", mount)),
         ...(beyondSide === "never" ? [] : [beyond ? "beyond" : "normal"]),
@@ -141,7 +185,7 @@ export function simulateNight(options: SimulationOptions): SimulatedNight {
 
   const header = [
     "time",
-    "star",
+    ...(pictures ? ["raDeg", "decDeg"] : ["star"]),
     "hourAngle",
     "declination",
     ...(beyondSide === "never" ? [] : ["side"]),
@@ -154,7 +198,7 @@ export function simulateNight(options: SimulationOptions): SimulatedNight {
     mount: entered,
     sightings: readNight(csv, entered).night.sightings,
     csv,
-    truth: { seed: options.seed, terms, sightings, faults: resolved },
+    truth: { seed: options.seed, terms, sightings, faults: resolved, disturbance },
   };
 }
 
@@ -166,10 +210,15 @@ function enteredMount(mount: Mount, faults: readonly SimulatedFault[]): Mount {
       .filter((fault) => fault.axis === name)
       .reduce((perTurn, fault) => perTurn * fault.factor, mount.readings[name].perTurn),
   });
-  const wrongSign = faults.some((fault) => fault.kind === "longitude-sign");
+  const has = (kind: SimulatedFault["kind"]): boolean => faults.some((fault) => fault.kind === kind);
+  const latitude = has("latitude-sign") ? -mount.site.latitude : mount.site.latitude;
+  const longitude = has("longitude-sign") ? -mount.site.longitude : mount.site.longitude;
+  const place = has("site-exchanged")
+    ? { latitude: longitude, longitude: latitude }
+    : { latitude, longitude };
   return {
     ...mount,
-    site: { ...mount.site, longitude: wrongSign ? -mount.site.longitude : mount.site.longitude },
+    site: { ...mount.site, ...place },
     readings: { hourAngle: axis("hourAngle"), declination: axis("declination") },
   };
 }
@@ -230,15 +279,18 @@ function plannedStars(
   for (let k = 0; k < targets; k++) {
     const share = (k + 0.2 + 0.6 * random()) / targets;
     const frame = sky.at(1000 * Math.round((fromMs + share * (toMs - fromMs)) / 1000));
-    const chosen = drawStar(
-      frame,
-      mount.limits,
-      reachable,
-      options.choice ?? "sky",
-      options.faintest ?? DEFAULT_FAINTEST,
-      used,
-      random,
-    );
+    const chosen =
+      options.choice === "pictures"
+        ? drawPlace(frame, mount.limits, reachable, random)
+        : drawStar(
+            frame,
+            mount.limits,
+            reachable,
+            options.choice ?? "sky",
+            options.faintest ?? DEFAULT_FAINTEST,
+            used,
+            random,
+          );
     if (!chosen) {
       throw new PolewrightError("no-star-up", `No star can be sighted at ${formatTime(frame.timeMs)}.`);
     }

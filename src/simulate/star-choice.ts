@@ -15,6 +15,8 @@ const STRIP_DEG = 12;
 /** A star nearer than this is not mistaken but seen together, degrees; Alcor is 0.197° from Mizar. */
 const NEIGHBOUR_FROM_DEG = 0.15;
 const NEIGHBOUR_TO_DEG = 15;
+/** Decimals of a solved picture's degrees: 0.04″. */
+const PLACE_DECIMALS = 5;
 
 /** A star and where it is seen. */
 export interface ChosenStar {
@@ -53,6 +55,40 @@ export function drawStar(
   }
   return again;
 }
+
+/** Tries for a place within the limits. */
+const PLACES = 10_000;
+
+/** A place drawn evenly over the sky among those within the limits, coordinates as a solved picture gives them. */
+export function drawPlace(
+  frame: SkyFrame,
+  limits: Limits,
+  reachable: (seen: ObservedDirection) => boolean,
+  random: () => number,
+): ChosenStar | null {
+  for (let k = 0; k < PLACES; k++) {
+    const raDeg = Number((360 * random()).toFixed(PLACE_DECIMALS));
+    const decDeg = Number((Math.asin(2 * random() - 1) / DEGREE).toFixed(PLACE_DECIMALS));
+    const star = { ...unnamed, raDeg, decDeg, label: `${raDeg} ${decDeg}` };
+    const seen = observeIn(frame, star);
+    if (insideLimits(seen, limits) && reachable(seen)) return { star, seen };
+  }
+  return null;
+}
+
+/** A place that is no star of the catalogue. */
+const unnamed = {
+  hip: 0,
+  name: "",
+  bayer: "",
+  flamsteed: "",
+  constellation: "",
+  vMag: 0,
+  pmRaCosDecMasYr: 0,
+  pmDecMasYr: 0,
+  parallaxMas: 0,
+  radialVelocityKmS: 0,
+};
 
 function strideFor(count: number, random: () => number): number {
   let stride = 1 + Math.floor(random() * (count - 1));

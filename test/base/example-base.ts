@@ -82,6 +82,7 @@ export function exampleMount(latitude: number, base: Base | null): Mount {
     limits: { altitudeDeg: 15, hourAngleHours: [-6, 6], declinationDeg: [-90, 60], horizon: [] },
     base,
     camera: null,
+    drive: null,
     trunnionSpacingMm: null,
     ringSpacingMm: null,
   };

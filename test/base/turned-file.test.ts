@@ -61,7 +61,7 @@ describe("the file of turns", () => {
         "0,north-east,1,clockwise,",
         "1,north-est,1,clockwise,",
         "1,north-east,-1,clockwise,",
-        "1,north-east,1,5,clockwise,",
+        "1,north-east,1,5,clockwise,x",
         "1,north-east,1,east,",
         "1,azimuth bolts,1,clockwise,",
         "1,lower bearing,1,up,",
@@ -74,7 +74,7 @@ describe("the file of turns", () => {
       [2, "round", "bad-round"],
       [3, "adjuster", "unknown-adjuster"],
       [4, "turns", "bad-amount"],
-      [5, undefined, "too-many-fields"],
+      [5, undefined, "wrong-field-count"],
       [6, "direction", "bad-direction"],
       [7, "direction", "bad-direction"],
       [8, "turns", "no-pitch"],
@@ -93,11 +93,9 @@ describe("the file of turns", () => {
       "unknown-column",
       "unknown-column",
       "missing-column",
-      "missing-column",
-      "missing-column",
     ]);
     expect(faultsOf('round,adjuster,turns,direction\n1,"north-east,1,clockwise\n')[0]!.code).toBe(
-      "unreadable-csv",
+      "unreadable-row",
     );
   });
 

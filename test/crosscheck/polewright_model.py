@@ -183,8 +183,8 @@ def pole_error(rotation, latitude):
 def readings(terms, latitude, hour_angle, declination, beyond=None):
     """Angles of the two axes that make the telescope look at a direction, zeros and sags included.
 
-    `terms` in radians by name; `beyond`: where the tube is turned over the pole. Sags of ring and trunnions are taken
-    at the angles of the axes.
+    `terms` in radians by name (scales: plain ratios); `beyond`: where the tube is turned over the pole. Sags of ring and
+    trunnions, eccentricities and scales are taken at the angles of the axes.
     """
     get = lambda name: terms.get(name, 0.0)
     s = star_vector(np.asarray(hour_angle, float), np.asarray(declination, float))
@@ -204,6 +204,8 @@ def readings(terms, latitude, hour_angle, declination, beyond=None):
     # Checked: m = Rz(-h) Rx(-n) tube.
     reading_h = h + get("hourAngleZero") + get("trunnionSag") * (np.cos(latitude) * np.cos(h) + np.sin(latitude) * np.tan(d))
     reading_d = d + get("declinationZero") + get("ringSag") * np.cos(h)
+    reading_h = reading_h + get("hourAngleEccentricSin") * np.sin(h) + get("hourAngleEccentricCos") * np.cos(h) + get("hourAngleScale") * h
+    reading_d = reading_d + get("declinationEccentricSin") * np.sin(d) + get("declinationEccentricCos") * np.cos(d) + get("declinationScale") * d
     return reading_h, reading_d
 
 

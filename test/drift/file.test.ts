@@ -57,13 +57,13 @@ describe("a drift file", () => {
     ].join("\n");
     const faults = faultsOf(() => readDrifts(text, { file: "drift.csv" }));
     expect(faults.map(({ code, line, row, column }) => [code, line, row, column])).toEqual([
-      ["not-a-number", 2, 1, "minutes"],
-      ["unknown-star", 2, 1, "star"],
       ["time-without-zone", 2, 1, "time"],
+      ["unknown-star", 2, 1, "star"],
+      ["not-a-number", 2, 1, "minutes"],
       ["out-of-range", 3, 2, "minutes"],
       ["missing-value", 3, 2, "driftNorthArcsec"],
-      ["two-units", 4, 3, "driftNorthPixels"],
       ["out-of-range", 4, 3, "uncertaintyArcsec"],
+      ["two-units", 4, 3, "driftNorthPixels"],
       ["no-camera", 5, 4, "driftNorthPixels"],
       ["wrong-field-count", 6, 5, undefined],
     ]);
@@ -76,7 +76,7 @@ describe("a drift file", () => {
     const codes = (text: string) => faultsOf(() => readDrifts(text)).map((fault) => fault.code);
     expect(codes("")).toEqual(["empty-file"]);
     expect(codes("# nothing yet\n")).toEqual(["no-header"]);
-    expect(codes("star;minutes;drift\n")).toEqual(["wrong-separator"]);
+    expect(codes("star|minutes|drift\n")).toEqual(["wrong-separator"]);
     expect(codes("\u0000\u0001binary")).toEqual(["not-text"]);
     expect(codes("time,star,minuts,driftNorthArcsec\n")).toEqual(["unknown-column", "missing-column"]);
     expect(codes("minutes,minutes,star,time,driftNorthArcsec\n")).toEqual(["repeated-column"]);

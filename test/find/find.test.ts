@@ -210,8 +210,9 @@ describe("names and coordinates", () => {
     expect(coordinatesFromText("71683")).toBeNull();
   });
 
-  test("every target that is not known is a fault of its own, with its place", () => {
-    const found = faults(() => targetsNamed(["Canopus", "Canopsu", "M 111", "25h00m 10d", "10.5 95"]));
+  test("every target that is not known is a fault of its own, with its place; the others are found", () => {
+    const { targets, faults: found } = targetsNamed(["Canopus", "Canopsu", "M 111", "25h00m 10d", "10.5 95"]);
+    expect(targets.map(({ label }) => label)).toEqual(["Canopus"]);
     expect(found.map((fault) => [fault.path, fault.code])).toEqual([
       ["target 2", "unknown-object"],
       ["target 3", "unknown-object"],
@@ -219,6 +220,10 @@ describe("names and coordinates", () => {
       ["target 5", "coordinates-out-of-range"],
     ]);
     expect(found[0]!.message).toContain("Canopus");
+    expect(faults(() => targetsNamed(["Canopsu", "M 111"])).map(({ code }) => code)).toEqual([
+      "unknown-object",
+      "unknown-object",
+    ]);
   });
 });
 

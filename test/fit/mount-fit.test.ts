@@ -6,7 +6,7 @@ import type { MountFit } from "../../src/fit/fit-result.js";
 import { coefficientsOf } from "../../src/fit/fitted-model.js";
 import { usualTerms } from "../../src/fit/layout.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
-import { workbench } from "../../src/fit/mount-problem.js";
+import { workbench } from "../../src/fit/bench.js";
 import { fitExplanation } from "../../src/fit/outcome.js";
 import { plainExplanation } from "../../src/fit/search.js";
 import { clockNote } from "../../src/fit/settings-notes.js";

@@ -3,7 +3,7 @@ import { describe, expect, it } from "vitest";
 import { ARCMINUTE, DEGREE, wrapHalfTurn } from "../../src/angles.js";
 import type { Explanation } from "../../src/fit/explanation.js";
 import { layOut, usualTerms } from "../../src/fit/layout.js";
-import { mountProblem, stanceOf, workbench } from "../../src/fit/mount-problem.js";
+import { mountProblem, stanceOf, workbench } from "../../src/fit/bench.js";
 import { type CustomEffect, mountModel } from "../../src/mount/model.js";
 import { type TermName, termNames } from "../../src/mount/terms.js";
 import type { ReducedNight } from "../../src/night/reduce.js";

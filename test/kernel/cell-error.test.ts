@@ -41,7 +41,7 @@ describe("the error of a cell", () => {
     const inCell = `${thrown.stack}\n    at cell[4]:3:1\n    at node:vm:1:1`;
     Object.assign(thrown, { stack: inCell });
     const place = (frame: string) =>
-      frame.includes("cell[4]") ? { cell: 4, line: 2, column: 3 } : undefined;
+      frame.includes("cell[4]") ? { run: 4, count: 4, line: 2, column: 3 } : undefined;
     expect(thrownCellError(thrown, "one\n  two()", 4, place)).toEqual({
       ename: "PolewrightError",
       evalue: "The time has no zone.\nGive one.",
@@ -65,7 +65,7 @@ describe("the error of a cell", () => {
 
   it("names the cell where the error comes out of an earlier one", () => {
     const thrown = new Error("late");
-    const place = () => ({ cell: 2, line: 5, column: 1 });
+    const place = () => ({ run: 7, count: 2, line: 5, column: 1 });
     thrown.stack = "Error: late\n    at cell[2]:9:9";
     expect(thrownCellError(thrown, "f()", 3, place).traceback).toEqual([
       "Error: late",

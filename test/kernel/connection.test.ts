@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { connectionFromText, isLoopback } from "../../src/kernel/connection.js";
+import { addressOf, connectionFromText, isLoopback } from "../../src/kernel/connection.js";
 
 // The example of a connection file in the documentation "Making kernels for Jupyter" (jupyter-client).
 const documented = {
@@ -31,16 +31,24 @@ describe("a connection file", () => {
     },
   );
 
+  it("may be sockets of the file system, as jupyter_client writes it with --transport=ipc", () => {
+    const inFolder = { ...documented, transport: "ipc", ip: "/run/user/1000/jupyter/kernel-1-ipc" };
+    expect(connectionFromText(JSON.stringify(inFolder))).toEqual(inFolder);
+    // jupyter_client/connect.py, ConnectionFileMixin._make_url.
+    expect(addressOf(inFolder, 3)).toBe("ipc:///run/user/1000/jupyter/kernel-1-ipc-3");
+    expect(addressOf(documented, 57503)).toBe("tcp://127.0.0.1:57503");
+  });
+
   it("names everything that is wrong at once", () => {
     const text = JSON.stringify({
       ...documented,
-      transport: "ipc",
+      transport: "pgm",
       key: "",
       hb_port: 0,
       signature_scheme: "none",
     });
     expect(() => connectionFromText(text)).toThrow(
-      /transport is ipc.*key is missing.*signature_scheme is none.*hb_port is 0, not a port/,
+      /transport is pgm.*key is missing.*signature_scheme is none.*hb_port is 0, not a port/,
     );
     expect(() => connectionFromText("{")).toThrow("The connection file is not JSON.");
   });

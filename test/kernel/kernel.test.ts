@@ -1,12 +1,13 @@
 import { type ChildProcess, spawn } from "node:child_process";
 import { once } from "node:events";
-import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, readdirSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { afterAll, beforeAll, describe, expect, it, vi } from "vitest";
 import type { CellError } from "../../src/kernel/cell-error.js";
 import { type Kernel, type KernelOptions, startKernel } from "../../src/kernel/client.js";
+import { sweepScratchFolders } from "../../src/kernel/scratch.js";
 import { BUILD_TIMEOUT_MS, built } from "../support/built.js";
 import { eventually, fixturePackage, isAlive, scratchFolder, testFolder } from "./support.js";
 
@@ -15,17 +16,21 @@ interface Ran {
   status: string;
   stdout: string;
   stderr: string;
+  /** The value of the last expression as text. */
+  result: string;
   displays: Record<string, string>[];
   error: CellError | undefined;
 }
 
 async function run(kernel: Kernel, code: string, cellId?: string): Promise<Ran> {
-  const ran: Ran = { status: "", stdout: "", stderr: "", displays: [], error: undefined };
+  const ran: Ran = { status: "", stdout: "", stderr: "", result: "", displays: [], error: undefined };
   const reply = await kernel.execute(code, {
     ...(cellId === undefined ? {} : { cellId }),
     onMessage: ({ header, content }) => {
       if (header.msg_type === "stream") ran[content.name as "stdout"] += content.text;
       if (header.msg_type === "display_data") ran.displays.push(content.data as Record<string, string>);
+      if (header.msg_type === "execute_result")
+        ran.result = (content.data as Record<string, string>)["text/plain"]!;
       if (header.msg_type === "error") ran.error = content as unknown as CellError;
     },
   });
@@ -55,17 +60,18 @@ describe("a notebook's kernel", () => {
   it("has the package in a folder that knows nothing of it", async () => {
     expect(await run(kernel, "HALF_TURN")).toMatchObject({
       status: "ok",
-      stdout: `${Math.PI}\n`,
+      result: String(Math.PI),
+      stdout: "",
       stderr: "",
     });
   });
 
   it("runs in the notebook's folder, lets the library know that it is in a notebook, and passes the environment on", async () => {
-    const { stdout } = await run(
+    const { result } = await run(
       kernel,
       "JSON.stringify([process.cwd(), inNotebook(), process.env.POLEWRIGHT_TEST])",
     );
-    expect(JSON.parse(stdout)).toEqual([folder, true, "given"]);
+    expect(JSON.parse(result)).toEqual([folder, true, "given"]);
   });
 
   it("shows one output in all the forms that it has", async () => {
@@ -75,9 +81,9 @@ describe("a notebook's kernel", () => {
 
   it("tells the library which cell runs", async () => {
     const ask = 'JSON.stringify((globalThis as any)[Symbol.for("polewright.cell")]())';
-    const first = JSON.parse((await run(kernel, ask, "first-cell")).stdout);
-    const again = JSON.parse((await run(kernel, ask, "first-cell")).stdout);
-    const other = JSON.parse((await run(kernel, ask)).stdout);
+    const first = JSON.parse((await run(kernel, ask, "first-cell")).result);
+    const again = JSON.parse((await run(kernel, ask, "first-cell")).result);
+    const other = JSON.parse((await run(kernel, ask)).result);
     expect([first.cell, again.cell, other.cell]).toEqual(["first-cell", "first-cell", ask]);
     expect(again.run).toBe(first.run + 1);
   });
@@ -133,7 +139,7 @@ note({ hourAngle: 2 });`;
   it("goes on after an error, with what earlier cells made", async () => {
     await run(kernel, "const kept = 5;");
     await run(kernel, "throw 'text'");
-    expect(await run(kernel, "kept")).toMatchObject({ status: "ok", stdout: "5\n" });
+    expect(await run(kernel, "kept")).toMatchObject({ status: "ok", result: "5" });
   });
 
   it("completes star names inside quotes", async () => {
@@ -193,7 +199,7 @@ note({ hourAngle: 2 });`;
     writeFileSync(path, "export const late = 3;");
     let ran = await run(kernel, importing);
     for (let tries = 0; tries < 20 && ran.status !== "ok"; tries += 1) ran = await run(kernel, importing);
-    expect(ran).toMatchObject({ status: "ok", stdout: "3\n" });
+    expect(ran).toMatchObject({ status: "ok", result: "3" });
     rmSync(path);
   });
 
@@ -201,13 +207,13 @@ note({ hourAngle: 2 });`;
     const path = join(folder, "own.ts");
     writeFileSync(path, "export const own = 1;");
     const importing = 'import { own } from "./own";\nown';
-    expect((await run(kernel, importing)).stdout).toBe("1\n");
+    expect((await run(kernel, importing)).result).toBe("1");
     writeFileSync(path, "export const own = 2;");
     // The change is noticed by the system's watch, a moment later.
-    let stdout = "";
-    for (let tries = 0; tries < 100 && stdout !== "2\n"; tries += 1)
-      ({ stdout } = await run(kernel, importing));
-    expect(stdout).toBe("2\n");
+    let result = "";
+    for (let tries = 0; tries < 100 && result !== "2"; tries += 1)
+      ({ result } = await run(kernel, importing));
+    expect(result).toBe("2");
     rmSync(path);
   });
 
@@ -218,7 +224,7 @@ note({ hourAngle: 2 });`;
     await expect(kernel.execute("await new Promise(() => {});", { timeoutS: 0.5 })).rejects.toMatchObject({
       code: "kernel-timeout",
     });
-    expect((await run(kernel, "kept")).stdout).toBe("5\n");
+    expect((await run(kernel, "kept")).result).toBe("5");
   });
 
   it("leaves nothing in the notebook's folder", () => {
@@ -241,7 +247,7 @@ describe("the kernel's process", () => {
     try {
       expect(await run(kernel, 'import { which } from "polewright";\nwhich')).toMatchObject({
         status: "ok",
-        stdout: "installed\n",
+        result: "installed",
       });
     } finally {
       await kernel.shutdown();
@@ -252,27 +258,27 @@ describe("the kernel's process", () => {
     const kernel = await startKernel({ launcher: options.launcher!, folder: testFolder() });
     try {
       const ran = await run(kernel, 'import * as polewright from "polewright";\ntypeof polewright');
-      expect(ran).toMatchObject({ status: "ok", stdout: "object\n", stderr: "" });
+      expect(ran).toMatchObject({ status: "ok", result: "object", stderr: "" });
     } finally {
       await kernel.shutdown();
     }
   });
 
-  it("is told how to be reached in a file that only its owner reads, gone with it; so is the process", async () => {
+  it("is reached in a folder that only its owner enters, where no key stays; it goes with the kernel", async () => {
     const before = scratchFolders();
     const kernel = await startKernel({ ...options, folder: testFolder() });
     const processId = kernel.processId!;
     const [own] = scratchFolders().filter((name) => !before.includes(name));
-    const file = join(tmpdir(), own!, "connection.json");
-    if (process.platform !== "win32") expect(statSync(file).mode & 0o777).toBe(0o600);
-    const connection = JSON.parse(readFileSync(file, "utf8"));
-    expect(connection.ip).toBe("127.0.0.1");
-    expect(connection.key).toMatch(/^[0-9a-f]{64}$/);
+    const folder = join(tmpdir(), own!);
+    if (process.platform !== "win32") {
+      expect(statSync(folder).mode & 0o777).toBe(0o700);
+      expect(readdirSync(folder).sort()).toEqual([1, 2, 3, 4, 5].map((port) => `socket-${port}`));
+    }
     // What a cell leaves behind must not keep the process.
     await run(kernel, "setInterval(() => {}, 1000);");
     await kernel.shutdown();
     expect(isAlive(processId)).toBe(false);
-    expect(existsSync(file)).toBe(false);
+    expect(existsSync(folder)).toBe(false);
     await kernel.shutdown();
     await expect(kernel.execute("1")).rejects.toMatchObject({ code: "kernel-died" });
   });
@@ -292,6 +298,21 @@ describe("the kernel's process", () => {
       code: "kernel-start",
       stderrTail: expect.stringContaining("launcher.js"),
     });
+  });
+
+  it("leaves the folder of a program that was killed to the next start, and another's alone", async () => {
+    const root = testFolder();
+    const gone = spawn(process.execPath, ["-e", ""]);
+    await once(gone, "exit");
+    const dead = join(root, `polewright-kernel-${gone.pid}-abcdef`);
+    const alive = join(root, `polewright-kernel-${process.ppid}-abcdef`);
+    const other = join(root, "polewright-kernel-notes");
+    for (const folder of [dead, alive, other]) mkdirSync(folder);
+    writeFileSync(join(dead, "connection.json"), "{}");
+    vi.stubEnv("TMPDIR", root);
+    sweepScratchFolders();
+    vi.unstubAllEnvs();
+    expect([dead, alive, other].map((folder) => existsSync(folder))).toEqual([false, true, true]);
   });
 
   it("does not start on a connection that others could reach", async () => {

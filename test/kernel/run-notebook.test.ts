@@ -101,10 +101,12 @@ describe("running a notebook", () => {
     expect(written.cells[2].outputs).toEqual([]);
     // A display that a later cell renews is renewed where it stands.
     expect(written.cells[4].outputs).toMatchObject([{ data: { "text/plain": ["second"] } }]);
-    expect(written.cells[5].outputs).toMatchObject([{ text: ["{ star: 'Mizar', hourAngle: 3 }\n"] }]);
+    expect(written.cells[5].outputs).toMatchObject([
+      { output_type: "execute_result", data: { "text/plain": ["{ star: 'Mizar', hourAngle: 3 }"] } },
+    ]);
 
     const [told] = written.cells[6].outputs;
-    expect(JSON.parse(told.text.join(""))).toEqual(["night", "o", join(path, "..")]);
+    expect(JSON.parse(told.data["text/plain"].join(""))).toEqual(["night", "o", join(path, "..")]);
 
     const page = readFileSync(html, "utf8");
     expect(page).toContain("<title>The first night</title>");

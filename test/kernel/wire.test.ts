@@ -1,6 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { PolewrightError } from "../../src/errors.js";
-import { framesFromMessage, type Message, messageFromFrames, signature } from "../../src/kernel/wire.js";
+import { believed, bodyOf, Gate, type Message, signature, signedFrames } from "../../src/kernel/wire.js";
 
 const key = "a0436f6c-1916-498b-8eb9-e81ab9368e84";
 
@@ -28,14 +27,7 @@ const message: Message = {
   content: { code: 'night.sight("Zubenelgenubi") // élevé' },
 };
 
-function codeOf(action: () => unknown): string | undefined {
-  try {
-    action();
-  } catch (error) {
-    return error instanceof PolewrightError ? error.code : String(error);
-  }
-  return undefined;
-}
+const framesOf = (what: Message) => signedFrames(bodyOf(what), key);
 
 describe("the wire protocol", () => {
   it("signs as jupyter_client does", () => {
@@ -43,39 +35,58 @@ describe("the wire protocol", () => {
   });
 
   it("sends the frames in the order of the protocol: delimiter, signature, header, parent, metadata, content", () => {
-    const frames = framesFromMessage(message, key).map(String);
+    const frames = framesOf(message).map(String);
     expect(frames).toEqual(["<IDS|MSG>", signed.signature, ...signed.frames.map(String)]);
   });
 
   it("reads back what it sends, with a parent, after routing prefixes and before buffers", () => {
     const answer: Message = { ...message, parent: message.header };
-    const frames = [Buffer.from("identity"), ...framesFromMessage(answer, key), Buffer.from([0, 255])];
-    expect(messageFromFrames(frames, key)).toEqual(answer);
-    expect(messageFromFrames(framesFromMessage(message, key), key)).toEqual(message);
+    const identity = Buffer.from("identity");
+    const frames = [identity, ...framesOf(answer), Buffer.from([0, 255])];
+    expect(believed(frames, key)).toEqual({ identities: [identity], message: answer });
+    expect(believed(framesOf(message), key)).toEqual({ identities: [], message });
   });
 
   it("believes nothing that is not signed with the key", () => {
-    const frames = framesFromMessage(message, key);
-    expect(codeOf(() => messageFromFrames(frames, "another key"))).toBe("kernel-message-signature");
+    const frames = framesOf(message);
+    expect(believed(frames, "another key")).toBeUndefined();
     for (const index of [1, 2, 3, 4, 5]) {
       const changed = frames.map((frame, at) =>
         at === index ? Buffer.from(String(frame).replace(/.$/, " ")) : frame,
       );
-      expect(
-        codeOf(() => messageFromFrames(changed, key)),
-        `frame ${index}`,
-      ).toBe("kernel-message-signature");
+      expect(believed(changed, key), `frame ${index}`).toBeUndefined();
     }
-    const unsigned = frames.map((frame, at) => (at === 1 ? Buffer.alloc(0) : frame));
-    expect(codeOf(() => messageFromFrames(unsigned, key))).toBe("kernel-message-signature");
+    for (const given of [Buffer.alloc(0), Buffer.from("é".repeat(32)), Buffer.alloc(64)]) {
+      expect(
+        believed(
+          frames.map((frame, at) => (at === 1 ? given : frame)),
+          key,
+        ),
+      ).toBeUndefined();
+    }
   });
 
-  it("says which way a message is broken", () => {
-    const frames = framesFromMessage(message, key);
-    expect(codeOf(() => messageFromFrames(frames.slice(1), key))).toBe("kernel-message-frames");
-    expect(codeOf(() => messageFromFrames(frames.slice(0, 5), key))).toBe("kernel-message-frames");
-    const body = ["[]", "{}", "{}", "{}"].map((text) => Buffer.from(text));
-    const list = [frames[0]!, Buffer.from(signature(key, body)), ...body];
-    expect(codeOf(() => messageFromFrames(list, key))).toBe("kernel-message-json");
+  it("drops broken messages without a word", () => {
+    const frames = framesOf(message);
+    for (const broken of [[], frames.slice(1), frames.slice(0, 5), [frames[0]!]]) {
+      expect(believed(broken, key)).toBeUndefined();
+    }
+    for (const body of [
+      ["[]", "{}", "{}", "{}"],
+      ["{}", "{}", "{}", "{"],
+      ["null", "{}", "{}", "{}"],
+    ]) {
+      expect(believed(signedFrames(body, key), key)).toBeUndefined();
+    }
+  });
+
+  it("lets a message in once: one that was overheard cannot be sent again", () => {
+    const gate = new Gate(key);
+    const frames = [Buffer.from("builder"), ...framesOf(message)];
+    expect(gate.admit(frames)?.message).toEqual(message);
+    expect(gate.admit(frames)).toBeUndefined();
+    expect(gate.admit([Buffer.from("stranger"), ...frames.slice(1)])).toBeUndefined();
+    const next = { ...message, header: { ...message.header, msg_id: "2" } };
+    expect(gate.admit(framesOf(next))?.message).toEqual(next);
   });
 });

@@ -87,6 +87,7 @@ describe("a mount file that is right", () => {
       limits: { altitudeDeg: 15, hourAngleHours: [-12, 12], declinationDeg: [-90, 90], horizon: [] },
       base: null,
       camera: null,
+      drive: null,
       trunnionSpacingMm: null,
       ringSpacingMm: null,
     });

@@ -5,7 +5,9 @@ import * as library from "../../src/index.js";
 
 it("are those of the committed list", async () => {
   const values = Object.entries(library).map(([name, value]) => `${name}: ${typeof value}`);
-  const text = readFileSync(new URL("../../src/index.ts", import.meta.url), "utf8");
+  const text = ["core", "index"]
+    .map((name) => readFileSync(new URL(`../../src/${name}.ts`, import.meta.url), "utf8"))
+    .join("\n");
   const types: string[] = [];
   for (const [, whole, list] of text.matchAll(/export (type )?\{([^}]*)\}/g))
     for (const entry of list!.split(",").map((part) => part.trim()))

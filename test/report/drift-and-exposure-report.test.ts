@@ -108,6 +108,7 @@ describe("the exposure report", () => {
       exposureReport({
         mountName: ridgeMount.name,
         exposures: [exposure(fit, target, options)],
+        leftOut: [],
         table: exposureTable(fit, options),
         goodEnough: goodEnough(fit, options),
         poles: trueOrRefracted(ridgeMount, options),
@@ -130,7 +131,14 @@ describe("the exposure report", () => {
   it("gives arcseconds for an eyepiece, and says guided", () => {
     const one = exposure(fit, target, { field: fieldOfEyepiece(0.6), exposureS: 120, guided: true });
     const text = reportText(
-      exposureReport({ mountName: "A mount", exposures: [one], table: null, goodEnough: null, poles: null }),
+      exposureReport({
+        mountName: "A mount",
+        exposures: [one],
+        leftOut: [],
+        table: null,
+        goodEnough: null,
+        poles: null,
+      }),
     );
     readable(text);
     expect(text).toContain("arcseconds");

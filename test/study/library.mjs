@@ -10,6 +10,7 @@ export async function builtLibrary(
       "mount/mount-file.js",
       "sky/find-star.js",
       "fit/mount-fit.js",
+      "keep/compare.js",
       "base/jack-turns.js",
       "base/turns-made.js",
     ].map((path) => import(new URL(path, dist).href)),

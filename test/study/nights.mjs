@@ -76,13 +76,13 @@ export function drawTerms(library, random, mount, { zeros = MINUTES_A_TURN / 2, 
   return terms;
 }
 
-/** Some hours of darkness, 1.5 to 5; another day where there are none. */
-export function drawSpan(library, random, site) {
+/** So many hours of darkness (from, to), or fewer where the night is shorter; another day where there are none. */
+export function drawSpan(library, random, site, hours = [1.5, 5]) {
   for (;;) {
     const noonMs = FIRST_DAY_MS + DAY_MS * Math.floor(DAYS * random()) - (site.longitude / 360) * DAY_MS;
     const dark = library.darkSpan(site, noonMs);
     if (dark === null || dark.toMs - dark.fromMs < 5_400_000) continue;
-    const lengthMs = Math.min(dark.toMs - dark.fromMs, between(random, 1.5, 5) * 3_600_000);
+    const lengthMs = Math.min(dark.toMs - dark.fromMs, between(random, ...hours) * 3_600_000);
     const fromMs = between(random, dark.fromMs, dark.toMs - lengthMs);
     return { fromMs, toMs: fromMs + lengthMs };
   }

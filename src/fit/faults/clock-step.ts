@@ -3,8 +3,8 @@
  * readings it looks like a jump of the hour-angle zero by 15.04° an hour; but the stars then stood elsewhere.
  */
 import { wrapHalfTurn } from "../../angles.js";
-import type { Bench } from "../bench.js";
 import { CLOCK_STEP_CHANCE, priceOf } from "../beliefs.js";
+import type { Bench } from "../bench.js";
 import type { Note } from "../fit-result.js";
 import type { Outcome } from "../outcome.js";
 import { type Fault, type FaultOf, faultsOf } from "../story.js";

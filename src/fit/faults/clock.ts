@@ -7,7 +7,6 @@ import { DEGREE, HOUR, wrapHalfTurn } from "../../angles.js";
 import { InputError } from "../../errors.js";
 import type { Mount } from "../../mount/mount.js";
 import type { ReducedNight } from "../../night/reduce.js";
-import { type Bench, benchFor } from "../bench.js";
 import {
   CALLED_ODDS,
   CLOCK_CHANCE,
@@ -16,6 +15,7 @@ import {
   priceOf,
   SITE_EXCHANGED_CHANCE,
 } from "../beliefs.js";
+import { type Bench, benchFor } from "../bench.js";
 import { skyPrice, starsBelowHorizon, zeroDensity } from "../circumstances.js";
 import { layOut } from "../columns.js";
 import { fitCore } from "../core-fit.js";

@@ -1,7 +1,7 @@
 /** A sighting that is a mistake of its own: another star than named, a slip of the pen, a knock. */
 import { ARCMINUTE, HOUR } from "../../angles.js";
-import type { Bench } from "../bench.js";
 import { FALSE_EXCLUSION } from "../beliefs.js";
+import type { Bench } from "../bench.js";
 import type { Note } from "../fit-result.js";
 import { type LikelyStar, likelyStars } from "../likely-star.js";
 import type { Outcome } from "../outcome.js";
@@ -142,6 +142,7 @@ function hint(deltaH: number, deltaD: number, bench: Bench, i: number): string {
     const minutes = (deltaH / HOUR) * 60;
     return ` Its declination fits: the hour-angle reading is wrong, or the time by ${Math.abs(minutes).toFixed(1)} minutes.`;
   }
-  if (fitsH && !fitsD && !Number.isNaN(deltaD)) return " Its hour angle fits: the declination reading is wrong.";
+  if (fitsH && !fitsD && !Number.isNaN(deltaD))
+    return " Its hour angle fits: the declination reading is wrong.";
   return "";
 }

@@ -23,7 +23,8 @@ export const jump: FaultKind<"jump"> = {
     const places = Math.max(1, outcome.story.usedCount + outcome.story.excludedCount - 1);
     const chance = fault.axes === "both" ? BOTH_JUMP_CHANCE : JUMP_CHANCE;
     let price = priceOf(chance / places);
-    for (const axis of AXES) if (onAxis(fault.axes, axis)) price += sizePrice(sizeAt(outcome, axis, fault.place));
+    for (const axis of AXES)
+      if (onAxis(fault.axes, axis)) price += sizePrice(sizeAt(outcome, axis, fault.place));
     return price;
   },
   propose,
@@ -123,8 +124,7 @@ function sampled(values: Float64Array, from: number, to: number, stride: number)
 function usable(outcome: Outcome, found: Suspicion) {
   const { night } = outcome.bench;
   const rows: number[] = [];
-  for (let i = 0; i < night.count; i++)
-    if (night.sightings[i]!.use && found.axesRead[i] === 2) rows.push(i);
+  for (let i = 0; i < night.count; i++) if (night.sightings[i]!.use && found.axesRead[i] === 2) rows.push(i);
   const { scale } = outcome.posterior.likeliest;
   const price = exclusionPrice(rows.length);
   const deltaH = Float64Array.from(rows, (i) => found.deltaHourAngle[i]!);
@@ -211,8 +211,6 @@ function stretches(outcome: Outcome, found: Suspicion): Proposal[] {
   ];
 }
 
-
-
 /** Known jumps at the place where the readings of both sides change best, sightings excluded so far counted too. */
 function movedJumps(outcome: Outcome, found: Suspicion): Proposal[] {
   const { story } = outcome;
@@ -252,7 +250,9 @@ function movedJumps(outcome: Outcome, found: Suspicion): Proposal[] {
     proposals.push({
       faults: story.faults
         .filter((fault) => !(fault.kind === "excluded" && between.has(fault.place)))
-        .map((fault) => (fault.kind === "jump" && fault.place === place ? { ...fault, place: better } : fault)),
+        .map((fault) =>
+          fault.kind === "jump" && fault.place === place ? { ...fault, place: better } : fault,
+        ),
       gain: -least,
     });
   }
@@ -295,11 +295,15 @@ function weakJumps(outcome: Outcome): Proposal[] {
 /** A note for each place where zeros moved. */
 function jumpNotes(outcome: Outcome): Note[] {
   const { night } = outcome.bench;
-  const places = [...new Set(faultsOf(outcome.story, "jump").map(({ place }) => place))].sort((a, b) => a - b);
+  const places = [...new Set(faultsOf(outcome.story, "jump").map(({ place }) => place))].sort(
+    (a, b) => a - b,
+  );
   return places.flatMap((place) => {
     const parts = AXES.filter((axis) => breaksOf(outcome, axis).includes(place)).flatMap((axis) => {
       const text = jumpText(outcome, axis, place);
-      return text === null ? [] : [`the ${axis === "hourAngle" ? "hour-angle" : "declination"} zero by ${text}`];
+      return text === null
+        ? []
+        : [`the ${axis === "hourAngle" ? "hour-angle" : "declination"} zero by ${text}`];
     });
     if (parts.length === 0) return [];
     return noteAt(night, place, parts);
@@ -312,7 +316,9 @@ function jumpText(outcome: Outcome, axis: Axis, place: number): string | null {
   const all = outcome.layout.columns.length;
   const { covariance } = outcome;
   const variance =
-    covariance[before * all + before]! + covariance[after * all + after]! - 2 * covariance[before * all + after]!;
+    covariance[before * all + before]! +
+    covariance[after * all + after]! -
+    2 * covariance[before * all + after]!;
   const size = sizeAt(outcome, axis, place);
   const wrapped = size - TURN * Math.round(size / TURN);
   const text =

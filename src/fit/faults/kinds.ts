@@ -13,7 +13,15 @@ import { exchangedColumns, setting } from "./settings.js";
 /** Any kind, its own form of a fault forgotten. */
 export type AnyKind = FaultKind<Fault["kind"]>;
 
-const list = [setting, exchangedColumns, clock, site, clockStep, excluded, jump] as unknown as readonly AnyKind[];
+const list = [
+  setting,
+  exchangedColumns,
+  clock,
+  site,
+  clockStep,
+  excluded,
+  jump,
+] as unknown as readonly AnyKind[];
 
 /** Those that are asked after every step of a search: one fit tells what they propose. */
 export const nearKinds: readonly AnyKind[] = list.filter(

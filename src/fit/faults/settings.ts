@@ -3,13 +3,13 @@
  * half, twice or four times the truth, the two columns exchanged.
  */
 import type { AxisReadings, Mount } from "../../mount/mount.js";
-import type { Bench } from "../bench.js";
 import { priceOf, SETTING_CHANCE } from "../beliefs.js";
+import type { Bench } from "../bench.js";
 import type { Note } from "../fit-result.js";
 import type { Outcome } from "../outcome.js";
 import { coreCost, type RoughStart, refineStart, roughStarts } from "../rough-start.js";
-import { isStrange } from "../strange.js";
 import type { Fault, FaultOf } from "../story.js";
+import { isStrange } from "../strange.js";
 import type { FaultKind, Proposal, Telling } from "./fault-kind.js";
 
 type SettingFault = FaultOf<"setting"> | FaultOf<"exchanged-columns">;
@@ -40,7 +40,8 @@ export const exchangedColumns: FaultKind<"exchanged-columns"> = {
   price: () => priceOf(SETTING_CHANCE),
   // Proposed with the other settings, told with them.
   propose: () => [],
-  notes: (_, telling) => (telling.outcome.story.faults.some(({ kind }) => kind === "setting") ? [] : settingsNotes(telling)),
+  notes: (_, telling) =>
+    telling.outcome.story.faults.some(({ kind }) => kind === "setting") ? [] : settingsNotes(telling),
 };
 
 /** Every way that the readings may have to be read, the file's own first. */

@@ -1,10 +1,10 @@
 /**
- * The night file line by line (RFC 4180 with `#` comments): every line's fields, or what is wrong with it.
+ * A table line by line (RFC 4180 with `#` comments): every line's fields, or what is wrong with it.
  *
  * Lines are taken one at a time so that a stray quotation mark spoils its own row and not the rest of the night. A line
- * without a quotation mark is its fields between commas; csv-parse reads the others.
+ * without a quotation mark is its fields between separators; csv-parse reads the others.
  */
-import { parse } from "../csv-parser.js";
+import { parse } from "#csv-parser";
 
 /** A line that is neither blank nor a comment, or a comment. */
 export interface CsvLine {
@@ -22,7 +22,10 @@ export interface CsvLine {
   readonly problem: string | null;
 }
 
-/** More than any sighting needs. */
+/** What stands between the fields of a table. */
+export type Separator = "," | ";" | "\t";
+
+/** More than any row needs. */
 const LONGEST_LINE = 20_000;
 /** A note may have so many lines, no more. */
 const MOST_LINES_IN_ROW = 20;
@@ -33,14 +36,19 @@ const isQuotedRow = (text: string): boolean =>
   text.includes('"') && !text.startsWith("#") && text.length <= LONGEST_LINE;
 
 /**
- * Goes through the lines of a night file. Blank lines, and lines of commas only, are passed over.
+ * Goes through the lines of a table. Blank lines, and lines of separators only, are passed over.
  *
- * @param text - the file's text without byte-order mark; lines end in LF, CRLF or CR
+ * @param text - the file's text without byte-order mark; lines end in LF, CRLF or CR, also mixed
+ * @param separator - what stands between fields
  * @param isRow - says of a line's pieces between commas that the line looks like a row by itself: an opened quotation
  *   mark is not carried across such a line, so that no sighting is swallowed by the note before it
  */
-export function* csvLines(text: string, isRow: (fields: readonly string[]) => boolean): Generator<CsvLine> {
-  const whole = text.includes("\n") ? text : text.replace(/\r/g, "\n");
+export function* csvLines(
+  text: string,
+  separator: Separator,
+  isRow: (fields: readonly string[]) => boolean,
+): Generator<CsvLine> {
+  const whole = withNewlines(text);
   // Lines are cut off as they are needed: a file of many million lines is not held twice.
   let block: QuotedBlock | null = null;
   for (let at: PhysicalLine | null = physicalLine(whole, 0, 1); at !== null; at = followingLine(whole, at)) {
@@ -49,18 +57,18 @@ export function* csvLines(text: string, isRow: (fields: readonly string[]) => bo
       yield { line: number, text: line, ended, comment: line.slice(1).trim(), fields: [], problem: null };
       continue;
     }
-    if (line === "" || /^[\s,]*$/.test(line)) continue;
+    if (line === "" || isBlank(line, separator)) continue;
     if (line.length > LONGEST_LINE) {
-      const problem = `The line has ${line.length} characters; a sighting needs fewer.`;
+      const problem = `The line has ${line.length} characters; a row needs fewer.`;
       yield { line: number, text: line, ended, comment: null, fields: [], problem };
       continue;
     }
     if (!line.includes('"')) {
-      yield { line: number, text: line, ended, comment: null, fields: line.split(","), problem: null };
+      yield { line: number, text: line, ended, comment: null, fields: line.split(separator), problem: null };
       continue;
     }
 
-    if (block === null || number >= block.from + block.count) block = quotedBlock(whole, at);
+    if (block === null || number >= block.from + block.count) block = quotedBlock(whole, at, separator);
     const alone = block.rows?.[number - block.from];
     if (alone !== undefined) {
       yield quotedLine({ line: number, text: line, ended, problem: null }, alone);
@@ -68,14 +76,14 @@ export function* csvLines(text: string, isRow: (fields: readonly string[]) => bo
     }
     let joined = line;
     let last: PhysicalLine = at;
-    let read = quotedRow(joined);
+    let read = quotedRow(joined, separator);
     while (read === "open" && last.number - number < MOST_LINES_IN_ROW && joined.length <= LONGEST_LINE) {
       const next = followingLine(whole, last);
       if (next === null) break;
-      if (isRow(next.text.split(","))) break;
+      if (isRow(next.text.split(separator))) break;
       joined += `\n${next.text}`;
       last = next;
-      read = quotedRow(joined);
+      read = quotedRow(joined, separator);
     }
     if (typeof read === "string") {
       const problem = read === "open" ? "A quotation mark is opened and not closed." : read;
@@ -85,6 +93,16 @@ export function* csvLines(text: string, isRow: (fields: readonly string[]) => bo
       at = last;
     }
   }
+}
+
+/** Nothing but blanks and separators, as spreadsheets write empty rows. */
+function isBlank(line: string, separator: Separator): boolean {
+  return /^[\s,;]/.test(line) && line.replaceAll(separator, "").trim() === "";
+}
+
+/** CR alone ends a line too: a spreadsheet of old wrote the file so, and lines were added to it since. */
+export function withNewlines(text: string): string {
+  return /\r(?!\n)/.test(text) ? text.replace(/\r\n?/g, "\n") : text;
 }
 
 interface PhysicalLine {
@@ -115,7 +133,7 @@ interface QuotedBlock {
   readonly rows: readonly (readonly string[])[] | null;
 }
 
-function quotedBlock(text: string, first: PhysicalLine): QuotedBlock {
+function quotedBlock(text: string, first: PhysicalLine, separator: Separator): QuotedBlock {
   const lines: string[] = [];
   for (
     let at: PhysicalLine | null = first;
@@ -127,7 +145,7 @@ function quotedBlock(text: string, first: PhysicalLine): QuotedBlock {
   }
   const common = { from: first.number, count: lines.length };
   try {
-    const rows: string[][] = parse(lines.join("\n"), options);
+    const rows: string[][] = parse(lines.join("\n"), parserOptions(separator));
     return { ...common, rows: rows.length === lines.length ? rows : null };
   } catch {
     return { ...common, rows: null };
@@ -143,12 +161,13 @@ function quotedLine(common: Omit<CsvLine, "fields" | "comment">, fields: readonl
   return { ...common, comment: null, fields };
 }
 
-const options = { relax_column_count: true, record_delimiter: "\n" } as const;
+const parserOptions = (separator: Separator) =>
+  ({ relax_column_count: true, record_delimiter: "\n", delimiter: separator }) as const;
 
 /** The fields of one row with quotation marks, `open` when one is not closed, or a sentence on what is wrong. */
-export function quotedRow(text: string): readonly string[] | string {
+export function quotedRow(text: string, separator: Separator): readonly string[] | string {
   try {
-    return (parse(text, options) as string[][])[0] ?? [];
+    return (parse(text, parserOptions(separator)) as string[][])[0] ?? [];
   } catch (problem) {
     const code = (problem as { readonly code?: string }).code ?? "";
     if (code === "CSV_QUOTE_NOT_CLOSED") return "open";
@@ -167,8 +186,8 @@ export function quotedRow(text: string): readonly string[] | string {
  * csvField('seeing 3", gusts') // '"seeing 3"", gusts"'
  * ```
  */
-export function csvField(value: string): string {
+export function csvField(value: string, separator: Separator = ","): string {
   // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is replaced
   const plain = value.replace(/[\u0000-\u001f\u007f\u2028\u2029]+/g, " ").trim();
-  return /[",]|^#/.test(plain) ? `"${plain.replace(/"/g, '""')}"` : plain;
+  return plain.includes(separator) || /"|^#/.test(plain) ? `"${plain.replace(/"/g, '""')}"` : plain;
 }
