@@ -18,6 +18,7 @@ import { type Bench, benchOf, modelOfMount } from "./bench.js";
 import { causeNotes, fitQualityNotes } from "./cause-notes.js";
 import { type Column, toleranceOf } from "./columns.js";
 import { chiSquareProbability } from "./distributions.js";
+import { ENOUGH_ALONE } from "./evidence.js";
 import { clockNote, isClockFault, isUnseen, unseenNote } from "./faults/clock.js";
 import { excludedNotes } from "./faults/excluded.js";
 import { allKinds } from "./faults/kinds.js";
@@ -246,7 +247,10 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
   const notes: Note[] = [
     ...findings.notes,
     ...(contradiction === null ? [] : [contradiction]),
-    ...(priors ? causeNotes(posterior, terms, causeOf) : []),
+    // Among few sightings, or such as contradict each other, a cause is soon called for.
+    ...(priors && contradiction === null && story.usedCount >= ENOUGH_ALONE
+      ? causeNotes(posterior, terms, causeOf)
+      : []),
     ...circumstanceNotes(reduced, story.used),
     ...separabilityNotes(fit, root, meanTimeMs),
     ...fitQualityNotes(fit),

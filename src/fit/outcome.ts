@@ -3,6 +3,7 @@
  * by.
  */
 import { ARCMINUTE } from "../angles.js";
+import { PolewrightError } from "../errors.js";
 import type { Bench } from "./bench.js";
 import { benchFor } from "./bench.js";
 import { type Layout, layOut } from "./columns.js";
@@ -75,45 +76,74 @@ export function fitStory(root: Bench, story: Story, before: Start): Outcome {
   const core = fitCore(bench, story, layout, before);
   const factor = core.solution.factor;
   const residue = bench.terms === null ? bench.night.mount.tolerances.residue : 0;
-  let at = core.parameters;
-  for (let repeat = 0; ; repeat++) {
-    const rows = rowsOf(bench, story, layout, at);
-    const linear = linearise(bench, layout, rows, at, factor);
-    const posterior = averaged(layout, linear.spectrum, linear.prior, residue);
-    const { parameters, shift } = inPlace(layout, factor, posterior, at);
-    if (repeat < REPEATS && curvature(bench, layout, rows, at, parameters, shift, factor) > CURVED) {
-      at = parameters;
-      continue;
-    }
-    let logWidths = 0;
-    let free = 0;
-    let logFactor = 0;
-    for (let j = 0; j < layout.core; j++) {
-      logWidths += 2 * Math.log(layout.columns[j]!.width);
-      logFactor += 2 * Math.log(Math.abs(factor.entry(j, j)));
-      if (!layout.columns[j]!.held) free++;
-    }
-    return {
-      story,
-      bench,
-      layout,
-      rows,
-      core,
-      linear,
-      posterior,
-      parameters,
-      covariance: covarianceInPlace(layout, factor, posterior),
-      chiSquare: chiSquareOf(
-        linear.spectrum,
-        linear.prior,
-        layout.core,
-        posterior.likeliest.amplitude,
-        posterior.likeliest.precision,
-      ),
-      degreesOfFreedom: Math.max(0, rowCount(linear.spectrum) - free),
-      rowsPrice: posterior.price + logWidths + logFactor,
-    };
+  let found = about(bench, layout, story, core.parameters, factor, residue);
+  for (let repeat = 0; repeat < REPEATS && found !== null; repeat++) {
+    const { rows, at, parameters, shift } = found;
+    if (!(curvature(bench, layout, rows, at, parameters, shift, factor) > CURVED)) break;
+    // A night with gross mistakes may curve for ever: then the first place serves.
+    const next: About | null = about(bench, layout, story, parameters, factor, residue);
+    if (next === null || !(next.posterior.price < found.posterior.price + WORSE)) break;
+    found = next;
   }
+  if (found === null)
+    throw new PolewrightError("no-fit", "The sightings are too far from any telescope to be fitted.");
+  const { rows, linear, posterior, parameters } = found;
+  let logWidths = 0;
+  let free = 0;
+  let logFactor = 0;
+  for (let j = 0; j < layout.core; j++) {
+    logWidths += 2 * Math.log(layout.columns[j]!.width);
+    logFactor += 2 * Math.log(Math.abs(factor.entry(j, j)));
+    if (!layout.columns[j]!.held) free++;
+  }
+  return {
+    story,
+    bench,
+    layout,
+    rows,
+    core,
+    linear,
+    posterior,
+    parameters,
+    covariance: covarianceInPlace(layout, factor, posterior),
+    chiSquare: chiSquareOf(
+      linear.spectrum,
+      linear.prior,
+      layout.core,
+      posterior.likeliest.amplitude,
+      posterior.likeliest.precision,
+    ),
+    degreesOfFreedom: Math.max(0, rowCount(linear.spectrum) - free),
+    rowsPrice: posterior.price + logWidths + logFactor,
+  };
+}
+
+/** A repetition that makes the rows this much less likely leads away. */
+const WORSE = 1;
+
+interface About {
+  readonly rows: Rows;
+  readonly at: Float64Array;
+  readonly linear: Linear;
+  readonly posterior: Posterior;
+  readonly parameters: Float64Array;
+  readonly shift: Float64Array;
+}
+
+/** Everything averaged about one place; null where the rows say nothing there. */
+function about(
+  bench: Bench,
+  layout: Layout,
+  story: Story,
+  at: Float64Array,
+  factor: TriangularFactor,
+  residue: number,
+): About | null {
+  const rows = rowsOf(bench, story, layout, at);
+  const linear = linearise(bench, layout, rows, at, factor);
+  const posterior = averaged(layout, linear.spectrum, linear.prior, residue);
+  if (posterior === null) return null;
+  return { rows, at, linear, posterior, ...inPlace(layout, factor, posterior, at) };
 }
 
 function rowCount(spectrum: Spectrum): number {

@@ -107,7 +107,7 @@ const SCALES = ERROR_SCALE_LOGS.map((log, k) => {
 });
 
 /**
- * Averages over everything that may act.
+ * Averages over everything that may act; null where the place is so far off that the rows say nothing there.
  *
  * @param layout - which columns there are
  * @param spectrum - the rows
@@ -119,11 +119,12 @@ export function averaged(
   spectrum: Spectrum,
   prior: CorePrior,
   residueReach: number,
-): Posterior {
+): Posterior | null {
   const { core } = layout;
   const inner = layout.columns.length - core;
   const causes = causesOf(layout);
   const nodes = likelyNodes(spectrum, prior, core, inner, residueReach, causes);
+  if (nodes.length === 0) return null;
   const sets = likelySets(nodes, causes, inner);
   return average(nodes, sets, causes, core, inner);
 }
@@ -142,7 +143,7 @@ function causesOf(layout: Layout): CauseColumns[] {
   });
 }
 
-/** Takes the core out at one node; null where rounding leaves nothing to compare. */
+/** Takes the core out at one node; null where rounding leaves nothing of a core column. */
 function nodeAt(
   spectrum: Spectrum,
   prior: CorePrior,
@@ -151,7 +152,7 @@ function nodeAt(
   amplitude: number,
   scale: number,
   price: number,
-): Node {
+): Node | null {
   const all = core + inner;
   const width = all + 1;
   const noise = scale * scale;
@@ -174,8 +175,8 @@ function nodeAt(
     for (let j = 0; j <= i; j++) {
       let sum = square[i * width + j]! + prior.information[i * core + j]!;
       for (let k = 0; k < j; k++) sum -= triangle[i * core + k]! * triangle[j * core + k]!;
-      triangle[i * core + j] =
-        i === j ? Math.sqrt(Math.max(sum, Number.MIN_VALUE)) : sum / triangle[j * core + j]!;
+      if (i === j && !(sum > 0)) return null;
+      triangle[i * core + j] = i === j ? Math.sqrt(sum) : sum / triangle[j * core + j]!;
     }
     logDeterminant += 2 * Math.log(triangle[i * core + i]!);
   }
@@ -240,7 +241,9 @@ function likelyNodes(
     let before = Number.POSITIVE_INFINITY;
     for (const { scale, price: scalePrice } of SCALES) {
       const node = nodeAt(spectrum, prior, core, inner, amplitude, scale, price + scalePrice);
+      if (node === null) continue;
       const best = greedyPrice(node, causes, scratch);
+      if (!Number.isFinite(best)) continue;
       found.push({ node, best });
       least = Math.min(least, best);
       // Past its best scale an amplitude only grows worse.
@@ -587,6 +590,7 @@ export function chiSquareOf(
 ): number {
   const inner = precision.length;
   const node = nodeAt(spectrum, prior, core, inner, amplitude, 1, 0);
+  if (node === null) return Number.POSITIVE_INFINITY;
   const scratch = scratchFor(inner);
   const places = Array.from(precision.keys()).filter((k) => Number.isFinite(precision[k]!));
   const set: CauseColumns[] = places.map((place) => ({
