@@ -64,8 +64,9 @@ interface Node {
   /** Products of the causes' columns among themselves and with the rows, the core taken out. */
   readonly inner: Float64Array;
   readonly side: Float64Array;
-  /** −2 ln of the density of the rows without any cause. */
-  readonly plain: number;
+  /** Of −2 ln of the density of the rows without any cause: the quadratic form, and the rest. */
+  readonly square: number;
+  readonly logs: number;
 }
 
 /** What is found. Core coordinates first, then the causes' columns in units of their widths. */
@@ -88,12 +89,14 @@ export interface Posterior {
   };
 }
 
-/** What does not reach this part of the likeliest is left out of the average, … */
-const WINDOW = 2 * Math.log(400);
-/** … and this many sets are looked at at most. */
-const MOST_SETS = 700;
+/** The neighbours of a set are looked at where it reaches this part of the likeliest; all that were looked at count. */
+const WINDOW = 2 * Math.log(120);
+/** So many sets are looked at at most. */
+const MOST_SETS = 1300;
 /** Nodes below this part of the likeliest are left out before sets are compared. */
-const NODE_WINDOW = 2 * Math.log(300);
+const NODE_WINDOW = 2 * Math.log(200);
+/** What is looked at but less likely than this part of the likeliest changes nothing. */
+const NEGLIGIBLE = 2 * Math.log(1e5);
 /** No set has more columns than this. */
 const LARGEST_SET = 12;
 
@@ -142,6 +145,9 @@ function causesOf(layout: Layout): CauseColumns[] {
     return { name, places, prices: prices as [number, number, number] };
   });
 }
+
+/** The part of a quadratic form that its rounding may be. */
+const ROUNDING = 1e-9;
 
 /** Takes the core out at one node; null where rounding leaves nothing of a core column. */
 function nodeAt(
@@ -211,8 +217,22 @@ function nodeAt(
     for (let k = 0; k < core; k++) sum -= crossed[k * inner + a]! * right[k]!;
     side[a] = sum;
   }
-  const plain = square[all * width + all]! + prior.square - explained + logDeterminant;
-  return { amplitude, scale, price, triangle, crossed, right, inner: among, side, plain };
+  const whole = square[all * width + all]! + prior.square;
+  // So far off that the digits are gone: nothing can be compared there.
+  if (!(whole - explained > -ROUNDING * whole)) return null;
+  const left = Math.max(0, whole - explained);
+  return {
+    amplitude,
+    scale,
+    price,
+    triangle,
+    crossed,
+    right,
+    inner: among,
+    side,
+    square: left,
+    logs: logDeterminant,
+  };
 }
 
 /** The nodes that matter, with no cause at work or with those that a few greedy steps bring in. */
@@ -254,30 +274,55 @@ function likelyNodes(
   return found.filter(({ best }) => best < least + NODE_WINDOW).map(({ node }) => node);
 }
 
-/** The price of a node with the causes that pay for themselves, one after the other. */
+/** The price of a node with the causes that pay for themselves, one after the other or two at once. */
 function greedyPrice(node: Node, causes: readonly CauseColumns[], scratch: Scratch): number {
   const set = new Uint8Array(causes.length);
-  let price = node.price + node.plain + pricesOf(set, causes);
+  let price = node.price + node.square + node.logs + pricesOf(set, causes);
+  const tried = (): number => node.price + pricesOf(set, causes) + setPrice(node, set, causes, scratch);
   for (;;) {
-    let best = price;
-    let change: [number, number] | null = null;
+    let best = price - LEAST_GAIN;
+    let change: readonly [number, number][] | null = null;
     for (let c = 0; c < causes.length; c++) {
       if (set[c]) continue;
       for (const state of [1, 2]) {
         set[c] = state;
-        const tried = node.price + pricesOf(set, causes) + setPrice(node, set, causes, scratch);
-        if (tried < best - 1) {
-          best = tried;
-          change = [c, state];
+        const now = tried();
+        if (now < best) {
+          best = now;
+          change = [[c, state]];
         }
       }
       set[c] = 0;
     }
+    if (change === null) {
+      // Two causes may hide each other: an eccentric encoder and its scale.
+      for (let c = 0; c < causes.length; c++) {
+        if (set[c]) continue;
+        set[c] = 2;
+        for (let d = 0; d < c; d++) {
+          if (set[d]) continue;
+          set[d] = 2;
+          const now = tried();
+          if (now < best) {
+            best = now;
+            change = [
+              [c, 2],
+              [d, 2],
+            ];
+          }
+          set[d] = 0;
+        }
+        set[c] = 0;
+      }
+    }
     if (change === null) return price;
-    set[change[0]] = change[1];
+    for (const [c, state] of change) set[c] = state;
     price = best;
   }
 }
+
+/** A cause pays for itself where it lowers the price by this. */
+const LEAST_GAIN = 1;
 
 function pricesOf(set: Causes, causes: readonly CauseColumns[]): number {
   let price = 0;
@@ -325,7 +370,9 @@ function setPrice(node: Node, set: Causes, causes: readonly CauseColumns[], scra
   if (count > LARGEST_SET) return Number.POSITIVE_INFINITY;
   const { places, precision, triangle, solved } = scratch;
   const size = node.side.length;
-  let price = node.plain;
+  let square = node.square;
+  // One logarithm for all: the determinant of so few columns stays within a double's range.
+  let determinant = 1;
   for (let i = 0; i < count; i++) {
     const row = places[i]! * size;
     for (let j = 0; j <= i; j++) {
@@ -339,9 +386,11 @@ function setPrice(node: Node, set: Causes, causes: readonly CauseColumns[], scra
     for (let k = 0; k < i; k++) sum -= triangle[i * size + k]! * solved[k]!;
     const value = sum / triangle[i * size + i]!;
     solved[i] = value;
-    price += 2 * Math.log(triangle[i * size + i]!) - Math.log(precision[i]!) - value * value;
+    determinant *= triangle[i * size + i]! ** 2 / precision[i]!;
+    square -= value * value;
   }
-  return price;
+  if (square < -ROUNDING * (1 + node.square)) return Number.POSITIVE_INFINITY;
+  return square + node.logs + Math.log(determinant);
 }
 
 interface WeighedSet {
@@ -403,7 +452,7 @@ function likelySets(nodes: readonly Node[], causes: readonly CauseColumns[], inn
       set[c] = now;
     }
   }
-  return [...known.values()].filter(({ price }) => price < least + WINDOW);
+  return [...known.values()].filter(({ price }) => price < least + NEGLIGIBLE);
 }
 
 /** Moments over all nodes and sets. */
@@ -598,10 +647,7 @@ export function chiSquareOf(
     places: [place],
     prices: [0, 0, 0],
   }));
-  let logs = 0;
-  for (const { lambda } of spectrum.products) logs += Math.log(1 + amplitude * amplitude * lambda);
-  for (let i = 0; i < core; i++) logs += 2 * Math.log(node.triangle[i * core + i]!);
-  let square = node.plain - logs;
+  let { square } = node;
   const states = Uint8Array.from(places, (place) => (precision[place] === 1 ? 1 : 2));
   setPrice(node, states, set, scratch);
   for (let k = 0; k < places.length; k++) square -= scratch.solved[k]! ** 2;

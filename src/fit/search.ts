@@ -7,7 +7,7 @@ import { reduceNight } from "../night/reduce.js";
 import { RIVAL_ODDS } from "./beliefs.js";
 import type { Bench } from "./bench.js";
 import { benchOf } from "./bench.js";
-import { fittedCoefficients, type Layout } from "./columns.js";
+import { fittedCoefficients } from "./columns.js";
 import { isUnseen } from "./faults/clock.js";
 import type { Proposal } from "./faults/fault-kind.js";
 import { jumpsHold } from "./faults/jump.js";
@@ -65,8 +65,9 @@ class Fitter {
   }
 
   /** Null for a story that cannot be: too few sightings left. */
-  fit(faults: readonly Fault[], before: { layout: Layout; parameters: Float64Array } | null): Told | null {
-    const key = JSON.stringify([...faults].map((fault) => JSON.stringify(fault)).sort());
+  fit(faults: readonly Fault[], before: Outcome | null): Told | null {
+    // From another start the same story may end elsewhere.
+    const key = `${keyOf(faults)} ${before === null ? "" : keyOf(before.story.faults)}`;
     let told = this.known.get(key);
     if (told !== undefined) return told;
     const story = storyOf(this.root.night, faults);
@@ -88,6 +89,12 @@ class Fitter {
       .sort((a, b) => b.gain - a.gain);
   }
 }
+
+const keyOf = (faults: readonly Fault[]): string =>
+  faults
+    .map((fault) => JSON.stringify(fault))
+    .sort()
+    .join();
 
 function holds(story: Story): boolean {
   if (story.usedCount < 2 && story.excludedCount > 0) return false;
