@@ -1,13 +1,18 @@
 // The package as others get it: packed, installed into an empty folder, run, compiled against, and described.
 // The last line states the counts.
 import { spawnSync } from "node:child_process";
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { check, stateCounts } from "../test/support/counting.mjs";
 
 const root = new URL("..", import.meta.url).pathname;
 const LARGEST_TARBALL = 1_500_000;
+/** What a project that uses this package may have. */
+const PROJECTS_TYPESCRIPT = "5.9.3";
+const LARGEST_INSTALLED_MB = 40;
+const megabytes = (folder) =>
+  Number(spawnSync("du", ["-sm", folder], { encoding: "utf8" }).stdout.split("\t")[0]);
 const run = (cwd, command, ...args) => spawnSync(command, args, { cwd, encoding: "utf8" });
 
 const work = mkdtempSync(join(tmpdir(), "polewright-package-"));
@@ -20,10 +25,44 @@ try {
   const user = join(work, "user");
   mkdirSync(user);
   writeFileSync(join(user, "package.json"), JSON.stringify({ name: "user", private: true, type: "module" }));
-  const installed = run(user, "npm", "install", "--no-audit", "--no-fund", tarball);
+  const install = (what) => run(user, "npm", "install", "--no-audit", "--no-fund", what);
+  install(`typescript@${PROJECTS_TYPESCRIPT}`);
+  const before = megabytes(user);
+  const installed = install(tarball);
   check("npm install FILE", installed.status === 0, installed.stderr.slice(-500));
+  const added = megabytes(user) - before;
+  check("library and command line take 40 MB at most", added <= LARGEST_INSTALLED_MB, `${added} MB`);
+  const ownCompiler = (when) => {
+    const said = run(user, "npx", "--no-install", "tsc", "--version").stdout.trim();
+    check(`a project's tsc is its own ${when}`, said === `Version ${PROJECTS_TYPESCRIPT}`, said);
+  };
+  ownCompiler("with the library");
   const made = run(user, "npx", "--no-install", "polewright", "new", "demo");
   check("polewright new", made.status === 0, made.stderr);
+  const early = run(join(user, "demo"), "npx", "--no-install", "polewright", "run", "first-night.ipynb");
+  check(
+    "run says what it lacks",
+    early.status === 1 && early.stderr.includes("polewright kernel add"),
+    early.stderr,
+  );
+  const kernelAdd = (...settings) =>
+    spawnSync("npx", ["--no-install", "polewright", "kernel", "add"], {
+      cwd: user,
+      encoding: "utf8",
+      env: { ...process.env, JUPYTER_DATA_DIR: join(work, "jupyter"), ...Object.fromEntries(settings) },
+    });
+  const cutOff = kernelAdd(
+    ["npm_config_registry", "http://127.0.0.1:9/"],
+    ["npm_config_cache", join(work, "cache")],
+  );
+  check(
+    "kernel add says what to do without a network",
+    cutOff.status === 1 && cutOff.stderr.includes("By hand: npm"),
+  );
+  check("and adds no kernel then", !existsSync(join(work, "jupyter", "kernels")));
+  const known = kernelAdd();
+  check("kernel add fetches what notebooks need", known.status === 0, known.stderr.slice(-800));
+  ownCompiler("with the kernel");
   const ran = run(join(user, "demo"), "npx", "--no-install", "polewright", "run", "first-night.ipynb");
   check("polewright run", ran.status === 0, (ran.stdout + ran.stderr).slice(-800));
   writeFileSync(

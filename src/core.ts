@@ -2,10 +2,20 @@
  * Everything that needs no Node.js: what a page in a browser, or any other JavaScript, may import as `polewright/core`.
  */
 
+export { compareModels } from "./answers/compare.js";
+export { daylight } from "./answers/daylight.js";
+export { compareDrift, type DriftCheck } from "./answers/drift.js";
+export { explain } from "./answers/explain.js";
+export { exposure, goodEnough } from "./answers/exposure.js";
+export { classList, findTargets } from "./answers/find.js";
+export { fitMount } from "./answers/fit.js";
+export type { Moment } from "./answers/moment.js";
+export { planStars } from "./answers/plan.js";
+export { roundsOf as rounds } from "./answers/rounds.js";
+export { jackTurns } from "./answers/turns.js";
 export type { AxisPlace, MovedAxis } from "./base/axis-motion.js";
 export type { Gains } from "./base/gains.js";
 export type { RoundNote, RoundNoteCode } from "./base/round-note.js";
-export { rounds } from "./base/rounds.js";
 export type {
   LearnedGain,
   PlaceEstimate,
@@ -35,13 +45,12 @@ export {
   type TurnMade,
   type TurnsAsked,
 } from "./base/turns-made.js";
-export {
-  type CompassAnswer,
-  type Daylight,
-  type DaylightOptions,
-  daylight,
-  type FirstStars,
-  type TiltAnswer,
+export type {
+  CompassAnswer,
+  Daylight,
+  DaylightOptions,
+  FirstStars,
+  TiltAnswer,
 } from "./daylight/daylight.js";
 export type { ShadowDay, ShadowMoment } from "./daylight/shadow.js";
 export type { DriftComparison, DriftDifference } from "./drift/compare.js";
@@ -56,14 +65,13 @@ export type {
 } from "./drift/drift.js";
 export type { DriftFields } from "./drift/fields.js";
 export { type Fault, InputError, PolewrightError } from "./errors.js";
-export {
-  type Exposure,
-  type ExposureEnd,
-  type ExposureOptions,
-  type ExposureTarget,
-  exposure,
-  type SmearCauses,
-  type Trail,
+export type {
+  Exposure,
+  ExposureEnd,
+  ExposureOptions,
+  ExposureTarget,
+  SmearCauses,
+  Trail,
 } from "./exposure/exposure.js";
 export type {
   FindingVerdict,
@@ -92,12 +100,11 @@ export type {
 export { coefficientsOf, modelOf } from "./fit/fitted-model.js";
 export type { FitOptions } from "./fit/mount-fit.js";
 export type { SetChoice } from "./fit/sets-in-force.js";
-export {
-  type ChangeVerdict,
-  type ComparedModel,
-  type Comparison,
-  compareModels,
-  type TermChange,
+export type {
+  ChangeVerdict,
+  ComparedModel,
+  Comparison,
+  TermChange,
 } from "./keep/compare.js";
 export {
   type KeptModel,
@@ -134,12 +141,8 @@ export {
 export type { Night } from "./night/night.js";
 export { type NightReading, readNight } from "./night/night-file.js";
 export type { Side, Sighting } from "./night/sighting.js";
-export { compareDrift, type DriftCheck } from "./notebook/drift.js";
-export { classList, findTargets, goodEnough, planStars } from "./notebook/evening.js";
-export type { Moment } from "./notebook/moment.js";
 /** Every figure, as plain data for plotly; {@link show} draws it. */
 export * as plots from "./notebook/plots.js";
-export { explain, fitMount, jackTurns } from "./notebook/results.js";
 export type { LeftOut } from "./plan/candidates.js";
 export type { SmallestSetting } from "./plan/enough.js";
 export type { NextStar } from "./plan/next.js";

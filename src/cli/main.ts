@@ -1,14 +1,31 @@
 #!/usr/bin/env node
 /**
- * The command line. Each command's code is loaded when it is called, so that a fit answers at once.
+ * The command line. Only the code of the command that is called is loaded, so that a fit answers at once.
  */
 import { Command, CommanderError } from "commander";
-import { endQuietlyWithoutReader, giveProblem, WRONG_USAGE } from "./answer.js";
-import { addBaseCommands } from "./base-commands.js";
-import { addEveningCommands } from "./evening-commands.js";
-import { addFitCommands } from "./fit-commands.js";
-import { addNotebookCommands } from "./notebook-commands.js";
+import { questions } from "../answers/list.js";
+import type { Deed } from "./deed.js";
+import { deedCommand, questionCommand } from "./drive.js";
+import { endQuietlyWithoutReader, giveProblem, WRONG_USAGE } from "./give.js";
 import { packageVersion } from "./version.js";
+
+const deeds: Readonly<Record<string, () => Promise<Deed>>> = {
+  run: async () => (await import("./commands/run.js")).run,
+  new: async () => (await import("./commands/new.js")).newFolder,
+  kernel: async () => (await import("./commands/kernel.js")).kernel,
+};
+
+/** The one command that is called; all of them where none is, for the help. */
+async function commands(called: string | undefined): Promise<Command[]> {
+  const wanted = (names: readonly string[]): readonly string[] =>
+    called !== undefined && (Object.hasOwn(questions, called) || Object.hasOwn(deeds, called))
+      ? names.filter((name) => name === called)
+      : names;
+  return Promise.all([
+    ...wanted(Object.keys(questions)).map(async (name) => questionCommand(await questions[name]!())),
+    ...wanted(Object.keys(deeds)).map(async (name) => deedCommand(await deeds[name]!())),
+  ]);
+}
 
 const program = new Command("polewright");
 program
@@ -16,16 +33,19 @@ program
     "From star sightings to levelling-jack turns: how an equatorial mount really stands, and how to set it right.",
   )
   .version(packageVersion())
-  .showHelpAfterError("(polewright --help tells all commands)")
   .exitOverride();
-addFitCommands(program);
-addBaseCommands(program);
-addEveningCommands(program);
-addNotebookCommands(program);
-for (const command of program.commands) command.exitOverride();
+
+async function main(): Promise<void> {
+  for (const command of await commands(process.argv[2])) {
+    command.showHelpAfterError("(polewright --help tells all commands)");
+    program.addCommand(command);
+  }
+  program.showHelpAfterError("(polewright --help tells all commands)");
+  await program.parseAsync(process.argv);
+}
 
 endQuietlyWithoutReader();
-program.parseAsync(process.argv).catch((problem: unknown) => {
+main().catch((problem: unknown) => {
   if (problem instanceof CommanderError) process.exitCode = problem.exitCode === 0 ? 0 : WRONG_USAGE;
   else giveProblem(problem, process.argv.includes("--json"));
 });

@@ -20,11 +20,12 @@ import type { TermName } from "../mount/terms.js";
 import { type SkyPoint, skyPointAt } from "../pointing/field-sky.js";
 import { type MountStand, standOfFit, standWith, trackingMount } from "../pointing/field-stand.js";
 import { directionFromDegrees, trackTarget } from "../pointing/field-track.js";
-import type { MountStanding } from "../pointing/known-mount.js";
+import { type MountStanding, usualSide } from "../pointing/known-mount.js";
 import { observe } from "../sky/observe.js";
 import type { Site } from "../sky/site.js";
 import { type DriftObservation, driftRow } from "./fields.js";
 import { type KnownSags, knownSags, sagNames } from "./sags.js";
+import { errorScale, type LeftOver } from "./scales.js";
 
 export interface DriftOptions {
   /** The sightings' fit (or a kept model): says what is known of the sags. */
@@ -113,8 +114,10 @@ export interface DriftResult {
     /** The chance of so large a value or a larger one when the drifts are as good as was said. */
     readonly probability: number;
   };
-  /** By how much the uncertainties were scaled up because the drifts do not fit together; 1 where they do. */
+  /** How many times as large as entered the errors northward are taken, for the drifts do not fit together; 1 where they do. */
   readonly scaledBy: number;
+  /** The same for the errors westward. */
+  readonly scaledByWest: number;
   /** Whence the sags are known. */
   readonly sagsFrom: "fit" | "tolerances";
   readonly notes: readonly DriftNote[];
@@ -133,8 +136,9 @@ const NOTHING_KNOWN_ARCMIN = 600;
 const TOLD_ARCMIN = 120;
 /** No drive runs further off than this, arcseconds a minute: ten per cent. */
 const RATE_UNKNOWN = 90;
-/** χ² less probable than this says that the drifts' errors are larger than was said. */
-const POOR_PROBABILITY = 0.05;
+/** The scales of both ways depend on each other; after a few rounds they stand. */
+const MOST_ROUNDS = 8;
+const SAME_SCALE = 1e-3;
 const LOW_ALTITUDE_DEG = 20;
 /** Steps for the partial derivatives: arcminutes, or arcseconds a minute for the rate. */
 const STEP = 0.5;
@@ -183,10 +187,12 @@ export function solveDriftFully(
   const westCount = drifts.filter((drift) => drift.westArcsec !== null).length;
   const rateFree = westCount > 0 && options.driveRate !== "sidereal";
 
-  const prediction = predictor(drifts, places, base);
+  const prediction = predictor(drifts, places, base, mount);
   const seen = drifts.flatMap((drift) => [drift.northArcsec, drift.westArcsec]);
   const used = seen.flatMap((value, index) => (value === null ? [] : [index]));
   const sigma = (index: number): number => drifts[index >> 1]!.uncertaintyArcsec;
+  /** Northward and westward. */
+  let scales: readonly [number, number] = [1, 1];
 
   // Unknowns: altitude, east, the sags, and the drive's rate where it is free.
   const size = 2 + sagNames.length + (rateFree ? 1 : 0);
@@ -195,7 +201,7 @@ export function solveDriftFully(
     const predicted = prediction(x, rateFree);
     const rows = new Float64Array(used.length + priorRows);
     used.forEach((index, row) => {
-      rows[row] = (predicted[index]! - seen[index]!) / sigma(index);
+      rows[row] = (predicted[index]! - seen[index]!) / (sigma(index) * scales[index & 1]!);
     });
     let row = used.length;
     rows[row++] = x[0]! / NOTHING_KNOWN_ARCMIN;
@@ -228,27 +234,49 @@ export function solveDriftFully(
       }
     },
   };
+  /** How much larger the errors of both ways are than entered, by what a solution leaves over. */
+  const scalesOf = (x: Float64Array, covariance: Float64Array): [number, number] => {
+    const block = new Float64Array((used.length + priorRows) * (size + 1));
+    problem.evaluate(x, 0, used.length, block, true);
+    const leftOver: [LeftOver[], LeftOver[]] = [[], []];
+    used.forEach((index, row) => {
+      const partials = block.subarray(row * (size + 1), row * (size + 1) + size);
+      const scale = scales[index & 1]!;
+      leftOver[(index & 1) as 0 | 1].push({
+        residual: block[row * (size + 1) + size]! * scale,
+        leverage: partials.reduce(
+          (sum, partial, i) =>
+            sum +
+            partial * partials.reduce((inner, other, j) => inner + other * covariance[i * size + j]!, 0),
+          0,
+        ),
+      });
+    });
+    return [errorScale(leftOver[0]), errorScale(leftOver[1])];
+  };
   const start = new Float64Array(size);
   sags.values.forEach((value, k) => {
     start[2 + k] = value;
   });
-  const solution = minimise(problem, start);
+  let solution = minimise(problem, start);
+  let posterior = solution.factor.inverseInformation();
+  for (let round = 0; round < MOST_ROUNDS; round++) {
+    const next = scalesOf(solution.parameters, posterior);
+    const change = Math.max(...next.map((scale, way) => Math.abs(scale / scales[way]! - 1)));
+    scales = next;
+    if (change < SAME_SCALE) break;
+    solution = minimise(problem, start);
+    posterior = solution.factor.inverseInformation();
+  }
   const x = solution.parameters;
-  const posterior = solution.factor.inverseInformation();
   const at = (i: number, j: number): number => posterior[i * size + j]!;
 
   const free = 2 + (rateFree ? 1 : 0);
   const degreesOfFreedom = Math.max(0, used.length - free);
-  const probability = chiSquareProbability(solution.sumOfSquares, degreesOfFreedom);
-  const poor = degreesOfFreedom > 0 && probability < POOR_PROBABILITY;
-  const scaledBy = poor ? Math.max(1, Math.sqrt(solution.sumOfSquares / degreesOfFreedom)) : 1;
-  const square = scaledBy * scaledBy;
-
-  const pole = poleFrom(
-    [x[0]!, x[1]!],
-    [at(0, 0) * square, at(0, 1) * square, at(1, 1) * square],
-    site.latitude,
-  );
+  const [scaledBy, scaledByWest] = scales;
+  scales = [1, 1];
+  const sumAsEntered = residualsAt(x).reduce((sum, residual) => sum + residual ** 2, 0);
+  const pole = poleFrom([x[0]!, x[1]!], [at(0, 0), at(0, 1), at(1, 1)], site.latitude);
   const [best, worst] = waysOf(pole);
   const tells: DriftTelling =
     worst.uncertainty <= TOLD_ARCMIN
@@ -261,23 +289,26 @@ export function solveDriftFully(
     drifts: drifts.length,
     tells,
     pole,
-    fromDriftsAlone: alone(solution.factor, size, scaledBy),
+    fromDriftsAlone: alone(solution.factor, size),
     best,
     worst,
-    driveRate: rateFree
-      ? { value: x[size - 1]!, uncertainty: Math.sqrt(at(size - 1, size - 1)) * scaledBy }
-      : null,
+    driveRate: rateFree ? { value: x[size - 1]!, uncertainty: Math.sqrt(at(size - 1, size - 1)) } : null,
     residuals: takeApart(drifts, places, x, prediction, rateFree),
-    chiSquare: { value: solution.sumOfSquares, degreesOfFreedom, probability },
+    chiSquare: {
+      value: sumAsEntered,
+      degreesOfFreedom,
+      probability: chiSquareProbability(sumAsEntered, degreesOfFreedom),
+    },
     scaledBy,
+    scaledByWest,
     sagsFrom: options.fit == null ? "tolerances" : "fit",
     notes: notesOn(drifts, places, {
       tells,
       worst,
-      poor,
       rateFree,
       westCount,
       scaledBy,
+      scaledByWest,
       latitudeDeg: site.latitude,
       converged: solution.stop === "converged",
     }),
@@ -333,7 +364,12 @@ function predictor(
   drifts: readonly DriftObservation[],
   places: readonly SkyPoint[],
   base: MountStand,
+  mounting: Mount | null,
 ): Predictor {
+  const beyond = drifts.map(({ side }, index) => {
+    const usual = mounting === null ? "normal" : usualSide(mounting, places[index]!.hourAngleDeg);
+    return (side ?? usual) === "beyond";
+  });
   return (x, rateFree) => {
     const terms: Partial<Record<TermName, number>> = { polarAltitude: x[0]!, polarEast: x[1]! };
     sagNames.forEach((name, k) => {
@@ -345,7 +381,9 @@ function predictor(
     drifts.forEach((drift, index) => {
       const place = places[index]!;
       const direction = directionFromDegrees(place.hourAngleDeg, place.declinationDeg);
-      const end = trackTarget(mount, direction).placesAt(60 * drift.minutes)[0]!;
+      const end = trackTarget(mount, direction, [], { beyond: beyond[index]! }).placesAt(
+        60 * drift.minutes,
+      )[0]!;
       const ahead = rate * drift.minutes * Math.cos(direction.declination);
       predicted[2 * index] = end.north / ARCSECOND;
       predicted[2 * index + 1] = -end.east / ARCSECOND - ahead;
@@ -401,7 +439,6 @@ function waysOf(pole: PoleError): [DriftWay, DriftWay] {
 function alone(
   factor: { entry(i: number, j: number): number; readonly size: number },
   size: number,
-  scaledBy: number,
 ): { altitude: number; east: number } {
   // Information of altitude, east (and the rate): their rows and columns of RᵀR.
   const keep = [0, 1, ...(size > 2 + sagNames.length ? [size - 1] : [])];
@@ -421,8 +458,8 @@ function alone(
   const [[aa, ae], [, ee]] = information as [[number, number], [number, number]];
   const determinant = aa * ee - ae * ae;
   return {
-    altitude: Math.sqrt(ee / determinant) * scaledBy,
-    east: Math.sqrt(aa / determinant) * scaledBy,
+    altitude: Math.sqrt(ee / determinant),
+    east: Math.sqrt(aa / determinant),
   };
 }
 
@@ -480,10 +517,10 @@ function takeApart(
 interface NoteGrounds {
   readonly tells: DriftTelling;
   readonly worst: DriftWay;
-  readonly poor: boolean;
   readonly rateFree: boolean;
   readonly westCount: number;
   readonly scaledBy: number;
+  readonly scaledByWest: number;
   readonly latitudeDeg: number;
   readonly converged: boolean;
 }
@@ -513,13 +550,16 @@ function notesOn(
       remedy: `Time a star ${bestPlaceText(grounds.worst)}, high enough (20° and more).`,
     });
   }
-  if (grounds.poor) {
+  for (const [way, scale, positive] of [
+    ["northward", grounds.scaledBy, "north"],
+    ["westward", grounds.scaledByWest, "west"],
+  ] as const) {
+    if (scale === 1) continue;
     notes.push({
       code: "poor-fit",
       row: null,
-      message: `The drifts do not fit together within their errors; all uncertainties are taken ${grounds.scaledBy.toFixed(1)} times as large.`,
-      remedy:
-        "Look at the drift with the largest residual: its sign (north positive), its minutes, its star. If all are right, state larger uncertainties.",
+      message: `The drifts ${way} do not fit together within their errors; these are taken ${scale.toFixed(1)} times as large.`,
+      remedy: `Look at the drift ${way} with the largest residual: its sign (${positive} positive), its minutes, its star.${way === "westward" ? " A roller or worm with an error of its period does this too; it leaves the northward drifts alone." : " If all are right, state larger uncertainties."}`,
     });
   }
   if (grounds.westCount === 1 && grounds.rateFree) {

@@ -5,8 +5,9 @@
 import { ARCSECOND } from "../angles.js";
 import type { Fault } from "../errors.js";
 import type { Camera } from "../mount/mount.js";
+import type { Side } from "../night/sighting.js";
 import type { IcrsPosition } from "../sky/star.js";
-import { numberColumn, textColumn } from "../tables/column.js";
+import { choiceColumn, numberColumn, textColumn } from "../tables/column.js";
 import { placeColumns, timeColumn } from "../tables/sky-columns.js";
 import { columnNames, type RowCells, type Table } from "../tables/table.js";
 
@@ -33,6 +34,8 @@ export interface DriftFields {
   readonly driftWestPixels?: number;
   /** How well the drift is known, 1σ, arcseconds. */
   readonly uncertaintyArcsec?: number;
+  /** Whether the tube was turned over the pole; as usual on the mount when not given. */
+  readonly side?: Side;
   readonly note?: string;
 }
 
@@ -58,6 +61,8 @@ export interface DriftObservation {
   readonly westArcsec: number | null;
   /** 1σ of both, arcseconds. */
   readonly uncertaintyArcsec: number;
+  /** Null: as usual on the mount, a German one's eastern stars beyond the pole. */
+  readonly side: Side | null;
   readonly note: string;
 }
 
@@ -81,7 +86,10 @@ function driftColumn(unit: "arcseconds" | "pixels", way: "northward" | "westward
 }
 
 const columns = {
-  time: timeColumn({ meaning: "when the star was set on the cross-wire" }),
+  time: timeColumn<OfCamera>(
+    { meaning: "when the star was set on the cross-wire" },
+    ({ timeZone }) => timeZone ?? null,
+  ),
   ...placeColumns,
   hourAngleDeg: numberColumn(
     {
@@ -124,12 +132,22 @@ const columns = {
     },
     (value) => value > 0 && value <= 3600,
   ),
+  side: choiceColumn<Side | null, null>(
+    {
+      meaning: "on which side of the mount the tube was; beyond: turned over the pole",
+      example: "beyond",
+    },
+    { normal: "normal", beyond: "beyond" },
+    null,
+  ),
   note: textColumn({ meaning: "anything else", example: "by eye" }, LONGEST_NOTE),
 };
 
 interface OfCamera {
   /** Turns pixels into arcseconds; null where the mount file has none. */
   readonly camera: Camera | null;
+  /** The zone of times that have none. */
+  readonly timeZone?: string | null;
 }
 
 /** A column of a drift file. */
@@ -200,6 +218,7 @@ function driftOf(cells: Cells): DriftObservation {
       (inPixels && pixelArcsec !== null
         ? DEFAULT_DRIFT_UNCERTAINTY_PX * pixelArcsec
         : DEFAULT_DRIFT_UNCERTAINTY_ARCSEC),
+    side: values.side,
     note: values.note,
   };
 }

@@ -12,6 +12,8 @@ export interface DriftFileOptions {
   readonly file?: string;
   /** Turns pixels into arcseconds. */
   readonly camera?: Camera | null;
+  /** The site's zone, for times that have none. */
+  readonly timeZone?: string | null;
 }
 
 /**
@@ -19,7 +21,7 @@ export interface DriftFileOptions {
  *
  * Columns, in any order: `minutes` and a drift (`driftNorthArcsec` or `driftNorthPixels`, also `…West…`); where it was
  * seen: `time` and `star`, or `time`, `raDeg` and `decDeg` (ICRS), or `hourAngleDeg` and `declinationDeg` (observed); and
- * `uncertaintyArcsec`, `note`.
+ * `uncertaintyArcsec`, `side` (`beyond` where the tube was turned over the pole), `note`.
  *
  * @param text - the file's text
  * @returns the drifts, in the order of the file
@@ -30,8 +32,8 @@ export interface DriftFileOptions {
  * ```
  */
 export function readDrifts(text: string, options: DriftFileOptions = {}): DriftObservation[] {
-  const { camera = null, file } = options;
-  const { rows } = readTable(driftTable, text, { camera }, file === undefined ? {} : { file });
+  const { camera = null, timeZone = null, file } = options;
+  const { rows } = readTable(driftTable, text, { camera, timeZone }, file === undefined ? {} : { file });
   return rows.map(({ value }) => value);
 }
 

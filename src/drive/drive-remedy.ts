@@ -61,24 +61,25 @@ export function driveRemedy(
       ways,
     };
   }
-  if (longest.asItIsS > 0.8 * longest.rateCorrectedS) {
-    return {
-      verdict: "leave",
-      sentence: `Leave the rate as it is: it is ${size} ppm too ${way}, which shortens exposures by less than a fifth.`,
-      ways,
-    };
-  }
   const first = ways[0];
   const how =
     first === undefined
-      ? "The mount file does not say what sets the rate: add stepRateHz, rollerDiameterMm or reduction to its drive."
-      : `${textOf(first)}`;
-  return { verdict: "correct", sentence: `The drive is ${size} ppm too ${way}. ${how}`, ways };
+      ? "the mount file does not say what sets the rate: add stepRateHz, rollerDiameterMm or reduction to its drive."
+      : textOf(first);
+  const found = `The drive is ${size} ppm too ${way}.`;
+  if (longest.asItIsS > 0.8 * longest.rateCorrectedS) {
+    return {
+      verdict: "leave",
+      sentence: `${found} That shortens exposures by less than a fifth, so it may stay as it is. To correct it all the same: ${how}`,
+      ways,
+    };
+  }
+  return { verdict: "correct", sentence: `${found} To correct it: ${how}`, ways };
 }
 
 function textOf(way: RateRemedy): string {
   const digits = Math.max(0, Math.ceil(-Math.log10(Math.max(way.uncertainty, 1e-9))) + 1);
   const figure = (value: number): string => value.toFixed(Math.min(6, digits));
   const name = way.means === "roller" ? "roller's diameter" : way.means;
-  return `Change the ${name} from ${figure(way.now)} to ${figure(way.meanBest)} (± ${figure(way.uncertainty)}) ${way.unit} for the mean best rate; ${figure(way.sidereal)} is the sidereal rate.`;
+  return `change the ${name} from ${figure(way.now)} to ${figure(way.meanBest)} (± ${figure(way.uncertainty)}) ${way.unit} for the mean best rate; ${figure(way.sidereal)} is the sidereal rate.`;
 }

@@ -1,9 +1,10 @@
 /**
  * The drive from a tracked star's course: its rate, its periodic errors, its play; the axis's part held apart.
  */
+
+import { inverse, Matrix } from "#matrices";
 import { ARCSECOND } from "../angles.js";
 import type { Estimate } from "../fit/fit-result.js";
-import { inverse, Matrix } from "../matrices.js";
 import type { Mount } from "../mount/mount.js";
 import type { TermName } from "../mount/terms.js";
 import { standOfFit, standOfMount, standWith } from "../pointing/field-stand.js";

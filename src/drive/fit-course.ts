@@ -5,8 +5,8 @@
  * not known, plus the drive's own errors and noise that remembers.
  */
 
+import { CholeskyDecomposition, inverse, Matrix } from "#matrices";
 import type { Estimate } from "../fit/fit-result.js";
-import { CholeskyDecomposition, inverse, Matrix } from "../matrices.js";
 import type { Mount } from "../mount/mount.js";
 import type { MountStand } from "../pointing/field-stand.js";
 import type { MountStanding } from "../pointing/known-mount.js";

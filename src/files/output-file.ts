@@ -16,10 +16,11 @@ import {
 import { dirname } from "node:path";
 import { PolewrightError } from "../errors.js";
 
-/** How the beginning of a file shows that it was written by the same command earlier, and may be replaced. */
+/** How the beginning of a file shows that it was written by the same command earlier, and may be replaced; null: never. */
 const kinds = {
   page: { what: "web page", start: /^\uFEFF?\s*<!doctype html>/i },
   "class list": { what: "class list", start: /^bestTime,object,/ },
+  "kept model": { what: "model", start: null },
   notebook: { what: "notebook", start: /^\uFEFF?\s*\{[\s\S]*"cells"/ },
 } as const;
 
@@ -35,7 +36,7 @@ const START_BYTES = 4096;
  * @param path - the file to be written
  * @param kind - what it will be
  * @param option - the option that named it, for messages
- * @throws PolewrightError `would-overwrite` where a file of another kind stands there, for instance the night file;
+ * @throws PolewrightError `already-there` for a kept model, which is never replaced; `would-overwrite` where a file of another kind stands there, for instance the night file;
  *   `not-writable` where its folder is missing or may not be written to, or a folder stands there
  */
 export function checkOutputFile(path: string, kind: OutputKind, option: string): void {
@@ -47,9 +48,15 @@ export function checkOutputFile(path: string, kind: OutputKind, option: string):
       `${option} ${path}: this is a folder. Give the path of a file in it.`,
     );
   }
+  if (start === null && status?.isFile()) {
+    throw new PolewrightError(
+      "already-there",
+      `${option} ${path}: a file stands there already, and a kept model is never written over: choose another name.`,
+    );
+  }
   // A device, such as /dev/null, keeps nothing that could be lost, and is written in place.
   if (status !== null && !status.isFile()) return;
-  if (status !== null && status.size > 0 && !start.test(startOf(path))) {
+  if (status !== null && status.size > 0 && start?.test(startOf(path)) === false) {
     throw new PolewrightError(
       "would-overwrite",
       `${option} ${path}: a file stands there that is no ${what}, so nothing was written. Give another name, or take that file away first.`,

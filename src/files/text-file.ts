@@ -7,6 +7,9 @@ import { type Fault, InputError } from "../errors.js";
 /** Larger than any mount or night file; more would not fit into a text. */
 const LARGEST_FILE = 400_000_000;
 
+/** Instead of a path. */
+const STANDARD_INPUT = "-";
+
 /** A pipe or device gives no size beforehand, and some never end. */
 const LARGEST_STREAM = 64_000_000;
 
@@ -26,7 +29,7 @@ function readStream(descriptor: number): Buffer {
 /**
  * Reads a file as UTF-8.
  *
- * @param path - the file
+ * @param path - the file; `-` is standard input
  * @param what - what it should be, for messages, for instance `night file`
  * @returns its text; bytes that are no UTF-8 become U+FFFD
  * @throws InputError `file-missing`, `file-unreadable`, `file-too-large` or `not-utf8` (UTF-16)
@@ -37,7 +40,7 @@ export function readTextFile(path: string, what: string): string {
   };
   let bytes: Buffer;
   try {
-    const descriptor = openSync(path, "r");
+    const descriptor = path === STANDARD_INPUT ? 0 : openSync(path, "r");
     try {
       const status = fstatSync(descriptor);
       if (status.isDirectory()) throw Object.assign(new Error("a folder"), { code: "EISDIR" });

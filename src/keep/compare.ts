@@ -2,11 +2,11 @@
  * What has changed between two fits, beyond what they can tell.
  */
 
-import { Matrix, pseudoInverse } from "#matrices";
+import { EigenvalueDecomposition, Matrix, pseudoInverse } from "#matrices";
 import { ARCMINUTE } from "../angles.js";
 import { jackFrame } from "../base/jack-frame.js";
 import { InputError } from "../errors.js";
-import { chiSquareProbability } from "../fit/distributions.js";
+import { chiSquareLimit, chiSquareProbability } from "../fit/distributions.js";
 import type { Estimate, MountFit } from "../fit/fit-result.js";
 import { SCALE_UP_PROBABILITY } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
@@ -29,8 +29,16 @@ export interface ComparedModel {
   readonly chiSquare: MountFit["chiSquare"];
 }
 
-/** Beyond doubt, perhaps, or not. */
-export type ChangeVerdict = "changed" | "perhaps changed" | "not changed" | "starts anew";
+/**
+ * Beyond doubt, perhaps, or not; `could not have been seen`: the stars of one of the nights do not tell this term, so that it
+ * may have changed unseen.
+ */
+export type ChangeVerdict =
+  | "changed"
+  | "perhaps changed"
+  | "not changed"
+  | "could not have been seen"
+  | "starts anew";
 
 /** One term then and now. */
 export interface TermChange {
@@ -43,14 +51,33 @@ export interface TermChange {
   readonly difference: Estimate;
   /** The difference over its scatter. */
   readonly ratio: number;
+  /** The smallest change that would have stood out, in the term's unit; null where none would, whatever its size. */
+  readonly couldSee: number | null;
   readonly verdict: ChangeVerdict;
   /** What such a change usually comes from; empty where nothing changed. */
   readonly meaning: string;
 }
 
+/** All terms together, the encoder zeros free. */
+export interface ChangeTogether {
+  readonly chiSquare: MountFit["chiSquare"];
+  readonly verdict: ChangeVerdict;
+  /** The one term whose change alone explains most of it; null where nothing changed. */
+  readonly likeliest: {
+    readonly name: TermName;
+    readonly label: string;
+    readonly unit: "arcmin" | "arcmin/rad";
+    readonly change: Estimate;
+    /** χ² of what is left once it is allowed for, and its probability with one degree of freedom less. */
+    readonly left: number;
+    readonly leftProbability: number;
+  } | null;
+}
+
 /** What changed between two nights. */
 export interface Comparison {
   readonly mount: string;
+  readonly together: ChangeTogether;
   readonly terms: readonly TermChange[];
   /** The axis's two ways together, arcminutes. */
   readonly pole: {
@@ -59,6 +86,8 @@ export interface Comparison {
     readonly distance: number;
     /** The chance of so great a change had nothing changed. */
     readonly probability: number;
+    /** A move of this size, arcminutes, would have stood out whichever way; null where none would. */
+    readonly couldSee: number | null;
     readonly verdict: ChangeVerdict;
   };
   /** Terms that only one of them holds. */
@@ -68,12 +97,19 @@ export interface Comparison {
   readonly summary: readonly string[];
 }
 
-/** Three standard deviations: with nine terms, a false alarm in forty comparisons. */
+/** A term changed where it stands out so far and all terms together do, or stands out beyond doubt by itself. */
 const CHANGED_FROM = 3;
-const PERHAPS_FROM = 2;
-/** The probabilities of the same two limits. */
-const CHANGED_PROBABILITY = 0.0027;
-const PERHAPS_PROBABILITY = 0.0455;
+const BEYOND_DOUBT = 4.5;
+const PERHAPS_FROM = 2.5;
+/** The chances at which all terms together, or the axis's two ways, are called changed: a false alarm in 100 comparisons. */
+const CHANGED_PROBABILITY = 0.004;
+const PERHAPS_PROBABILITY = 0.03;
+/** Of a term's true change so little shows in the difference: the stars do not tell the term. */
+const LEAST_SHOWN = 0.1;
+/** A move of the axis that stays unseen below this leaves the question open, arcminutes. */
+const AXIS_MATTERS = 30;
+/** A term that could change by so many of its tolerances unseen is not told. */
+const TOLERANCES_UNSEEN = 3;
 
 /**
  * Compares two fits or kept models of the same mount.
@@ -117,6 +153,9 @@ export function compareModels(older: ComparedModel, newer: ComparedModel): Compa
   const differences = names.map(
     (name) => newer.terms[newerPlaces.get(name)!]!.value - older.terms[olderPlaces.get(name)!]!.value,
   );
+  // A true change shows in the newer fit as far as its sightings tell it and not the tolerances.
+  const shown = Matrix.sub(Matrix.eye(names.length), after.mmul(prior));
+  const together = changeTogether(names, differences, scatter, shown, newer, newerPlaces);
   const terms = names.map((name, index): TermChange => {
     const was = older.terms[olderPlaces.get(name)!]!;
     const is = newer.terms[newerPlaces.get(name)!]!;
@@ -125,7 +164,11 @@ export function compareModels(older: ComparedModel, newer: ComparedModel): Compa
     const least = (1e-3 * Math.hypot(was.uncertainty, is.uncertainty)) ** 2;
     const uncertainty = Math.sqrt(Math.max(least, scatter.get(index, index)));
     const ratio = difference / uncertainty;
-    const verdict = isZero(name) ? "starts anew" : verdictOf(Math.abs(ratio));
+    const share = shown.get(index, index);
+    const couldSee = share < LEAST_SHOWN ? null : (CHANGED_FROM * uncertainty) / share;
+    const verdict = isZero(name)
+      ? "starts anew"
+      : termVerdict(Math.abs(ratio), together.verdict, couldSee, unseenFrom(name, is.tolerance));
     return {
       name,
       label: labelOf(name, newer.mount),
@@ -134,6 +177,7 @@ export function compareModels(older: ComparedModel, newer: ComparedModel): Compa
       newer: { value: is.value, uncertainty: is.uncertainty },
       difference: { value: difference, uncertainty },
       ratio,
+      couldSee: isZero(name) ? null : couldSee,
       verdict,
       meaning:
         verdict === "changed" || verdict === "perhaps changed"
@@ -144,12 +188,102 @@ export function compareModels(older: ComparedModel, newer: ComparedModel): Compa
   const pole = poleChange(names, differences, scatter);
   return {
     mount: newer.mount.name,
+    together,
     terms,
     pole,
     onlyOlder: [...olderPlaces.keys()].filter((name) => !newerPlaces.has(name)),
     onlyNewer: [...newerPlaces.keys()].filter((name) => !olderPlaces.has(name)),
-    summary: summaryOf(terms, pole, newer.mount),
+    summary: summaryOf(terms, pole, together, newer.mount),
   };
+}
+
+/** Beyond this size a change that would not be seen leaves the question open. */
+function unseenFrom(name: TermName, tolerance: number | null): number {
+  return name === "polarAltitude" || name === "polarEast"
+    ? AXIS_MATTERS
+    : TOLERANCES_UNSEEN * (tolerance ?? AXIS_MATTERS / TOLERANCES_UNSEEN);
+}
+
+/** Combinations that scatter less than this part of what their terms do are rounding. */
+const LEAST_SCATTER = 1e-3;
+
+/**
+ * All terms but the zeros together: χ² = dᵀ V⁻¹ d in the directions that scatter, and the one term that explains most of it.
+ */
+function changeTogether(
+  names: readonly TermName[],
+  differences: readonly number[],
+  scatter: Matrix,
+  shown: Matrix,
+  newer: ComparedModel,
+  newerPlaces: ReadonlyMap<TermName, number>,
+): ChangeTogether {
+  const places = names.flatMap((name, index) => (isZero(name) ? [] : [index]));
+  const none: ChangeTogether = {
+    chiSquare: { value: 0, degreesOfFreedom: 0, probability: 1 },
+    verdict: "could not have been seen",
+    likeliest: null,
+  };
+  if (places.length === 0) return none;
+  const sizes = places.map((place) => {
+    const term = newer.terms[newerPlaces.get(names[place]!)!]!;
+    return Math.max(term.uncertainty, Math.sqrt(Math.max(0, scatter.get(place, place))), 1e-9);
+  });
+  const scaled = new Matrix(
+    places.map((a, i) =>
+      places.map((b, j) => (scatter.get(a, b) + scatter.get(b, a)) / (2 * sizes[i]! * sizes[j]!)),
+    ),
+  );
+  const { realEigenvalues: sizesSquared, eigenvectorMatrix: ways } = new EigenvalueDecomposition(scaled, {
+    assumeSymmetric: true,
+  });
+  const told = sizesSquared.flatMap((square, k) => (square > LEAST_SCATTER ? [k] : []));
+  if (told.length === 0) return none;
+  /** A vector over the terms as independent numbers of unit scatter. */
+  const whitened = (values: readonly number[]): number[] =>
+    told.map(
+      (k) =>
+        values.reduce((sum, value, i) => sum + (ways.get(i, k) * value) / sizes[i]!, 0) /
+        Math.sqrt(sizesSquared[k]!),
+    );
+  const dot = (a: readonly number[], b: readonly number[]): number =>
+    a.reduce((sum, value, k) => sum + value * b[k]!, 0);
+  const change = whitened(places.map((place) => differences[place]!));
+  const value = dot(change, change);
+  const degreesOfFreedom = told.length;
+  const probability = chiSquareProbability(value, degreesOfFreedom);
+  const verdict = verdictBy(probability);
+  if (verdict === "not changed") {
+    return { chiSquare: { value, degreesOfFreedom, probability }, verdict, likeliest: null };
+  }
+  let likeliest: ChangeTogether["likeliest"] = null;
+  for (const place of places) {
+    const name = names[place]!;
+    // How one unit of it would show in all the differences.
+    const pattern = whitened(places.map((row) => shown.get(row, place)));
+    const square = dot(pattern, pattern);
+    if (!(square > 0)) continue;
+    const amount = dot(pattern, change) / square;
+    const left = Math.max(0, value - amount * amount * square);
+    if (likeliest !== null && likeliest.left <= left) continue;
+    likeliest = {
+      name,
+      label: labelOf(name, newer.mount),
+      unit: newer.terms[newerPlaces.get(name)!]!.unit,
+      change: { value: amount, uncertainty: 1 / Math.sqrt(square) },
+      left,
+      leftProbability: chiSquareProbability(left, degreesOfFreedom - 1),
+    };
+  }
+  return { chiSquare: { value, degreesOfFreedom, probability }, verdict, likeliest };
+}
+
+function verdictBy(probability: number): "changed" | "perhaps changed" | "not changed" {
+  return probability <= CHANGED_PROBABILITY
+    ? "changed"
+    : probability <= PERHAPS_PROBABILITY
+      ? "perhaps changed"
+      : "not changed";
 }
 
 /** Refuses two that are not of the same mount at the same site, by what a kept model must share with its mount. */
@@ -165,6 +299,7 @@ function refuseOtherMount(older: ComparedModel, newer: ComparedModel): void {
         latitude: site.latitude,
         longitude: site.longitude,
         sightedAt: null,
+        temperatureC: null,
         sightings: 0,
         skyRmsArcmin: 0,
         chiSquare: older.chiSquare,
@@ -230,8 +365,17 @@ function isZero(name: TermName): boolean {
   return name === "hourAngleZero" || name === "declinationZero";
 }
 
-function verdictOf(ratio: number): ChangeVerdict {
-  return ratio >= CHANGED_FROM ? "changed" : ratio >= PERHAPS_FROM ? "perhaps changed" : "not changed";
+/** One term, in the light of all together: seven terms would stand out by three scatters in one of fifty comparisons. */
+function termVerdict(
+  ratio: number,
+  together: ChangeVerdict,
+  couldSee: number | null,
+  unseen: number,
+): ChangeVerdict {
+  if (ratio >= BEYOND_DOUBT || (ratio >= CHANGED_FROM && together === "changed")) return "changed";
+  if (ratio >= CHANGED_FROM || (ratio >= PERHAPS_FROM && together !== "not changed"))
+    return "perhaps changed";
+  return couldSee === null || couldSee > unseen ? "could not have been seen" : "not changed";
 }
 
 function labelOf(name: TermName, mount: Mount): string {
@@ -246,23 +390,32 @@ function poleChange(
 ): Comparison["pole"] {
   const places = [names.indexOf("polarAltitude"), names.indexOf("polarEast")];
   if (places.some((place) => place < 0)) {
-    return { altitude: 0, east: 0, distance: 0, probability: 1, verdict: "not changed" };
+    return {
+      altitude: 0,
+      east: 0,
+      distance: 0,
+      probability: 1,
+      couldSee: null,
+      verdict: "could not have been seen",
+    };
   }
   const [altitude, east] = places.map((place) => differences[place]!) as [number, number];
   const step = Matrix.columnVector([altitude, east]);
-  const square = step
-    .transpose()
-    .mmul(pseudoInverse(scatter.selection(places, places)))
-    .mmul(step)
-    .get(0, 0);
+  const block = scatter.selection(places, places);
+  const square = step.transpose().mmul(pseudoInverse(block)).mmul(step).get(0, 0);
   const probability = chiSquareProbability(square, 2);
-  const verdict: ChangeVerdict =
-    probability <= CHANGED_PROBABILITY
-      ? "changed"
-      : probability <= PERHAPS_PROBABILITY
-        ? "perhaps changed"
-        : "not changed";
-  return { altitude, east, distance: Math.hypot(altitude, east), probability, verdict };
+  const [a, e] = [block.get(0, 0), block.get(1, 1)];
+  const largest = (a + e) / 2 + Math.hypot((a - e) / 2, block.get(0, 1));
+  const couldSee = Math.sqrt(chiSquareLimit(CHANGED_PROBABILITY, 2) * Math.max(0, largest));
+  const verdict = verdictBy(probability);
+  return {
+    altitude,
+    east,
+    distance: Math.hypot(altitude, east),
+    probability,
+    couldSee,
+    verdict: verdict === "not changed" && couldSee > AXIS_MATTERS ? "could not have been seen" : verdict,
+  };
 }
 
 function meaningOf(name: TermName, difference: number, mount: Mount): string {
@@ -301,34 +454,32 @@ function settlingText(difference: number, mount: Mount): string {
   return `unless it was turned, as if the ${end} end of the base had settled by ${mm < 0.1 ? mm.toFixed(2) : mm.toFixed(1)} mm`;
 }
 
-function summaryOf(terms: readonly TermChange[], pole: Comparison["pole"], mount: Mount): string[] {
-  const sentences: string[] = [];
-  const up = pole.altitude < 0 ? "lower" : "higher";
-  const over = pole.east < 0 ? "west" : "east";
-  const place = `${Math.abs(pole.altitude).toFixed(1)}′ ${up} and ${Math.abs(pole.east).toFixed(1)}′ further ${over}`;
-  if (pole.verdict === "changed") {
-    sentences.push(`The polar axis has moved by ${pole.distance.toFixed(1)}′: it points ${place}.`);
-  } else if (pole.verdict === "perhaps changed") {
-    sentences.push(
-      `The polar axis may have moved: it seems to point ${place}, which chance alone would do in ${(100 * pole.probability).toFixed(1)} % of cases. A few more stars will tell.`,
-    );
-  } else {
-    sentences.push("The polar axis has not moved by more than the two nights can tell.");
-  }
+function summaryOf(
+  terms: readonly TermChange[],
+  pole: Comparison["pole"],
+  together: ChangeTogether,
+  mount: Mount,
+): string[] {
+  const sentences: string[] = [togetherText(together, terms, mount), poleText(pole)];
   for (const term of terms) {
     if (term.meaning === "") continue;
     if (term.name === "polarAltitude" || term.name === "polarEast") {
-      if (pole.verdict !== "not changed")
+      if (pole.verdict === "changed" || pole.verdict === "perhaps changed")
         sentences.push(`Axis ${term.name === "polarEast" ? "sideways" : "altitude"}: ${term.meaning}.`);
       continue;
     }
     const changed = term.verdict === "changed" ? "has changed" : "may have changed";
     const per = term.unit === "arcmin" ? "′" : "′/rad";
     sentences.push(
-      `The ${term.label} ${changed} from ${term.older.value.toFixed(1)}${per} to ${term.newer.value.toFixed(1)}${per}: ${term.meaning}.`.replace(
-        /-(\d)/g,
-        "−$1",
+      signs(
+        `The ${term.label} ${changed} from ${term.older.value.toFixed(1)}${per} to ${term.newer.value.toFixed(1)}${per}: ${term.meaning}.`,
       ),
+    );
+  }
+  const unseen = terms.filter((term) => term.verdict === "could not have been seen");
+  if (unseen.length > 0) {
+    sentences.push(
+      `Not told by these stars, so it may have changed unseen: ${unseen.map(({ label }) => label).join(", ")}.`,
     );
   }
   if (terms.some((term) => term.verdict === "starts anew")) {
@@ -336,8 +487,51 @@ function summaryOf(terms: readonly TermChange[], pole: Comparison["pole"], mount
       "Encoder zeros start anew whenever the encoders are switched on; their change says nothing of the mount.",
     );
   }
-  if (pole.verdict === "not changed" && terms.every((term) => term.meaning === "")) {
-    sentences.push(`Nothing else of ${mount.name} has changed either: the kept model still holds.`);
-  }
   return sentences;
+}
+
+const signs = (text: string): string => text.replace(/-(\d)/g, "−$1");
+
+function togetherText(together: ChangeTogether, terms: readonly TermChange[], mount: Mount): string {
+  const { chiSquare, verdict, likeliest } = together;
+  const figure = `χ² ${chiSquare.value.toFixed(0)} of ${chiSquare.degreesOfFreedom}`;
+  if (verdict === "could not have been seen") {
+    return "Whether anything has changed cannot be said: these nights do not tell enough of the same terms.";
+  }
+  if (verdict === "not changed") {
+    const told = terms.filter((term) => term.verdict === "not changed");
+    return told.length === 0
+      ? `These nights do not tell whether ${mount.name} has changed: every term could have changed unseen.`
+      : `Nothing of ${mount.name} that these nights tell has changed (all terms together: ${figure}).`;
+  }
+  const said = verdict === "changed" ? "has changed" : "may have changed";
+  const start = `${mount.name} ${said}: all terms together differ by more than chance (${figure}).`;
+  if (likeliest === null) return start;
+  const per = likeliest.unit === "arcmin" ? "′" : "′/rad";
+  const size = signs(
+    `${likeliest.change.value.toFixed(1)}${per} ± ${likeliest.change.uncertainty.toFixed(1)}${per}`,
+  );
+  const alone =
+    likeliest.leftProbability > PERHAPS_PROBABILITY
+      ? `A change of the ${likeliest.label} by ${size} alone would explain it.`
+      : `A change of the ${likeliest.label} by ${size} explains most of it, but not all (χ² ${likeliest.left.toFixed(0)} is left).`;
+  return `${start} ${alone}`;
+}
+
+function poleText(pole: Comparison["pole"]): string {
+  const up = pole.altitude < 0 ? "lower" : "higher";
+  const over = pole.east < 0 ? "west" : "east";
+  const place = `${Math.abs(pole.altitude).toFixed(1)}′ ${up} and ${Math.abs(pole.east).toFixed(1)}′ further ${over}`;
+  switch (pole.verdict) {
+    case "changed":
+      return `The polar axis has moved by ${pole.distance.toFixed(1)}′: it points ${place}.`;
+    case "perhaps changed":
+      return `The polar axis may have moved: it seems to point ${place}, which chance alone would do in ${(100 * pole.probability).toFixed(1)} % of cases. A few more stars will tell.`;
+    case "not changed":
+      return `The polar axis has not moved by ${pole.couldSee!.toFixed(1)}′ or more; less could not have been seen.`;
+    default:
+      return pole.couldSee === null
+        ? "Whether the polar axis has moved cannot be said: one of the nights does not tell it."
+        : `Whether the polar axis has moved cannot be said: a move of less than ${pole.couldSee.toFixed(0)}′ could not have been seen.`;
+  }
 }

@@ -8,6 +8,7 @@ import type { MountFit, Standing } from "../fit/fit-result.js";
 import type { AxisReadings, CustomTerm, Mount } from "../mount/mount.js";
 import { defaultTolerances } from "../mount/mount-file.js";
 import { type TermName, termNames } from "../mount/terms.js";
+import type { Night } from "../night/night.js";
 import type { KnownTerm, MountStanding } from "../pointing/known-mount.js";
 import { formatTime, parseTime } from "../sky/time.js";
 
@@ -37,6 +38,8 @@ export interface KeptModel {
   readonly longitude: number;
   /** Mean time of the sightings, ISO 8601; null where there was none. */
   readonly sightedAt: string | null;
+  /** Mean temperature of the air at the sightings that say it, degrees Celsius; null where none does. */
+  readonly temperatureC: number | null;
   /** How many sightings the fit used. */
   readonly sightings: number;
   /** Root mean square of their distances. */
@@ -58,13 +61,14 @@ export interface KeptModel {
  *
  * @param fit - a sound fit
  * @param note - what to remember of it
+ * @param temperatureC - how warm the air was, from {@link meanTemperature}; null where nobody knows
  * @throws {@link InputError} `fit-not-sound` for a fit that cannot be trusted, `nothing-to-keep` for one without terms
  * @example
  * ```ts
  * const text = keptModelText(keepModel(fit, "after the second round of turns"));
  * ```
  */
-export function keepModel(fit: MountFit, note = ""): KeptModel {
+export function keepModel(fit: MountFit, note = "", temperatureC: number | null = null): KeptModel {
   if (!fit.sound) {
     refuse(
       "fit-not-sound",
@@ -92,6 +96,7 @@ export function keepModel(fit: MountFit, note = ""): KeptModel {
     latitude: mount.site.latitude,
     longitude: mount.site.longitude,
     sightedAt: fit.meanTimeMs === null ? null : formatTime(1000 * Math.round(fit.meanTimeMs / 1000)),
+    temperatureC,
     sightings: fit.sightings.used,
     skyRmsArcmin: fit.skyRms.found,
     chiSquare: fit.chiSquare,
@@ -109,6 +114,14 @@ export function keepModel(fit: MountFit, note = ""): KeptModel {
     covariance: fit.covariance,
     note,
   };
+}
+
+/** The mean temperature of the sightings that are in use and say theirs, degrees Celsius; null where none does. */
+export function meanTemperature(night: Pick<Night, "sightings">): number | null {
+  const told = night.sightings.flatMap(({ use, temperatureC }) =>
+    use && temperatureC !== null ? [temperatureC] : [],
+  );
+  return told.length === 0 ? null : told.reduce((sum, one) => sum + one, 0) / told.length;
 }
 
 /** The text of a kept model's file. Numbers keep all their digits. */
@@ -140,6 +153,8 @@ const schema = v.strictObject({
   latitude: v.pipe(finite, v.minValue(-90), v.maxValue(90)),
   longitude: v.pipe(finite, v.minValue(-180), v.maxValue(180)),
   sightedAt: v.nullable(v.string()),
+  // Files of the first version do without.
+  temperatureC: v.optional(v.nullable(v.pipe(finite, v.minValue(-90), v.maxValue(70))), null),
   sightings: v.pipe(finite, v.integer(), v.minValue(0)),
   skyRmsArcmin: v.pipe(finite, v.minValue(0)),
   chiSquare: v.strictObject({

@@ -29,9 +29,10 @@ function tidyAll(): void {
 }
 
 function onSignal(signal: NodeJS.Signals): void {
+  // Somebody else listens too, and decides; when the process ends after all, everything is tidied.
+  if (process.listenerCount(signal) > 1) return;
   tidyAll();
-  // Die of the signal as if nobody had listened, unless the host program has plans of its own.
-  if (process.listenerCount(signal) === 0) process.kill(process.pid, signal);
+  process.kill(process.pid, signal);
 }
 
 function listen(): void {

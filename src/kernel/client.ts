@@ -7,6 +7,7 @@ import { type ChildProcess, spawn } from "node:child_process";
 import { randomBytes, randomUUID } from "node:crypto";
 import { once } from "node:events";
 import { rmSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
 import { createServer, type Server } from "node:net";
 import { join } from "node:path";
 import { setTimeout as sleep } from "node:timers/promises";
@@ -14,6 +15,7 @@ import type { Dealer, Subscriber } from "zeromq";
 import { PolewrightError } from "../errors.js";
 import { tidyAtEnd } from "./cleanup.js";
 import { addressOf, type Connection } from "./connection.js";
+import { demandPackages } from "./kernel-packages.js";
 import type { Environment } from "./kernelspec.js";
 import { launcherPath } from "./launcher-path.js";
 import { newScratchFolder, sweepScratchFolders } from "./scratch.js";
@@ -30,7 +32,12 @@ const LONGEST_SOCKET_PATH = 100;
 const TAIL_LENGTH = 4000;
 
 /** Why a kernel could not do what it was asked. */
-export type KernelFault = "kernel-start" | "kernel-died" | "kernel-timeout" | "kernel-closed";
+export type KernelFault =
+  | "kernel-start"
+  | "kernel-died"
+  | "kernel-timeout"
+  | "kernel-interrupted"
+  | "kernel-closed";
 
 /** The kernel itself failed, as opposed to the code that it ran. */
 export class KernelError extends PolewrightError {
@@ -65,7 +72,9 @@ export interface ExecuteOptions {
   /** The cell's id, for code that wants to know in which cell it runs. */
   readonly cellId?: string;
   /** How long the code may take, seconds; without it, as long as it likes. */
-  readonly timeoutS?: number;
+  readonly timeoutS?: number | undefined;
+  /** Stops the code. */
+  readonly stop?: AbortSignal | undefined;
 }
 
 /** What the kernel says when code has ended. */
@@ -166,8 +175,9 @@ export class Kernel {
 
   /** @internal */
   static async spawn(options: KernelOptions): Promise<Kernel> {
-    // Loaded only here: the native library costs every command that starts no kernel.
-    const { Dealer, Subscriber } = await import("zeromq");
+    demandPackages();
+    // Loaded only here: the native library costs every command that starts no kernel. Found as the kernel finds it.
+    const { Dealer, Subscriber } = createRequire(launcherPath)("zeromq") as typeof import("zeromq");
     sweepScratchFolders();
     const scratch = newScratchFolder();
     const connection = await newConnection(scratch);
@@ -235,8 +245,8 @@ export class Kernel {
    *
    * @param code - TypeScript
    * @param options - what to do with its output, and how long it may take
-   * @throws KernelError `kernel-died` where the kernel ends meanwhile, `kernel-timeout` where the code takes too long;
-   *   it is then interrupted, and the kernel killed where that does not help
+   * @throws KernelError `kernel-died` where the kernel ends meanwhile, `kernel-timeout` where the code takes too long,
+   *   `kernel-interrupted` where it is told to stop; it is then interrupted, and the kernel killed where that does not help
    */
   async execute(code: string, options: ExecuteOptions = {}): Promise<ExecuteReply> {
     const content = {
@@ -249,7 +259,7 @@ export class Kernel {
     };
     const metadata = options.cellId === undefined ? {} : { cellId: options.cellId };
     const request = this.#request(this.#shell, "execute_request", content, options.onMessage, metadata);
-    const reply = await (options.timeoutS === undefined ? request : this.#within(request, options.timeoutS));
+    const reply = await this.#within(request, options);
     const { status, execution_count } = reply.content as {
       status: ExecuteReply["status"];
       execution_count?: number;
@@ -304,22 +314,27 @@ export class Kernel {
     this.#end(new KernelError("kernel-closed", "The kernel was stopped."));
   }
 
-  async #within(request: Promise<Message>, timeoutS: number): Promise<Message> {
-    const timer = new AbortController();
-    const late = sleep(timeoutS * 1000, undefined, { signal: timer.signal }).catch(() => undefined);
-    const reply = await Promise.race([request, late]).finally(() => timer.abort());
-    if (reply !== undefined) return reply;
-    request.catch(() => {});
+  async #within(request: Promise<Message>, { timeoutS, stop }: ExecuteOptions): Promise<Message> {
+    const done = new AbortController();
+    const { signal } = done;
+    const never = new Promise<never>(() => {});
+    const late =
+      timeoutS === undefined ? never : sleep(timeoutS * 1000, "late", { signal }).catch(() => never);
+    const stopped = stop === undefined ? never : aborted(stop, signal);
+    const first = await Promise.race([request, late, stopped]).finally(() => done.abort());
+    if (typeof first === "object") return first;
     this.interrupt();
-    const stopped = await Promise.race([
-      request,
-      sleep(INTERRUPT_TIMEOUT_MS, undefined, { ref: false }),
-    ]).catch(() => undefined);
-    if (stopped === undefined) this.kill();
-    throw new KernelError(
-      "kernel-timeout",
-      `The code was stopped after ${timeoutS} s, the time that it was given.`,
+    const ended = await Promise.race([request, sleep(INTERRUPT_TIMEOUT_MS, undefined, { ref: false })]).catch(
+      () => undefined,
     );
+    if (ended === undefined) this.kill();
+    request.catch(() => {});
+    throw first === "late"
+      ? new KernelError(
+          "kernel-timeout",
+          `The code was stopped after ${timeoutS} s, the time that it was given.`,
+        )
+      : new KernelError("kernel-interrupted", "The code was stopped.");
   }
 
   #request(
@@ -394,6 +409,12 @@ export class Kernel {
     if (this.#process.exitCode === null && this.#process.signalCode === null) this.#process.kill("SIGKILL");
     rmSync(this.#scratch, { recursive: true, force: true });
   }
+}
+
+/** Fulfilled when a signal is given; `until` ends the wait. */
+async function aborted(given: AbortSignal, until: AbortSignal): Promise<"stopped"> {
+  if (!given.aborted) await once(given, "abort", { signal: until }).catch(() => new Promise<never>(() => {}));
+  return "stopped";
 }
 
 /** Sockets in the kernel's own folder, else on ports of this computer: Windows has none, and a path may be too long. */

@@ -3,12 +3,25 @@
  *
  * Source: "Kernel specs" and "Data files" in the Jupyter documentation (jupyter-client, jupyter_core).
  */
-import { existsSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { createHash, randomUUID } from "node:crypto";
+import {
+  existsSync,
+  lstatSync,
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmdirSync,
+  rmSync,
+  type Stats,
+  writeFileSync,
+} from "node:fs";
 import { homedir } from "node:os";
 import { posix, win32 } from "node:path";
 import { PolewrightError } from "../errors.js";
+import { missingPackages } from "./kernel-packages.js";
 import { launcherPath } from "./launcher-path.js";
-import { KERNEL_LOGO } from "./logo.js";
+import { kernelLogo } from "./logo.js";
 
 /** The kernel's name in Jupyter, and its folder's. */
 const KERNEL_NAME = "polewright";
@@ -29,6 +42,8 @@ export interface KernelPlace {
   readonly node?: string;
   /** The kernel's script, by default this package's. */
   readonly launcher?: string;
+  /** Whether notebooks start red on black. */
+  readonly night?: boolean;
 }
 
 /** What was done, and what to tell the user. */
@@ -68,21 +83,38 @@ function kernelFolder(env: Environment, platform: string, home: string): string 
   );
 }
 
+/** What Jupyter looks for beside `kernel.json`. */
+const LOGO_FILE = "logo-svg.svg";
+/** The logo of version 0.1, which did not note what it wrote. */
+const FIRST_LOGO = "fd92b564fb892c1683193067c8e53947af89d9b83e14c99fcb64dcc01472f3c8";
+
 /**
- * The text of `kernel.json`.
+ * The text of `kernel.json`. It notes how the logo was written, so that only that one is removed.
  *
  * @param node - absolute path of the program that runs the kernel
  * @param launcher - absolute path of the kernel's script
+ * @param options - whether notebooks start red on black, and on which platform
  */
-export function kernelspecText(node: string, launcher: string): string {
+export function kernelspecText(
+  node: string,
+  launcher: string,
+  options: { readonly night?: boolean; readonly platform?: string } = {},
+): string {
+  const theme = options.night ? "night" : "light";
   const spec = {
     argv: [node, launcher, "{connection_file}"],
     display_name: KERNEL_DISPLAY_NAME,
     language: "typescript",
-    interrupt_mode: "signal",
-    metadata: { [KERNEL_NAME]: { launcher } },
+    // On Windows a signal would end the process.
+    interrupt_mode: options.platform === "win32" ? "message" : "signal",
+    ...(options.night ? { env: { POLEWRIGHT_THEME: theme } } : {}),
+    metadata: { [KERNEL_NAME]: { launcher, logo: digest(kernelLogo(theme)) } },
   };
   return `${JSON.stringify(spec, null, 1)}\n`;
+}
+
+function digest(content: string | Uint8Array): string {
+  return createHash("sha256").update(content).digest("hex");
 }
 
 /**
@@ -97,26 +129,32 @@ export function kernelspecText(node: string, launcher: string): string {
  * ```
  */
 export function addKernel(place: KernelPlace = {}): KernelAnswer {
-  const { folder, path, node, launcher, join } = resolved(place);
+  const { folder, path, node, launcher, platform, join } = resolved(place);
+  const { night = false } = place;
   if (!existsSync(launcher)) {
     throw new PolewrightError(
       "kernel-launcher",
       `The kernel's script ${launcher} is missing: build the package first (npm run build), or install it again.`,
     );
   }
-  refuseForeign(path);
+  refuseForeign(folder, path);
   onDisk(folder, () => {
     mkdirSync(folder, { recursive: true });
-    writeFileSync(join(folder, "logo-svg.svg"), KERNEL_LOGO);
-    // Written aside and renamed, so that Jupyter never reads half a file.
-    writeFileSync(`${path}.new`, kernelspecText(node, launcher));
-    renameSync(`${path}.new`, path);
+    const logo = join(folder, LOGO_FILE);
+    // A logo of the user's own stays.
+    if (stat(logo) === undefined || digestOf(logo) === writtenLogo(path)) {
+      replace(logo, kernelLogo(night ? "night" : "light"));
+    }
+    replace(path, kernelspecText(node, launcher, { night, platform }));
   });
   return {
     folder,
     present: true,
     text: [
       `The kernel "${KERNEL_DISPLAY_NAME}" is known to Jupyter now: ${folder}`,
+      night
+        ? "Its notebooks start red on black; for black on white: polewright kernel add"
+        : "Its notebooks start black on white; for red on black: polewright kernel add --night",
       "Start Jupyter in your notebooks' folder (jupyter notebook, or jupyter lab), open a notebook there,",
       `or make one with New > ${KERNEL_DISPLAY_NAME}. A Jupyter that is open already sees it after a reload.`,
       `Add it again after moving or updating Node.js or Polewright: it starts ${launcher}`,
@@ -132,13 +170,24 @@ export function addKernel(place: KernelPlace = {}): KernelAnswer {
  * @throws PolewrightError `kernel-foreign` where another program's kernel has this name, `kernel-folder` where the folder cannot be removed
  */
 export function removeKernel(place: KernelPlace = {}): KernelAnswer {
-  const { folder, path } = resolved(place);
-  if (!existsSync(folder)) {
-    return { folder, present: false, text: `There is no kernel to remove: ${folder} does not exist.` };
+  const { folder, path, join } = resolved(place);
+  if (stat(folder) === undefined || (stat(path) === undefined && stat(folder)?.isDirectory())) {
+    return { folder, present: false, text: `There is no kernel to remove: ${path} does not exist.` };
   }
-  refuseForeign(path);
-  onDisk(folder, () => rmSync(folder, { recursive: true }));
-  return { folder, present: false, text: `The kernel is no longer known to Jupyter: ${folder} is removed.` };
+  refuseForeign(folder, path);
+  const left = onDisk(folder, () => {
+    const logo = join(folder, LOGO_FILE);
+    if (digestOf(logo) === writtenLogo(path)) rmSync(logo);
+    rmSync(path, { force: true });
+    const others = readdirSync(folder);
+    if (others.length === 0) rmdirSync(folder);
+    return others;
+  });
+  const text =
+    left.length === 0
+      ? `The kernel is no longer known to Jupyter: ${folder} is removed.`
+      : `The kernel is no longer known to Jupyter. What Polewright did not write was left in ${folder}: ${left.join(", ")}`;
+  return { folder, present: false, text };
 }
 
 /**
@@ -153,7 +202,7 @@ export function whereKernel(place: KernelPlace = {}): KernelAnswer {
     const text = `The kernel is not known to Jupyter: ${path} does not exist.\nTo add it: polewright kernel add`;
     return { folder, present: false, text };
   }
-  const missing = argv.slice(0, 2).filter((file) => !existsSync(file));
+  const missing = [...argv.slice(0, 2).filter((file) => !existsSync(file)), ...missingPackages()];
   const lines = [`The kernel is known to Jupyter: ${path}`, `It starts: ${argv.join(" ")}`];
   if (missing.length > 0) {
     lines.push(
@@ -169,6 +218,7 @@ interface ResolvedPlace {
   readonly path: string;
   readonly node: string;
   readonly launcher: string;
+  readonly platform: string;
   readonly join: (...parts: string[]) => string;
 }
 
@@ -181,6 +231,7 @@ function resolved(place: KernelPlace): ResolvedPlace {
     path: join(folder, "kernel.json"),
     node: place.node ?? process.execPath,
     launcher: place.launcher ?? launcherPath,
+    platform,
     join,
   };
 }
@@ -200,7 +251,47 @@ function argvOf(path: string): readonly string[] | undefined {
   return Array.isArray(spec.argv) ? spec.argv.map(String) : [];
 }
 
-function refuseForeign(path: string): void {
+/** What a path itself is, not what a link leads to; nothing where there is nothing. */
+function stat(path: string): Stats | undefined {
+  try {
+    return lstatSync(path);
+  } catch {
+    // What keeps it from being looked at keeps it from being changed, which is reported.
+    return undefined;
+  }
+}
+
+/** The digest of the logo as it was written. */
+function writtenLogo(path: string): unknown {
+  const { logo } = Object(Object(kernelJson(path)?.metadata)[KERNEL_NAME]) as { logo?: unknown };
+  return logo ?? FIRST_LOGO;
+}
+
+/** The digest of a file itself; nothing where there is none, or a link. */
+function digestOf(path: string): string | undefined {
+  return stat(path)?.isFile() ? digest(readFileSync(path)) : undefined;
+}
+
+/** Written aside and renamed: Jupyter never reads half a file, and a link is replaced, not what it leads to. */
+function replace(path: string, text: string): void {
+  const aside = `${path}.${randomUUID()}`;
+  writeFileSync(aside, text, { flag: "wx" });
+  try {
+    renameSync(aside, path);
+  } catch (error) {
+    rmSync(aside, { force: true });
+    throw error;
+  }
+}
+
+function refuseForeign(folder: string, path: string): void {
+  const link = [folder, path].find((one) => stat(one)?.isSymbolicLink());
+  if (link !== undefined) {
+    throw new PolewrightError(
+      "kernel-foreign",
+      `${link} is a link, which Polewright did not make; neither it nor what it leads to is changed. Move it away if it is not needed, then try again.`,
+    );
+  }
   const spec = kernelJson(path);
   if (spec === undefined || Object(spec.metadata)[KERNEL_NAME] !== undefined) return;
   throw new PolewrightError(
@@ -209,9 +300,9 @@ function refuseForeign(path: string): void {
   );
 }
 
-function onDisk(folder: string, action: () => void): void {
+function onDisk<Done>(folder: string, action: () => Done): Done {
   try {
-    action();
+    return action();
   } catch (error) {
     const reason = error instanceof Error ? error.message : String(error);
     throw new PolewrightError("kernel-folder", `Jupyter's folder ${folder} cannot be changed: ${reason}`);

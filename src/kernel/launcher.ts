@@ -7,6 +7,7 @@ import { readFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { type Connection, connectionFromText } from "./connection.js";
+import { demandPackages } from "./kernel-packages.js";
 
 const [configPath, packageFolder] = process.argv.slice(2);
 if (configPath === undefined) {
@@ -17,6 +18,7 @@ if (configPath === undefined) {
 }
 let connection: Connection;
 try {
+  demandPackages();
   connection = connectionFromText(readFileSync(configPath, "utf8"));
 } catch (error) {
   console.error(error instanceof Error ? error.message : String(error));

@@ -64,6 +64,8 @@ export interface Notebook {
 const NEWEST_MINOR = 5;
 /** Thousands of pages; more is not a notebook that this program should hold in memory. */
 const LARGEST_NOTEBOOK = 400_000_000;
+/** Jupyter cannot read more: Python's own reader of JSON gives up at its limit of recursion, 1000. */
+const DEEPEST_NESTING = 900;
 
 // Messages say what is allowed; what is wrong and where is added from valibot's issue.
 const text = v.pipe(
@@ -129,7 +131,7 @@ const notebook = v.strictObject({
  *
  * @param fileText - the file's text
  * @param file - the file's name, for messages
- * @throws InputError `not-json`, `notebook-version` or `notebook-form`, all faults at once, each with its path and line
+ * @throws InputError `not-json`, `notebook-depth`, `notebook-version` or `notebook-form`, all faults at once, each with its path and line
  * @example
  * ```ts
  * parseNotebook('{"cells":[],"metadata":{},"nbformat":4,"nbformat_minor":2}').nbformat_minor // 5
@@ -139,6 +141,11 @@ export function parseNotebook(fileText: string, file?: string): Notebook {
   const named = file === undefined ? {} : { file };
   const plain = fileText.replace(/^\uFEFF/, "");
   const json = parsedJson(plain, named);
+  if (isTooDeep(json)) {
+    const allowed = `at most ${DEEPEST_NESTING} levels; more Jupyter cannot read either`;
+    const message = "Lists and objects are nested too deeply.";
+    throw new InputError([{ code: "notebook-depth", ...named, allowed, message }]);
+  }
   const version = Object(json) as { nbformat?: unknown; nbformat_minor?: unknown };
   const older = typeof version.nbformat === "number" && version.nbformat !== 4;
   const newer = version.nbformat === 4 && (version.nbformat_minor as number) > NEWEST_MINOR;
@@ -184,6 +191,20 @@ function parsedJson(plain: string, named: { file?: string }): unknown {
     const message = `This is not JSON.${slip === null ? "" : ` ${slip.message}`}`;
     throw new InputError([{ code: "not-json", ...named, ...place, allowed, message }]);
   }
+}
+
+/** Whether lists and objects are nested more deeply than a notebook's file may have them. */
+export function isTooDeep(json: unknown): boolean {
+  let level: unknown[] = [json];
+  for (let depth = 0; level.length > 0; depth += 1) {
+    if (depth > DEEPEST_NESTING) return true;
+    level = level.flatMap((value) =>
+      typeof value === "object" && value !== null
+        ? Object.values(value).filter((inner) => typeof inner === "object" && inner !== null)
+        : [],
+    );
+  }
+  return false;
 }
 
 type Issue = v.BaseIssue<unknown>;

@@ -105,11 +105,20 @@ markdown.renderer.rules.image = (tokens, index, options, env, renderer) => {
 
 function attachedPicture(cell: TextCell | undefined, source: string): string | undefined {
   if (!source.startsWith("attachment:")) return undefined;
-  const name = decodeURIComponent(source.slice("attachment:".length));
+  const name = decoded(source.slice("attachment:".length));
   const attachments = cell?.attachments ?? {};
   const data = Object.hasOwn(attachments, name) ? attachments[name]! : {};
   const mime = PICTURES.find((one) => typeof data[one] === "string");
   return mime === undefined ? undefined : `data:${mime};base64,${String(data[mime]).replace(/\s/g, "")}`;
+}
+
+/** A name as it was before it became part of an address; a "%" that stands for itself stays. */
+function decoded(name: string): string {
+  try {
+    return decodeURIComponent(name);
+  } catch {
+    return name;
+  }
 }
 
 const PICTURES = ["image/png", "image/jpeg", "image/gif", "image/webp"];

@@ -1,12 +1,13 @@
 /**
  * Runs a notebook without Jupyter: every code cell in order, in the notebook's folder, up to the first that fails.
  */
-import { existsSync } from "node:fs";
+import { existsSync, statSync } from "node:fs";
 import { basename, dirname, resolve } from "node:path";
 import { type Fault, InputError, PolewrightError, shown } from "../errors.js";
 import { checkOutputFile, type OutputKind, writeOutputFile } from "../files/output-file.js";
 import { readTextFile } from "../files/text-file.js";
 import { currentTheme, themeByName } from "../notebook/theme.js";
+import { plainText } from "../report/escape.js";
 import type { Theme } from "../report/theme.js";
 import type { CellError } from "./cell-error.js";
 import { type Kernel, KernelError, type KernelOptions, startKernel } from "./client.js";
@@ -15,6 +16,7 @@ import {
   type Cell,
   type CodeCell,
   isCode,
+  isTooDeep,
   type MimeData,
   type Notebook,
   notebookText,
@@ -45,6 +47,8 @@ export interface RunOptions {
   readonly progress?: (progress: RunProgress) => void;
   /** How long each cell may take, seconds; without it, as long as it likes. */
   readonly timeoutS?: number;
+  /** Stops the run; what was brought forth until then is written as always. */
+  readonly stop?: AbortSignal;
   /** Environment variables for the notebook's code, besides those of this process. */
   readonly env?: Environment;
   /** The theme of the outputs and of the page; else that of POLEWRIGHT_THEME, else light. */
@@ -96,15 +100,30 @@ export async function runNotebook(path: string, options: RunOptions = {}): Promi
   const notebook = parseNotebook(readTextFile(path, "notebook"), path);
   refuseUnrunnable(notebook, path, options);
   const theme = options.theme === undefined ? currentTheme() : themeByName(options.theme);
-  const kernel = await startKernel({
-    ...options.kernel,
-    folder: dirname(resolve(path)),
-    env: { ...options.env, POLEWRIGHT_THEME: theme.name },
-  });
+  const early = {
+    ok: false,
+    cells: 0,
+    notebook,
+    written: [],
+    text: "Stopped before the first cell; nothing was written.",
+  };
+  let kernel: Kernel;
   try {
+    kernel = await startKernel({
+      ...options.kernel,
+      folder: dirname(resolve(path)),
+      env: { ...options.env, POLEWRIGHT_THEME: theme.name },
+    });
+  } catch (problem) {
+    // On a terminal Ctrl-C reaches the kernel too, even while it starts.
+    if (options.stop?.aborted) return early;
+    throw problem;
+  }
+  try {
+    if (options.stop?.aborted) return early;
     const run = await runCells(kernel, notebook, options);
     const written = writeAsked(run.notebook, path, options, theme);
-    return { ok: run.failed === undefined, ...run, written, text: resultText(run, written) };
+    return { ok: run.failed === undefined, ...run, written, text: resultText(run, written, options) };
   } finally {
     await kernel.shutdown();
   }
@@ -132,8 +151,8 @@ async function runCells(kernel: Kernel, notebook: Notebook, options: RunOptions)
     const tell = (state: RunProgress["state"]): void =>
       options.progress?.({ cell: number, of, state, firstLine: firstLine(cell.source) });
     tell("running");
-    const error = await runCell(kernel, cell, options.timeoutS, (change) => displays.change(index, change));
-    if (error !== undefined && !raisesOnPurpose(cell)) {
+    const error = await runCell(kernel, cell, options, (change) => displays.change(index, change));
+    if (error !== undefined && (options.stop?.aborted || !raisesOnPurpose(cell))) {
       tell("failed");
       const failed = { cell: number, of, source: cell.source, line: faultyLine(error), error };
       return { cells: number, notebook: asFarAs(), failed };
@@ -146,7 +165,7 @@ async function runCells(kernel: Kernel, notebook: Notebook, options: RunOptions)
 async function runCell(
   kernel: Kernel,
   { source, id: cellId }: CodeCell,
-  timeoutS: number | undefined,
+  { timeoutS, stop }: RunOptions,
   change: (change: CellChange) => void,
 ): Promise<CellError | undefined> {
   let error: CellError | undefined;
@@ -159,16 +178,14 @@ async function runCell(
     change({ output, display, update: message.header.msg_type === "update_display_data" });
   };
   try {
-    const reply = await kernel.execute(source, {
-      onMessage,
-      cellId,
-      ...(timeoutS === undefined ? {} : { timeoutS }),
-    });
+    const reply = await kernel.execute(source, { onMessage, cellId, timeoutS, stop });
     change({ count: reply.executionCount });
     if (reply.status === "ok") return undefined;
     return error ?? { ename: "Error", evalue: "The cell did not run.", traceback: ["The cell did not run."] };
   } catch (problem) {
     if (!(problem instanceof KernelError)) throw problem;
+    // What the cell itself says of its interruption is enough.
+    if (problem.code === "kernel-interrupted" && error !== undefined) return error;
     const { message } = problem;
     const lost = { ename: "KernelError", evalue: message, traceback: message.split("\n") };
     change({ output: { output_type: "error", ...lost }, display: undefined, update: false });
@@ -224,14 +241,12 @@ function outputOf({ header, content }: Message): Output | undefined {
     case "update_display_data":
       return {
         output_type: "display_data",
-        data: content.data as MimeData,
-        metadata: Object(content.metadata),
+        ...kept(content),
       };
     case "execute_result":
       return {
         output_type: "execute_result",
-        data: content.data as MimeData,
-        metadata: Object(content.metadata),
+        ...kept(content),
         execution_count: (content.execution_count as number | undefined) ?? null,
       };
     case "error": {
@@ -241,6 +256,13 @@ function outputOf({ header, content }: Message): Output | undefined {
     default:
       return undefined;
   }
+}
+
+/** Data and metadata without what is nested too deeply for a notebook's file. */
+function kept(content: Message["content"]): { data: MimeData; metadata: MimeData } {
+  const fit = ([, value]: [string, unknown]) => !isTooDeep(value);
+  const only = (from: unknown) => Object.fromEntries(Object.entries(Object(from)).filter(fit));
+  return { data: only(content.data), metadata: only(content.metadata) };
 }
 
 const outputKinds = { out: "notebook", html: "page" } as const satisfies Record<string, OutputKind>;
@@ -260,6 +282,11 @@ function refuseUnrunnable(notebook: Notebook, path: string, options: RunOptions)
       message: "The notebook is written in another language.",
     });
   }
+  if (options.out !== undefined && options.html !== undefined && isSameFile(options.out, options.html)) {
+    const allowed = "another file than --out";
+    const message = "The notebook and the page cannot be one file.";
+    faults.push({ code: "same-file", path: "html", found: shown(options.html), allowed, message });
+  }
   for (const [name, target] of Object.entries({ out: options.out, html: options.html })) {
     if (target === undefined) continue;
     const refused = {
@@ -278,6 +305,13 @@ function refuseUnrunnable(notebook: Notebook, path: string, options: RunOptions)
     }
   }
   if (faults.length > 0) throw new InputError(faults);
+}
+
+function isSameFile(one: string, other: string): boolean {
+  if (resolve(one) === resolve(other)) return true;
+  const [first, second] = [one, other].map((path) => statSync(path, { throwIfNoEntry: false }));
+  // A device, such as /dev/null, takes both.
+  return first?.isFile() === true && first.dev === second?.dev && first.ino === second.ino;
 }
 
 function writeAsked(notebook: Notebook, path: string, options: RunOptions, theme: Theme): string[] {
@@ -328,10 +362,17 @@ function faultyLine({ traceback }: CellError): number | null {
   return null;
 }
 
-function resultText(run: Run, written: readonly string[]): string {
+function resultText(run: Run, written: readonly string[], { stop }: RunOptions): string {
   const files = written.map((file) => `Written: ${file}`);
-  if (run.failed !== undefined) return [failedText(run.failed), ...files].join("\n");
-  return [`All ${run.cells} code cells ran without an error.`, ...files].join("\n");
+  const { failed } = run;
+  const said =
+    failed === undefined
+      ? `All ${run.cells} code cells ran without an error.`
+      : stop?.aborted
+        ? `Stopped in code cell ${failed.cell} of ${failed.of}; the cells after it were not run.`
+        : failedText(failed);
+  // A notebook's code and errors could move the terminal's cursor, or turn the direction of writing.
+  return plainText([said, ...files].join("\n").replace(/\t/g, "  "));
 }
 
 /**

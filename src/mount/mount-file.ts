@@ -321,6 +321,7 @@ function withDefaults(file: MountFile): Mount {
       pressureHPa: site.pressureHPa ?? standardPressureHPa(heightM),
       temperatureC: site.temperatureC ?? DEFAULT_TEMPERATURE_C,
       dut1S: site.dut1S ?? 0,
+      ...(site.timeZone == null ? {} : { timeZone: site.timeZone }),
     },
     kind: file.kind ?? "other",
     readings: {

@@ -4,6 +4,7 @@
  */
 import * as v from "valibot";
 import { PolewrightError } from "../errors.js";
+import { isTimeZone } from "../sky/zone.js";
 
 /** A schema whose metadata say in words what is allowed. */
 type Schema = v.GenericSchema;
@@ -174,6 +175,13 @@ export const mountSchema = section({
     ),
     temperatureC: v.optional(number({ from: -80, to: 60 }, "degrees Celsius")),
     dut1S: v.optional(number({ from: -0.9, to: 0.9 }, "seconds, UT1 less UTC")),
+    timeZone: v.nullish(
+      v.pipe(
+        v.string(),
+        v.check(isTimeZone),
+        allowed('the IANA name of the zone that the clocks there keep, for instance "Africa/Johannesburg"'),
+      ),
+    ),
   }),
   kind: v.optional(choice(["split-ring", "fork", "yoke", "german", "other"])),
   readings: section({

@@ -5,10 +5,9 @@ import { InputError } from "../errors.js";
 import { FaultList } from "../fault-list.js";
 import type { Mount } from "../mount/mount.js";
 import { readingFromText } from "../mount/readings.js";
-import type { IcrsPosition } from "../sky/star.js";
 import { type Column, choiceColumn, numberColumn, textColumn } from "../tables/column.js";
 import type { Separator } from "../tables/csv-lines.js";
-import { placeColumns, placeOf, timeColumn } from "../tables/sky-columns.js";
+import { coordinatesText, placeColumns, placeOf, timeColumn } from "../tables/sky-columns.js";
 import { columnNames, type RowCells, readFields, rowLine, type Table } from "../tables/table.js";
 import type { Side, Sighting } from "./sighting.js";
 
@@ -45,11 +44,16 @@ export interface SightingFields {
 const LONGEST_LABEL = 60;
 const LONGEST_NOTE = 2000;
 
-interface OfMount {
+/** Readings are read as the mount file says. */
+export interface OfMount {
   readonly mount: Mount;
 }
 
-function readingColumn(axis: "hourAngle" | "declination", meaning: string): Column<number | null, OfMount> {
+/** What an axis showed, in the mount file's unit; null where it was not read. */
+export function readingColumn(
+  axis: "hourAngle" | "declination",
+  meaning: string,
+): Column<number | null, OfMount> {
   return {
     meaning,
     unit: "as the mount file says",
@@ -75,16 +79,22 @@ function approachColumn(meaning: string): Column<1 | -1 | null> {
   );
 }
 
+/** On which side of the mount the tube was. */
+export const sideColumn = choiceColumn<Side, "normal">(
+  { meaning: "on which side of the mount the tube was; beyond: turned over the pole", example: "beyond" },
+  { normal: "normal", beyond: "beyond" },
+  "normal",
+);
+
 const columns = {
-  time: timeColumn({ meaning: "when the star was centred", needed: "There is no time." }),
+  time: timeColumn<OfMount>(
+    { meaning: "when the star was centred", needed: "There is no time." },
+    ({ mount }) => mount.site.timeZone ?? null,
+  ),
   ...placeColumns,
   hourAngle: readingColumn("hourAngle", "what the hour-angle axis showed"),
   declination: readingColumn("declination", "what the declination axis showed"),
-  side: choiceColumn<Side, "normal">(
-    { meaning: "on which side of the mount the tube was; beyond: turned over the pole", example: "beyond" },
-    { normal: "normal", beyond: "beyond" },
-    "normal",
-  ),
+  side: sideColumn,
   hourAngleApproach: approachColumn("from which side the hour-angle axis came: + while its angle grew"),
   declinationApproach: approachColumn("from which side the declination axis came: + while its angle grew"),
   zeroSet: textColumn(
@@ -246,8 +256,4 @@ export function sightingLine(
   separator?: Separator,
 ): string {
   return rowLine(nightTable, fields, header, separator);
-}
-
-function coordinatesText({ raDeg, decDeg }: IcrsPosition): string {
-  return `RA ${raDeg.toFixed(4)}° Dec ${decDeg < 0 ? "−" : "+"}${Math.abs(decDeg).toFixed(4)}°`;
 }

@@ -2,6 +2,8 @@
  * Showing results: in a notebook as HTML with live figures, elsewhere as text. The display is handed in; this library
  * never asks a notebook's kernel for it.
  */
+
+import { ownReport } from "../answers/printable.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import { faultText, InputError } from "../errors.js";
 import { plotlySource } from "../files/plotly-source.js";
@@ -16,7 +18,6 @@ import type { Theme } from "../report/theme.js";
 import { turnsReport } from "../report/turns-report.js";
 import { figureHtml, plotlyHtml, titleOf } from "./figure-html.js";
 import { dayPageScript, nightPageStyle } from "./night-page.js";
-import { ownReport } from "./printable.js";
 import { isRecords, tableReport } from "./table.js";
 import { chooseTheme, currentTheme } from "./theme.js";
 

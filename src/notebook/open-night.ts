@@ -4,6 +4,8 @@
 import { copyFileSync, mkdtempSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { momentMs } from "../answers/moment.js";
+import { printable } from "../answers/printable.js";
 import { faultText, InputError } from "../errors.js";
 import { MOUNT_FILE, NIGHT_FILE, openNightFolder } from "../files/night-folder.js";
 import { fitMount } from "../fit/mount-fit.js";
@@ -20,8 +22,6 @@ import { nextStarReport } from "../report/plan-report.js";
 import type { Report } from "../report/report.js";
 import type { IcrsPosition, Star } from "../sky/star.js";
 import type { StarName } from "../sky/star-names.js";
-import { momentMs } from "./moment.js";
-import { printable } from "./printable.js";
 
 /** What was read at the axes, in the mount file's unit, or as sexagesimal text. */
 export interface AxisReading {

@@ -2,6 +2,8 @@
  * Every figure as notebooks draw it: printing its summary, and shown in the theme in force, for `show` gives a figure
  * made in the light theme the colours of any other.
  */
+
+import { printable } from "../answers/printable.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import type { DriftComparison } from "../drift/compare.js";
 import type { DriftResult } from "../drift/drift.js";
@@ -29,7 +31,6 @@ import { zeroJump as plainZeroJump } from "../plots/zero-jump.js";
 import { plainText } from "../report/escape.js";
 import type { Theme } from "../report/theme.js";
 import { titleOf } from "./figure-html.js";
-import { printable } from "./printable.js";
 import { currentTheme } from "./theme.js";
 
 export type { RoundPoint } from "../plots/rounds-converging.js";

@@ -1,11 +1,10 @@
 /** Rounds of sighting and turning as notebooks ask for them: fits in order, and the file of turns. */
-import { rounds as plainRounds, type RoundsOptions, type RoundsResult } from "../base/rounds.js";
+import { roundsOf } from "../answers/rounds.js";
+import type { RoundsOptions, RoundsResult } from "../base/rounds.js";
 import { parseTurned, type TurnedRow } from "../base/turned-file.js";
 import { PolewrightError } from "../errors.js";
 import { readTextFile } from "../files/text-file.js";
 import type { MountFit } from "../fit/fit-result.js";
-import { roundsReport } from "../report/rounds-report.js";
-import { printable } from "./printable.js";
 
 /**
  * Learns from rounds: what the turns really did, how truly the screws and the floor follow, what to turn next or whether
@@ -24,8 +23,7 @@ export function rounds(
   turned: string | readonly TurnedRow[],
   options: RoundsOptions = {},
 ): RoundsResult {
-  const result = plainRounds(fits, typeof turned === "string" ? rowsOf(turned, fits) : turned, options);
-  return printable({ ...result }, () => roundsReport(result, fits[0]!.mount));
+  return roundsOf(fits, typeof turned === "string" ? rowsOf(turned, fits) : turned, options);
 }
 
 function rowsOf(path: string, fits: readonly MountFit[]): readonly TurnedRow[] {

@@ -12,6 +12,7 @@ export function compareReport(
   comparison: Comparison,
   names: { readonly older: string; readonly newer: string },
 ): Report {
+  const { together } = comparison;
   const [first, ...rest] = comparison.summary;
   const blocks: Block[] = [
     { kind: "sentence", tone: "verdict", text: first ?? "" },
@@ -19,20 +20,25 @@ export function compareReport(
     {
       kind: "table",
       caption: `${names.older} against ${names.newer}`,
-      head: ["Term", "Then", "Now", "Change", "Over its scatter", ""],
-      align: ["left", "right", "right", "right", "right", "left"],
+      head: ["Term", "Then", "Now", "Change", "Over its scatter", "Seen from", ""],
+      align: ["left", "right", "right", "right", "right", "right", "left"],
       rows: comparison.terms.map((term) => [
         term.label,
         estimateText(term.older, term.unit),
         estimateText(term.newer, term.unit),
         changeText(term),
         term.verdict === "starts anew" ? "" : signed(term.ratio, 1),
+        term.verdict === "starts anew"
+          ? ""
+          : term.couldSee === null
+            ? "never"
+            : `${arcminText(term.couldSee, term.couldSee < 10 ? 1 : 0)}${term.unit === "arcmin" ? "" : "/rad"}`,
         term.verdict,
       ]),
     },
     {
       kind: "sentence",
-      text: `“Changed” stands for more than three times what the two nights' uncertainties would scatter, “perhaps” for more than twice. Chance alone would move the axis this far in ${chanceText(comparison.pole.probability)} of cases.`,
+      text: `All terms together decide: χ² ${fixed(together.chiSquare.value, 1)} of ${together.chiSquare.degreesOfFreedom}, which chance alone would reach in ${chanceText(together.chiSquare.probability)} of cases. “Seen from” is the smallest change that would have stood out. Chance alone would move the axis this far in ${chanceText(comparison.pole.probability)} of cases.`,
     },
   ];
   const only = [

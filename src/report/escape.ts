@@ -48,9 +48,19 @@ export function escapeFigureText(text: string): string {
 }
 
 /** Characters that could move a terminal's cursor, end a line or turn the direction of writing; not the newline. */
-const unprintable = /[\p{Control}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu;
+const unprintable = /[\p{Control}\u061c\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu;
 
 /** Text for a terminal: control characters and direction marks, which could move the cursor or hide text, become dots. */
 export function plainText(text: string): string {
   return text.replace(unprintable, (character) => (character === "\n" ? character : "·"));
+}
+
+/**
+ * JSON for a terminal: of the same characters those that JSON leaves as they are, as `\u` and their number, so that what is
+ * read from it is unchanged.
+ */
+export function plainJson(json: string): string {
+  return json.replace(unprintable, (character) =>
+    character < " " ? character : `\\u${character.charCodeAt(0).toString(16).padStart(4, "0")}`,
+  );
 }

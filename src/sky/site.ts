@@ -12,6 +12,8 @@ export interface Site {
   readonly temperatureC: number;
   /** UT1 − UTC, seconds; 0 when not known (at most 0.9 s, 13.5″ of hour angle, which the hour-angle zero absorbs). */
   readonly dut1S: number;
+  /** The IANA name of the zone that the clocks there keep, for instance `Africa/Johannesburg`; null or absent: UTC. */
+  readonly timeZone?: string | null;
 }
 
 /** The air that refracts; a pressure of zero means no air. */

@@ -3,6 +3,7 @@
  * as POSIX and JavaScript count).
  */
 import { type Fault, InputError, shown } from "../errors.js";
+import { momentsOfClock, offsetText, zoneOffsetMinutes } from "./zone.js";
 
 /** The first and the last year that are taken: the apparent places are tested over these. */
 export const FIRST_YEAR = 1900;
@@ -33,7 +34,7 @@ function withoutZone(text: string, message: string): Fault {
   return {
     code: "time-without-zone",
     found: shown(text),
-    allowed: `${ALLOWED}; the zone is never guessed: an hour's error is 15° of hour angle`,
+    allowed: `${ALLOWED}; or name the site's timeZone in the mount file. The zone is never guessed: an hour's error is 15° of hour angle`,
     message,
   };
 }
@@ -47,13 +48,31 @@ function outOfRange(found: string): Fault {
   };
 }
 
+/** A time of the zone that its clocks do not show, or show twice. */
+function notOnce(text: string, timeZone: string, moments: readonly number[]): Fault {
+  const spelt = moments.map((timeMs) => offsetText(zoneOffsetMinutes(timeZone, timeMs)));
+  return moments.length === 0
+    ? {
+        code: "time-missing",
+        found: shown(text),
+        allowed: `a time that the clocks of ${timeZone} show, or a time with its hours from UTC`,
+        message: `The clocks of ${timeZone} were put forward over this time, so it never was.`,
+      }
+    : {
+        code: "time-doubled",
+        found: shown(text),
+        allowed: `the same with ${spelt.join(" (before the clocks were put back) or ")} (after)`,
+        message: `The clocks of ${timeZone} showed this time twice, for they were put back.`,
+      };
+}
+
 /**
  * Reads a time, giving the fault as data where it cannot be read.
  * Takes and gives what {@link parseTime} does.
  *
  * @returns milliseconds of UTC since 1970, or the fault
  */
-export function readTime(text: string): number | Fault {
+export function readTime(text: string, timeZone: string | null = null): number | Fault {
   const trimmed = text.trim();
   const match = ISO.exec(trimmed);
   if (match === null) {
@@ -70,16 +89,16 @@ export function readTime(text: string): number | Fault {
   const fraction = Number(`0.${field(10, 14) || 0}`);
 
   const zoneText = (match[15] ?? "").trim().replace(/\u2212/g, "-");
-  if (zoneText === "") return withoutZone(text, "The time has no zone.");
+  if (zoneText === "" && timeZone === null) return withoutZone(text, "The time has no zone.");
   const zone = WHOLE_ZONE.exec(zoneText);
-  if (zone === null) {
+  if (zone === null && zoneText !== "") {
     return /^[a-z/_]+$/i.test(zoneText)
       ? withoutZone(text, "The name of a zone is ambiguous; give Z or the hours from UTC.")
       : notIso(text, "What follows the time is not a zone.");
   }
-  const zoneHours = Number(zone[2] ?? 0);
-  const zoneMinutes = Number(zone[3] ?? 0);
-  const offsetMinutes = (zone[1] === "-" ? -1 : 1) * (zoneHours * 60 + zoneMinutes);
+  const zoneHours = Number(zone?.[2] ?? 0);
+  const zoneMinutes = Number(zone?.[3] ?? 0);
+  let offsetMinutes = (zone?.[1] === "-" ? -1 : 1) * (zoneHours * 60 + zoneMinutes);
   if (zoneMinutes > 59 || Math.abs(offsetMinutes) > MOST_OFFSET_MINUTES) {
     return notIso(text, "There is no such zone.");
   }
@@ -89,6 +108,12 @@ export function readTime(text: string): number | Fault {
   const endOfDay = hour === 24 && minute === 0 && second === 0 && fraction === 0;
   if ((hour > 23 && !endOfDay) || minute > 59 || second > 60) {
     return notIso(text, "There is no such time of day.");
+  }
+  if (zone === null && timeZone !== null) {
+    const wallMs = utcOf(year, month, day) + (hour * 60 + minute) * MINUTE_MS;
+    const moments = momentsOfClock(timeZone, wallMs);
+    if (moments.length !== 1) return notOnce(text, timeZone, moments);
+    offsetMinutes = (wallMs - moments[0]!) / MINUTE_MS;
   }
   const minuteMs = utcOf(year, month, day) + (hour * 60 + minute - offsetMinutes) * MINUTE_MS;
   if (second === 60 && !endsMonth(minuteMs)) {
@@ -117,21 +142,23 @@ function endsMonth(minuteMs: number): boolean {
 }
 
 /**
- * Milliseconds of UTC from a time in ISO 8601. A zone is required (`Z`, `+02:00`, `+0200`, `+02`) and never guessed.
+ * Milliseconds of UTC from a time in ISO 8601. A zone is required (`Z`, `+02:00`, `+0200`, `+02`) and never guessed; a time
+ * without one is that of `timeZone`, where the site names it, and is refused where its clocks show it twice or never.
  * The extended (`2026-03-14T19:22:10Z`) and the basic format (`20260314T192210Z`) are taken; a space may stand for
  * the `T`, a comma for the decimal point, seconds may be missing. A leap second (23:59:60 UTC) counts as the second
  * that follows it: the two share their milliseconds, as in POSIX time.
  *
+ * @param timeZone - the IANA name of the site's zone, or null
  * @returns milliseconds since 1970-01-01T00:00:00Z
- * @throws {@link InputError} with one fault: `time-without-zone`, `time-not-iso` or `time-out-of-range` (before 1900,
- * after 2100)
+ * @throws {@link InputError} with one fault: `time-without-zone`, `time-doubled`, `time-missing`, `time-not-iso` or
+ * `time-out-of-range` (before 1900, after 2100)
  * @example
  * ```ts
  * parseTime("2026-03-14T21:22:10+02:00"); // 1773516130000
  * ```
  */
-export function parseTime(text: string): number {
-  const time = readTime(text);
+export function parseTime(text: string, timeZone: string | null = null): number {
+  const time = readTime(text, timeZone);
   if (typeof time !== "number") throw new InputError([time]);
   return time;
 }

@@ -19,8 +19,8 @@ export interface Column<Value = unknown, Context = unknown> {
   readonly blank: Value;
   /** What is said of a blank cell where there must be a value. */
   readonly needed?: string;
-  /** Whether a value holds from its row on until another one is given. */
-  readonly carriesDown?: boolean;
+  /** Whether a value holds from its row on until another one is given; columns with one name here give way together. */
+  readonly carriesDown?: boolean | string;
   /** Whether it holds a number: where semicolons separate the columns, a decimal comma is read as a point. */
   readonly decimal?: boolean;
   /** The value of a cell that is not blank. */

@@ -82,6 +82,7 @@ export function readTable<C extends Columns<Context>, Row, Context>(
 
   let header: readonly (Name | "")[] | null = null;
   let names: readonly Name[] = [];
+  let carrying: readonly Name[] = [];
   const index = new Map<Name | "", number>();
   const above = new Map<Name, string>();
   const rows: TableRow<Row>[] = [];
@@ -139,15 +140,21 @@ export function readTable<C extends Columns<Context>, Row, Context>(
     const cell = (name: Name): string => {
       const field = (line.fields[index.get(name) ?? -1] ?? "").trim();
       const column = table.columns[name]!;
-      if (field === "") return carriesItself || !column.carriesDown ? "" : (above.get(name) ?? "");
+      if (field === "") return above.get(name) ?? "";
       if (separator === ";" && column.decimal && /^[^.,]*\d,\d[^.,]*$/.test(field))
         return field.replace(",", ".");
       return field;
     };
-    const value = table.row(new RowCells(table, names, cell, place, context, ownFaults));
-    if (!carriesItself) {
-      for (const name of names) if (table.columns[name]!.carriesDown) above.set(name, cell(name));
+    for (const name of carrying) {
+      if ((line.fields[index.get(name)!] ?? "").trim() === "") continue;
+      above.delete(name);
+      const { carriesDown } = table.columns[name]!;
+      if (carriesDown === true) continue;
+      for (const other of carrying)
+        if (table.columns[other]!.carriesDown === carriesDown) above.delete(other);
     }
+    const value = table.row(new RowCells(table, names, cell, place, context, ownFaults));
+    for (const name of carrying) above.set(name, cell(name));
     return ownFaults.count > 0 ? null : value;
   };
   /** A row that stands by itself, whatever quotation mark was opened above it. */
@@ -178,6 +185,7 @@ export function readTable<C extends Columns<Context>, Row, Context>(
       header = readHeader(table, line, at);
       for (const [column, name] of header.entries()) index.set(name, column);
       names = header.filter((name) => name !== "");
+      carrying = carriesItself ? [] : names.filter((name) => table.columns[name]!.carriesDown);
       continue;
     }
     count += 1;

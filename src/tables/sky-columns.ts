@@ -7,15 +7,23 @@ import { readTime } from "../sky/time.js";
 import { type Column, numberColumn } from "./column.js";
 import type { RowCells } from "./table.js";
 
-/** A time, in milliseconds of UTC since 1970; NaN where it is blank. */
-export function timeColumn(about: Pick<Column, "meaning" | "needed">): Column<number> {
+/**
+ * A time, in milliseconds of UTC since 1970; NaN where it is blank.
+ *
+ * @param zoneOf - the zone of times that have none; null where none is known
+ */
+export function timeColumn<Context>(
+  about: Pick<Column, "meaning" | "needed">,
+  zoneOf: (context: Context) => string | null = () => null,
+): Column<number, Context> {
   return {
     ...about,
-    allowed: "ISO 8601 with date, time and zone, for instance 2026-03-14T19:22:10Z",
+    allowed:
+      "ISO 8601 with date, time and zone, for instance 2026-03-14T19:22:10Z; without zone the site's timeZone, where the mount file names it",
     example: "2026-03-14T19:22:10Z",
     blank: Number.NaN,
-    read(text) {
-      const time = readTime(text);
+    read(text, context) {
+      const time = readTime(text, zoneOf(context));
       return typeof time === "number" ? time : () => time;
     },
     write: (value) => {
@@ -100,4 +108,9 @@ export function placeOf(cells: RowCells<typeof placeColumns>): {
     star,
     position: star ?? (raDeg === null || decDeg === null ? null : { raDeg, decDeg }),
   };
+}
+
+/** Coordinates as a label. */
+export function coordinatesText({ raDeg, decDeg }: IcrsPosition): string {
+  return `RA ${raDeg.toFixed(4)}° Dec ${decDeg < 0 ? "−" : "+"}${Math.abs(decDeg).toFixed(4)}°`;
 }

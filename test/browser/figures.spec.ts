@@ -2,11 +2,13 @@
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { driftAnswer, driftFigures } from "../../src/answers/drift.js";
+import { exposureAnswer, exposureFigures } from "../../src/answers/exposure.js";
+import { readDrifts } from "../../src/drift/file.js";
 import { plotlySource } from "../../src/files/plotly-source.js";
 import { figureHtml, plotlyHtml } from "../../src/notebook/figure-html.js";
 import { nightPageStyle } from "../../src/notebook/night-page.js";
 import { htmlPage } from "../../src/notebook/page.js";
-import { driftCommand, exposureCommand } from "../../src/plots/evening-commands.js";
 import type { Figure } from "../../src/plots/figure.js";
 import * as plots from "../../src/plots/plots.js";
 import { fitReport } from "../../src/report/fit-report.js";
@@ -39,13 +41,16 @@ const DRIFTS = `hourAngleDeg,declinationDeg,minutes,driftNorthArcsec,uncertainty
 50,-20,10,61.7,1
 `;
 
+const asked = { fit, targets: ["Canopus"], timeMs: Date.UTC(2026, 2, 14, 19), exposureS: 30 };
+const made = [
+  ...(await driftFigures(
+    driftAnswer(ridgeMount, readDrifts(DRIFTS, { camera: ridgeMount.camera, file: "drift.csv" }), fit),
+  )),
+  ...(await exposureFigures(asked, exposureAnswer(asked))),
+];
+
 /** The evening's own figures, in the light theme and turned to another. */
 function eveningFigures(theme: Theme): Readonly<Record<string, Figure>> {
-  const made = [
-    ...driftCommand({ mount: ridgeMount, text: DRIFTS, file: "drift.csv", fit }).figures,
-    ...exposureCommand({ fit, targets: ["Canopus"], timeMs: Date.UTC(2026, 2, 14, 19), exposureS: 30 })
-      .figures,
-  ];
   return Object.fromEntries(
     made.map((figure, index) => [`evening ${index + 1}`, plots.themed(figure, theme)]),
   );

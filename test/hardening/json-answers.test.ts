@@ -3,15 +3,17 @@ import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { Ajv2020 } from "ajv/dist/2020.js";
 import { describe, expect, it } from "vitest";
+import { driftAnswer, driftJson } from "../../src/answers/drift.js";
+import { type ExposureQuestion, exposureAnswer, exposureJson } from "../../src/answers/exposure.js";
+import { fitJson } from "../../src/answers/fit.js";
+import { turnsJson } from "../../src/answers/turns.js";
 import { jackTurns } from "../../src/base/jack-turns.js";
-import { jsonText } from "../../src/cli/answer.js";
-import { fitJson, turnsJson } from "../../src/cli/fit-json.js";
+import { jsonText } from "../../src/cli/give.js";
 import type { DriftFields } from "../../src/drift/fields.js";
 import { makeDrifts } from "../../src/drift/file.js";
 import { type FitOptions, fitMount } from "../../src/fit/mount-fit.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 import type { Night } from "../../src/night/night.js";
-import { driftCommand, exposureCommand } from "../../src/plots/evening-commands.js";
 import { fieldOfEyepiece } from "../../src/pointing/field.js";
 import type { SimulatedFault } from "../../src/simulate/options.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
@@ -35,11 +37,13 @@ function judge(night: Night, options: FitOptions = {}): void {
   expect(troubles("fit", fitJson(fit))).toBeNull();
   if (night.mount.base === null) return;
   const advice = jackTurns(fit);
-  expect(troubles("turns", { ...fitJson(fit), turns: turnsJson(advice) })).toBeNull();
+  expect(troubles("turns", turnsJson(fit, advice))).toBeNull();
   if (!fit.sound) expect(advice.recommended).toBe(false);
   if (!advice.recommended) expect(advice.jacks.every((jack) => jack.turns === 0)).toBe(true);
   for (const jack of advice.jacks) expect(jack.turns === 0).toBe(jack.direction === "none");
 }
+
+const exposed = (asked: ExposureQuestion) => exposureJson(asked.fit, exposureAnswer(asked).answer);
 
 const evening = { fromMs: parseTime("2026-03-14T18:00Z"), toMs: parseTime("2026-03-14T22:00Z") };
 const terms = {
@@ -141,7 +145,7 @@ describe("the evening's answers", () => {
     const codes = new Set<string>();
     for (const night of nights)
       for (const fit of [null, fitMount(night), unsound]) {
-        const { json } = driftCommand({ mount: night.mount, drifts: seen, fit });
+        const json = driftJson(driftAnswer(night.mount, seen, fit));
         expect(troubles("drift", json)).toBeNull();
         expect(json.comparison === null).toBe(fit === null || !fit.sound);
         if (kind in { "both errors": 0, "one way only": 0, nothing: 0 }) expect(json.drift.tells).toBe(kind);
@@ -163,7 +167,7 @@ describe("the evening's answers", () => {
       const field = fieldOfEyepiece(0.5);
       for (const fit of [fitMount(night), fitMount({ mount: night.mount, sightings: [] })]) {
         const turns = night.mount.base === null ? null : jackTurns(fit);
-        const { json } = exposureCommand({ fit, targets: places, turns, field, exposureS: 120 });
+        const json = exposed({ fit, targets: places, turns, field, exposureS: 120 });
         expect(troubles("exposure", json)).toBeNull();
         expect(json.exposures.map((one) => one.unit)).toEqual(["arcsec", "arcsec"]);
       }
@@ -173,10 +177,10 @@ describe("the evening's answers", () => {
   it("on exposures by names, guided, and with an unsound fit are as their schema says", () => {
     const fit = fitMount(nights[0]!);
     const timeMs = parseTime("2026-03-14T20:00:00Z");
-    const named = exposureCommand({ fit, targets: ["M 42", "Sirius"], timeMs, guided: true }).json;
+    const named = exposed({ fit, targets: ["M 42", "Sirius"], timeMs, guided: true });
     expect(troubles("exposure", named)).toBeNull();
     expect(named.goodEnough?.holding).toMatchObject({ unit: "px", guided: true, after: null });
-    const wrong = exposureCommand({ fit: unsound }).json;
+    const wrong = exposed({ fit: unsound });
     expect(troubles("exposure", wrong)).toBeNull();
     expect(wrong.goodEnough?.verdict).toBe("mend first");
     expect(wrong.exposures).toEqual([]);
@@ -225,8 +229,8 @@ it("the schemas refuse what they should", () => {
   const targets = [{ label: "on the meridian", hourAngleDeg: 0, declinationDeg: -10 }];
   const answers = {
     fit: json,
-    drift: { ...driftCommand({ mount, drifts: seen, fit }).json },
-    exposure: { ...exposureCommand({ fit, targets, turns: jackTurns(fit) }).json },
+    drift: driftJson(driftAnswer(mount, seen, fit)),
+    exposure: exposed({ fit, targets, turns: jackTurns(fit) }),
   };
   for (const name of ["fit", "drift", "exposure"] as const) {
     const whole = answers[name] as Record<string, unknown>;

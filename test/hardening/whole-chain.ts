@@ -1,6 +1,8 @@
 /** A pair of files taken through everything that can be made of them, and what must hold of the result. */
+
+import { fitJson } from "../../src/answers/fit.js";
+import { turnsJson } from "../../src/answers/turns.js";
 import { jackTurns } from "../../src/base/jack-turns.js";
-import { fitJson, turnsJson } from "../../src/cli/fit-json.js";
 import { type Fault, InputError, PolewrightError } from "../../src/errors.js";
 import { type FitOptions, fitMount } from "../../src/fit/mount-fit.js";
 import type { Mount } from "../../src/mount/mount.js";
@@ -129,7 +131,7 @@ function takeNight(night: Night, options: FitOptions = {}): Outcome {
       if (!fit.sound && advice.recommended) troubles.push("turns of an unsound fit are recommended");
       troubles.push(
         notFinite(advice, "turns"),
-        notFinite(turnsJson(advice), "turns json"),
+        notFinite(turnsJson(fit, advice), "turns json"),
         ...reportTroubles(turnsReport(advice, fit), said),
       );
       figures.push(plots.baseFromAbove(mount, advice), plots.axisPointing(fit, advice));

@@ -119,4 +119,18 @@ describe("a notebook file", () => {
       stream("stdout", "d"),
     ]);
   });
+
+  it("refuses what is nested more deeply than Jupyter itself can read", () => {
+    const nested = (levels: number) => `${'{"a":'.repeat(levels)}1${"}".repeat(levels)}`;
+    const notebook = (levels: number) =>
+      `{"cells":[],"metadata":${nested(levels)},"nbformat":4,"nbformat_minor":5}`;
+    for (const levels of [9000, 100_000, 901]) {
+      expect(() => parseNotebook(notebook(levels), "deep.ipynb")).toThrowError(
+        expect.objectContaining({
+          faults: [expect.objectContaining({ code: "notebook-depth", file: "deep.ipynb" })],
+        }),
+      );
+    }
+    expect(notebookText(parseNotebook(notebook(800)))).toContain('"a": 1');
+  });
 });

@@ -56,11 +56,15 @@ describe("a notebook's page", () => {
       prose("![the *mount*](https://example.org/m.png) ![far](near.png)"),
       prose("![the dot](attachment:a%20dot.png)", { "a dot.png": { "image/png": DOT } }),
       prose("![gone](attachment:gone.png)"),
+      prose("![odd](attachment:%FF) ![lost](attachment:%E0%A4%A)", { "%FF": { "image/png": DOT } }),
     );
     expect(html).toContain("[picture: the");
     expect(html).toContain("[picture: far]");
     expect(html).toContain(`<img src="data:image/png;base64,${DOT}" alt="the dot">`);
     expect(html).toContain("[picture: gone]");
+    // A name that is no address's: taken as it stands.
+    expect(html).toContain(`<img src="data:image/png;base64,${DOT}" alt="odd">`);
+    expect(html).toContain("[picture: lost]");
     expect(html).not.toMatch(/example\.org|src="(?!data:)/);
     expect(page([])).toContain(`http-equiv="Content-Security-Policy" content="default-src 'none'`);
   });

@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, readdirSync, readFileSync, symlinkSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import Ajv from "ajv";
 import { beforeAll, describe, expect, it } from "vitest";
@@ -197,5 +197,84 @@ Written: ${out}`);
       code: "unknown-theme",
     });
     expect(existsSync(options.out)).toBe(false);
+  });
+
+  it("keeps what was brought forth when it is stopped, and runs no further", async () => {
+    const out = join(testFolder(), "out.ipynb");
+    const stop = new AbortController();
+    const path = notebookFile([
+      { source: 'console.log("first")' },
+      {
+        source: 'console.log("begun");\nfor (const end = Date.now() + 60_000; Date.now() < end; ) {}',
+        tags: ["raises-exception"],
+      },
+      { source: 'console.log("after")' },
+    ]);
+    const result = await runNotebook(path, {
+      kernel,
+      out,
+      stop: stop.signal,
+      progress: ({ cell, state }) => {
+        if (cell === 2 && state === "running") setTimeout(() => stop.abort(), 1500);
+      },
+    });
+    expect(result).toMatchObject({ ok: false, cells: 2, written: [out] });
+    expect(result.text).toContain("Stopped in code cell 2 of 3; the cells after it were not run.");
+    const { cells } = JSON.parse(readFileSync(out, "utf8"));
+    expect(cells[0].outputs).toMatchObject([{ text: ["first\n"] }]);
+    expect(cells[1].outputs).toMatchObject([
+      { text: ["begun\n"] },
+      { output_type: "error", ename: "Interrupted" },
+    ]);
+    expect(cells[2].outputs).toEqual([]);
+  });
+
+  it("writes nothing when it is stopped before the first cell", async () => {
+    const out = join(testFolder(), "out.ipynb");
+    const result = await runNotebook(notebookFile([{ source: "1" }]), {
+      kernel,
+      out,
+      stop: AbortSignal.abort(),
+    });
+    expect(result).toMatchObject({ ok: false, cells: 0, written: [] });
+    expect(existsSync(out)).toBe(false);
+  });
+
+  it("refuses one file for the notebook and the page before it runs, however it is spelt", async () => {
+    const folder = testFolder();
+    const there = join(folder, "there.ipynb");
+    writeFileSync(there, "");
+    symlinkSync(there, join(folder, "link.html"));
+    for (const [out, html] of [
+      [join(folder, "x"), join(folder, ".", "sub", "..", "x")],
+      [there, join(folder, "link.html")],
+    ] as const) {
+      const run = runNotebook(notebookFile([{ source: "1" }]), { kernel, out, html });
+      await expect(run).rejects.toMatchObject({ faults: [{ code: "same-file", path: "html" }] });
+    }
+    expect(readFileSync(there, "utf8")).toBe("");
+  });
+
+  it("prints nothing of a notebook that could move a terminal's cursor, set its title or turn its writing", async () => {
+    const nasty = "\u001b]0;title\u0007\u001b[2J\u009b1m\u202e\u2066\u200f\u061c";
+    const path = notebookFile([
+      { source: `// ${nasty}\nthrow new Error(${JSON.stringify(nasty)} + "shown");` },
+    ]);
+    const { text } = await runNotebook(path, { kernel });
+    expect(text).toContain("shown");
+    expect(text.replaceAll("\n", "")).not.toMatch(
+      /[\p{Control}\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]/u,
+    );
+  });
+
+  it("drops data that is nested too deeply for a notebook's file, and keeps the rest", async () => {
+    const source = `let deep: unknown = 1;
+for (let level = 0; level < 2000; level += 1) deep = [deep];
+(globalThis as any)[Symbol.for("polewright.display")]({ "application/json": deep, "text/plain": "deep" });`;
+    const out = join(testFolder(), "out.ipynb");
+    expect(await runNotebook(notebookFile([{ source }]), { kernel, out })).toMatchObject({ ok: true });
+    expect(JSON.parse(readFileSync(out, "utf8")).cells[0].outputs).toMatchObject([
+      { data: { "text/plain": ["deep"] } },
+    ]);
   });
 });

@@ -7,6 +7,7 @@ import { ownImports } from "../../.dev/own-imports.mjs";
 const SRC = new URL("../../src/", import.meta.url).pathname;
 const inBrowser: Record<string, string> = ownImports("default");
 const PACKAGES = new Set([
+  "@date-fns/tz/tzOffset",
   "astronomy-engine",
   "csv-parse/browser/esm/sync",
   "geomagnetism",
@@ -39,8 +40,11 @@ function reachedFrom(start: string): Reached {
       const path = target.startsWith("/") ? target : join(dirname(file), target.replace(/\.js$/, ".ts"));
       if (!files.includes(path)) files.push(path);
     }
-    for (const [, from] of code.matchAll(/\bimport\("([^"]+)"\)(?!\.)/g))
-      foreign.set(from!, relative(SRC, file));
+    for (const [, from] of code.matchAll(/\bimport\("([^"]+)"\)(?!\.)/g)) {
+      const path = join(dirname(file), from!.replace(/\.js$/, ".ts"));
+      if (!from!.startsWith(".")) foreign.set(from!, relative(SRC, file));
+      else if (!files.includes(path)) files.push(path);
+    }
   }
   return { files: files.map((file) => relative(SRC, file)), foreign };
 }

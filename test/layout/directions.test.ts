@@ -8,7 +8,7 @@ const SRC = new URL("../../src/", import.meta.url).pathname;
 const FITTED = ["sky", "mount", "tables", "night", "fit"];
 const EVENING = [...FITTED, "base", "pointing"];
 /** Every room that asks, below the rooms that show. */
-const CORE = [...EVENING, "plan", "find", "drift", "drive", "exposure", "keep", "daylight"];
+const CORE = [...EVENING, "plan", "find", "drift", "drive", "exposure", "keep", "months", "daylight"];
 /** Each room and the rooms it may import from, besides itself and the files at the top of src. */
 const ALLOWED: Record<string, readonly string[]> = {
   sky: [],
@@ -23,6 +23,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   drift: EVENING,
   exposure: [...EVENING, "find"],
   drive: [...FITTED, "pointing"],
+  months: [...FITTED, "pointing", "keep"],
   keep: EVENING,
   daylight: EVENING,
   simulate: [...FITTED, "pointing"],

@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, test, vi } from "vitest";
+import { printable } from "../../src/answers/printable.js";
 import { InputError } from "../../src/errors.js";
 import { loadPlots, type MimeBundle, setDisplay, show, useTheme } from "../../src/notebook/display.js";
-import { printable } from "../../src/notebook/printable.js";
 import { chooseTheme, currentTheme } from "../../src/notebook/theme.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import { ridgeFigures } from "../support/figures.js";

@@ -1,7 +1,7 @@
 import { inspect } from "node:util";
 import { expect, test } from "vitest";
+import { printable } from "../../src/answers/printable.js";
 import { textOf } from "../../src/notebook/display.js";
-import { printable } from "../../src/notebook/printable.js";
 import { isRecords, tableReport } from "../../src/notebook/table.js";
 
 test("a result prints as its report, and stays plain data", () => {

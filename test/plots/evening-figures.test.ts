@@ -1,8 +1,12 @@
 import { describe, expect, it } from "vitest";
+import { driftAnswer, driftFigures, driftJson } from "../../src/answers/drift.js";
+import { exposureAnswer, exposureFigures, exposureJson } from "../../src/answers/exposure.js";
+import { readDrifts } from "../../src/drift/file.js";
 import { InputError } from "../../src/errors.js";
-import { driftCommand, exposureCommand } from "../../src/plots/evening-commands.js";
+import { driftAxis } from "../../src/plots/drift.js";
 import type { Figure } from "../../src/plots/figure.js";
 import { figureSvg } from "../../src/plots/svg.js";
+import { driftReport } from "../../src/report/drift-report.js";
 import { nightTheme } from "../../src/report/theme.js";
 import { ridgeFit, ridgeMount } from "../support/fit-fixture.js";
 import { plainDrift } from "../support/plain-rotations.js";
@@ -18,11 +22,15 @@ const rows = [
 ].map(([h, d]) => `${h},${d},10,${plainDrift(-29.37, pole, h!, d!, 10).north.toFixed(3)},1`);
 const driftText = `hourAngleDeg,declinationDeg,minutes,driftNorthArcsec,uncertaintyArcsec\n${rows.join("\n")}\n`;
 
-const drift = driftCommand({ mount: vacuum, text: driftText, file: "drift.csv", fit });
-const exposures = exposureCommand({ fit, targets: ["Canopus"], timeMs: FROM_MS, exposureS: 30 });
-const figures: readonly (readonly [string, Figure])[] = [...drift.figures, ...exposures.figures].map(
-  (one, k) => [`figure ${k}`, one],
-);
+const drifts = readDrifts(driftText, { camera: vacuum.camera, file: "drift.csv" });
+const drift = driftAnswer(vacuum, drifts, fit);
+const asked = { fit, targets: ["Canopus"], timeMs: FROM_MS, exposureS: 30 };
+const exposures = exposureAnswer(asked);
+const driftDrawn = await driftFigures(drift);
+const figures: readonly (readonly [string, Figure])[] = [
+  ...driftDrawn,
+  ...(await exposureFigures(asked, exposures)),
+].map((one, k) => [`figure ${k}`, one]);
 
 describe.each(figures)("an evening's %s", (_, figure) => {
   it("is plain data, small, with a summary, and draws as a still picture", () => {
@@ -37,7 +45,7 @@ describe.each(figures)("an evening's %s", (_, figure) => {
 
 describe("the drift figure", () => {
   it("draws lines that meet where the axis is", () => {
-    const lines = drift.figures[0]!.data.find((trace) => trace.name === "what each drift allows")!;
+    const lines = driftDrawn[0]!.data.find((trace) => trace.name === "what each drift allows")!;
     const x = lines.x as (number | null)[];
     const y = lines.y as (number | null)[];
     // Three lines of two ends with gaps between; each passes the true axis (east, altitude).
@@ -47,26 +55,26 @@ describe("the drift figure", () => {
       const off =
         ((x1 - x0) * (y0 - pole.altitude) - (x0 - pole.east) * (y1 - y0)) / Math.hypot(x1 - x0, y1 - y0);
       // Lines are straight to the square of the error; ends have five digits: 0.5′ of 24′ (the sags of the fit are taken off).
-      expect(Math.abs(off)).toBeLessThan(drift.json.drift.pole.altitude.uncertainty + 0.5);
+      expect(Math.abs(off)).toBeLessThan(drift.drift.pole.altitude.uncertainty + 0.5);
     }
   });
 });
 
 describe("the commands", () => {
   it("give plain data for JSON", () => {
-    for (const answer of [drift, exposures]) {
-      expect(JSON.parse(JSON.stringify(answer.json))).toEqual(answer.json);
+    for (const json of [driftJson(drift), exposureJson(fit, exposures.answer)]) {
+      expect(JSON.parse(JSON.stringify(json))).toEqual(json);
     }
-    expect(drift.json.comparison).not.toBeNull();
-    expect(exposures.json.goodEnough?.verdict).toBeTypeOf("string");
+    expect(drift.comparison).not.toBeNull();
+    expect(exposures.answer.goodEnough?.verdict).toBeTypeOf("string");
   });
 
   it("leave an unsound fit aside and say so", () => {
-    const alone = driftCommand({ mount: vacuum, text: driftText, fit: { ...fit, sound: false } });
-    expect(alone.json.comparison).toBeNull();
-    expect(alone.json.drift.notes[0]?.code).toBe("unsound-fit");
-    expect(drift.json.drift.notes.map(({ code }) => code)).not.toContain("unsound-fit");
-    expect(JSON.stringify(alone.report)).toContain("not sound");
+    const alone = driftAnswer(vacuum, drifts, { ...fit, sound: false });
+    expect(alone.comparison).toBeNull();
+    expect(alone.drift.notes[0]?.code).toBe("unsound-fit");
+    expect(drift.drift.notes.map(({ code }) => code)).not.toContain("unsound-fit");
+    expect(JSON.stringify(driftReport(alone.drift, null, vacuum.name))).toContain("not sound");
   });
 
   it("refuse the Sun, what is below the horizon, the day, and names without a time", () => {
@@ -79,23 +87,23 @@ describe("the commands", () => {
       }
       return [];
     };
-    expect(codes(() => exposureCommand({ fit, targets: ["Sun"], timeMs: FROM_MS }))).toEqual(["sun-refused"]);
-    expect(codes(() => exposureCommand({ fit, targets: ["Vega", "Deneb"], timeMs: FROM_MS }))).toEqual([
+    expect(codes(() => exposureAnswer({ fit, targets: ["Sun"], timeMs: FROM_MS }))).toEqual(["sun-refused"]);
+    expect(codes(() => exposureAnswer({ fit, targets: ["Vega", "Deneb"], timeMs: FROM_MS }))).toEqual([
       "target-below-horizon",
       "target-below-horizon",
     ]);
-    expect(codes(() => exposureCommand({ fit, targets: ["Canopus"] }))).toEqual(["missing-value"]);
+    expect(codes(() => exposureAnswer({ fit, targets: ["Canopus"] }))).toEqual(["missing-value"]);
     const noon = Date.UTC(2026, 2, 14, 11);
-    expect(codes(() => exposureCommand({ fit, targets: ["Canopus"], timeMs: noon }))).toEqual(["sun-up"]);
+    expect(codes(() => exposureAnswer({ fit, targets: ["Canopus"], timeMs: noon }))).toEqual(["sun-up"]);
     // Mercury stood 6° to 28° from the Sun all that month (it never is further off than 28.3°: Almanac).
-    expect(codes(() => exposureCommand({ fit, targets: ["Mercury"], timeMs: noon, daylight: true }))).toEqual(
-      ["near-sun"],
-    );
+    expect(codes(() => exposureAnswer({ fit, targets: ["Mercury"], timeMs: noon, daylight: true }))).toEqual([
+      "near-sun",
+    ]);
   });
 
   it("show in red on black by night", () => {
-    const night = driftCommand({ mount: vacuum, text: driftText, theme: nightTheme });
-    const colours = JSON.stringify(night.figures[0]).match(/#[0-9a-f]{6}/g)!;
+    const night = driftAxis(drift.drift, null, null, vacuum.name, nightTheme);
+    const colours = JSON.stringify(night).match(/#[0-9a-f]{6}/g)!;
     expect(colours.length).toBeGreaterThan(10);
     expect(colours.every((colour) => colour.endsWith("0000"))).toBe(true);
   });

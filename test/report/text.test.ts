@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { textWidths } from "../../src/cli/answer.js";
+import { textWidths } from "../../src/cli/give.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import type { Report } from "../../src/report/report.js";
 import { reportText, wrap } from "../../src/report/text.js";

@@ -6,6 +6,8 @@ const wrapped = (arcminutes) => arcminutes - 21600 * Math.round(arcminutes / 216
 const WIDTH = 1.96;
 /** A sound night with a pole so many uncertainties off is wrong: chance does it once in 16 000. */
 const WRONG_SIGMAS = 4;
+/** Two components of one star, seen as one. */
+const SAME_STAR_DEG = 1 / 60;
 
 /** Notes that speak of a fault or of something unusual; the others are advice. */
 export const alarmCodes = [
@@ -28,58 +30,81 @@ export const alarmCodes = [
   "ambiguous",
   "not-converged",
 ];
+const atRow = new Set(["misnamed-star", "outlier"]);
 
 const geometry = new Set(["cone", "squareness", "tubeSag", "ringSag", "trunnionSag"]);
 const poleTerms = new Set(["polarAltitude", "polarEast"]);
 const groupOf = (name) =>
   poleTerms.has(name) ? "pole" : name.endsWith("Zero") ? "zeros" : geometry.has(name) ? "geometry" : "others";
 
+/** Deviations of all reported terms that the world defines, in units of their uncertainty. */
+function deviationsOf(fit, truth) {
+  const poles = [
+    { name: "polarAltitude", ...fit.pole.altitude },
+    { name: "polarEast", ...fit.pole.east },
+  ];
+  const once = (name) => fit.terms.filter((term) => term.name === name).length === 1;
+  // Of a term without freedom there is nothing to cover; several sets of a term have no one truth.
+  const others = fit.terms.filter(
+    ({ name, uncertainty }) =>
+      truth[name] !== undefined && !poleTerms.has(name) && uncertainty > 0 && once(name),
+  );
+  return [...poles, ...others].map(({ name, value, uncertainty }) => {
+    const off = name.endsWith("Zero") ? wrapped(value - truth[name]) : value - truth[name];
+    return { name, group: groupOf(name), sigmas: off / uncertainty };
+  });
+}
+
+function isSameStar(library, a, b) {
+  if (a === b) return true;
+  if (!a || !b) return false;
+  const [one, other] = [library.findStar(a), library.findStar(b)];
+  const east = (one.raDeg - other.raDeg) * Math.cos((one.decDeg * Math.PI) / 180);
+  return Math.hypot(east, one.decDeg - other.decDeg) < SAME_STAR_DEG;
+}
+
 /**
- * One night judged: deviations of all reported terms that the world defines, in units of their uncertainty, notes, verdict.
+ * One night judged.
  *
  * @param fit what fitMount gives
  * @param night what drawWorldNight gives
  * @param comparison what compareModels says of this fit and one of another night of the same mount, unchanged
  */
-export function judge(fit, night, comparison = null) {
-  const deviations = [];
-  const add = (name, value, uncertainty) => {
-    const off = value - night.terms[name];
-    deviations.push({
-      name,
-      group: groupOf(name),
-      sigmas: (name.endsWith("Zero") ? wrapped(off) : off) / uncertainty,
-    });
-  };
-  for (const [axis, name] of [
-    ["altitude", "polarAltitude"],
-    ["east", "polarEast"],
-  ])
-    if (fit.pole) add(name, fit.pole[axis].value, fit.pole[axis].uncertainty);
-  const once = (name) => fit.terms.filter((term) => term.name === name).length === 1;
-  // Of a term without freedom there is nothing to cover; several sets of a term have no one truth.
-  for (const { name, value, uncertainty } of fit.terms)
-    if (night.terms[name] !== undefined && !poleTerms.has(name) && uncertainty > 0 && once(name))
-      add(name, value, uncertainty);
+export function judge(library, fit, night, comparison = null) {
+  const { world, truth, explained } = night;
+  const deviations = deviationsOf(fit, night.terms);
   const codes = [...new Set(fit.notes.map((note) => note.code))];
-  const { told = [], alsoTold } = night.world;
-  const jump = night.truth.faults.find((fault) => fault.kind === "zeros-moved");
-  const poleOff = deviations.filter(({ group }) => group === "pole").map(({ sigmas }) => Math.abs(sigmas));
+  const mistaken = truth.sightings.filter(({ star, written }) => star !== written);
+  const wrongRows = [
+    ...mistaken.map(({ row }) => row),
+    ...truth.faults.filter(({ kind }) => kind === "outlier").map(({ row }) => row),
+  ];
+  const isTold = (wanted) =>
+    wanted.some((code) => atRow.has(code))
+      ? wrongRows.every((row) => fit.notes.some((note) => note.row === row && wanted.includes(note.code)))
+      : wanted.some((code) => codes.includes(code));
+  const asked = new Set([...world.told.flat(), ...explained]);
+  const jump = truth.faults.find(({ kind }) => kind === "zeros-moved");
+  const poleOff = deviations.filter(({ group }) => group === "pole");
   return {
+    sightings: truth.sightings.length,
     deviations,
     // Both ways together.
-    poleSigma: fit.pole ? Math.hypot(fit.pole.altitude.uncertainty, fit.pole.east.uncertainty) : Number.NaN,
+    poleSigma: Math.hypot(fit.pole.altitude.uncertainty, fit.pole.east.uncertainty),
     codes,
-    alarms: codes.filter((code) => alarmCodes.includes(code)),
-    unasked: codes.filter(
-      (code) => alarmCodes.includes(code) && ![...told, ...(alsoTold ?? [])].includes(code),
-    ),
-    told:
-      told.some((code) => codes.includes(code)) &&
-      (!alsoTold || alsoTold.some((code) => codes.includes(code))),
-    placed: jump ? fit.notes.some((note) => note.code === "zeros-moved" && note.row === jump.row) : null,
+    unasked: fit.notes
+      .filter(({ code, row }) => alarmCodes.includes(code) && !asked.has(code) && !wrongRows.includes(row))
+      .map(({ code, row }) => (row === null ? code : `${code}@${row}`)),
+    told: world.told.every(isTold),
+    placed: jump ? fit.notes.some(({ code, row }) => code === "zeros-moved" && row === jump.row) : null,
+    renamed:
+      mistaken.length === 0
+        ? null
+        : mistaken.every(({ row, star }) =>
+            isSameStar(library, fit.residuals.find((residual) => residual.row === row)?.likelyStar, star),
+          ),
     sound: fit.sound,
-    soundAndWrong: fit.sound && poleOff.some((sigmas) => !(sigmas <= WRONG_SIGMAS)),
+    wrong: fit.sound && poleOff.some(({ sigmas }) => !(Math.abs(sigmas) <= WRONG_SIGMAS)),
     verdict: fit.verdict ?? null,
     changed: comparison
       ? [comparison.pole, ...comparison.terms].some(({ verdict }) => verdict === "changed")
@@ -87,26 +112,42 @@ export function judge(fit, night, comparison = null) {
   };
 }
 
-const quantile = (values, fraction) => {
+export const quantile = (values, fraction) => {
   const sorted = values.filter(Number.isFinite).sort((a, b) => a - b);
-  return sorted.length === 0
-    ? Number.NaN
-    : sorted[Math.min(sorted.length - 1, Math.floor(fraction * sorted.length))];
+  const place = Math.min(sorted.length - 1, Math.floor(fraction * sorted.length));
+  return sorted[place] ?? Number.NaN;
 };
 
-/** Shares and medians over the nights of one world; `milliseconds` beside each judgement are optional. */
+/** A share with its 95 % interval (Wilson 1927). */
+export function share(hits, of) {
+  if (of === 0) return { value: Number.NaN, low: 0, high: 1, hits, of };
+  const z = 1.96;
+  const p = hits / of;
+  const centre = (p + (z * z) / (2 * of)) / (1 + (z * z) / of);
+  const half = (z * Math.sqrt((p * (1 - p)) / of + (z * z) / (4 * of * of))) / (1 + (z * z) / of);
+  return { value: p, low: Math.max(0, centre - half), high: Math.min(1, centre + half), hits, of };
+}
+
+/** Of those of which it is known (not null), how many. */
+function rate(judged, name) {
+  const known = judged.filter((one) => one[name] !== null);
+  return share(known.filter((one) => one[name]).length, known.length);
+}
+
+/** Shares and medians over the nights of one world. */
 export function together(judged) {
   const all = judged.flatMap(({ deviations }) => deviations);
-  const share = (list, test) => (list.length === 0 ? Number.NaN : list.filter(test).length / list.length);
-  const covered = ({ sigmas }) => Math.abs(sigmas) <= WIDTH;
-  const ofGroup = (...groups) =>
-    share(
-      all.filter(({ group }) => groups.includes(group)),
-      covered,
-    );
-  const names = [...new Set(all.map(({ name }) => name))];
+  const covered = (list) => share(list.filter(({ sigmas }) => Math.abs(sigmas) <= WIDTH).length, list.length);
+  const ofGroup = (...groups) => covered(all.filter(({ group }) => groups.includes(group)));
+  const withFlags = judged.map((one) => ({
+    ...one,
+    anyUnasked: one.unasked.length > 0,
+    stopped: !one.sound,
+    notKnownYet: one.verdict === null ? null : one.verdict === "not-known-yet",
+  }));
   const codes = [...new Set(judged.flatMap((one) => one.codes))];
-  const jumps = judged.filter(({ placed }) => placed !== null);
+  const rateOfCode = (code) =>
+    share(judged.filter((one) => one.codes.includes(code)).length, judged.length).value;
   return {
     nights: judged.length,
     pole: ofGroup("pole"),
@@ -119,43 +160,41 @@ export function together(judged) {
       0.5,
     ),
     worst: Math.max(0, ...all.map(({ sigmas }) => Math.abs(sigmas))),
-    told: share(judged, ({ told }) => told),
-    placed: share(jumps, ({ placed }) => placed),
-    alarmed: share(judged, ({ alarms }) => alarms.length > 0),
-    unasked: share(judged, ({ unasked }) => unasked.length > 0),
-    sound: share(judged, ({ sound }) => sound),
-    changed: share(
-      judged.filter(({ changed }) => changed !== null),
-      ({ changed }) => changed,
-    ),
-    soundAndWrong: share(judged, ({ soundAndWrong }) => soundAndWrong),
-    codes: Object.fromEntries(
-      codes
-        .map((code) => [code, share(judged, (one) => one.codes.includes(code))])
-        .sort((a, b) => b[1] - a[1]),
-    ),
+    told: rate(withFlags, "told"),
+    placed: rate(withFlags, "placed"),
+    renamed: rate(withFlags, "renamed"),
+    unasked: rate(withFlags, "anyUnasked"),
+    stopped: rate(withFlags, "stopped"),
+    wrong: rate(withFlags, "wrong"),
+    notKnownYet: rate(withFlags, "notKnownYet"),
+    changed: rate(withFlags, "changed"),
+    codes: Object.fromEntries(codes.map((code) => [code, rateOfCode(code)]).sort((a, b) => b[1] - a[1])),
     byTerm: Object.fromEntries(
-      names.map((name) => {
+      [...new Set(all.map(({ name }) => name))].map((name) => {
         const some = all.filter((one) => one.name === name);
         const rms = Math.sqrt(some.reduce((sum, { sigmas }) => sum + sigmas * sigmas, 0) / some.length);
-        return [name, { covered: share(some, covered), rms }];
+        return [name, { ...covered(some), rms }];
       }),
     ),
-    verdicts: Object.fromEntries(
-      [...new Set(judged.map(({ verdict }) => verdict))]
-        .filter((verdict) => verdict !== null)
-        .map((verdict) => [verdict, share(judged, (one) => one.verdict === verdict)]),
-    ),
-    millisecondsMedian: quantile(
-      judged.map(({ milliseconds }) => milliseconds),
-      0.5,
-    ),
-    millisecondsMost: Math.max(...judged.map(({ milliseconds }) => milliseconds ?? Number.NaN)),
   };
 }
 
-/** The goals of a world that a rate misses. */
-export const missed = (goals = {}, found) =>
-  Object.entries(goals)
-    .filter(([name, wanted]) => (name === "sigma" ? !(found.sigma <= wanted) : !(found[name] >= wanted)))
-    .map(([name]) => name);
+/** Goals that are largest values; the others are least shares. */
+const atMost = new Set(["sigma", "worst", "unasked", "wrong", "changed"]);
+
+/**
+ * The goals of a world held against what was found: met, not met, or, where the interval of a share holds the goal, open.
+ *
+ * @returns for each goal its name, what was wanted and found, and `met`: true, false or null
+ */
+export function heldAgainst(goals, found) {
+  return Object.entries(goals).map(([name, wanted]) => {
+    const value = found[name];
+    const most = atMost.has(name);
+    if (typeof value === "number") return { name, wanted, most, found: value, met: value <= wanted };
+    if (value.of === 0) return { name, wanted, most, found: value, met: null };
+    const met = most ? value.value <= wanted : value.value >= wanted;
+    const open = most ? value.low <= wanted : value.high >= wanted;
+    return { name, wanted, most, found: value, met: met ? true : open ? null : false };
+  });
+}

@@ -1,6 +1,5 @@
-// Mounts, errors and nights drawn for the study, everything from one seed.
+// Sites, mounts, errors and spans of time drawn for the study, everything from one seed.
 
-const MINUTES_A_TURN = 21600;
 const DAY_MS = 86_400_000;
 const FIRST_DAY_MS = Date.UTC(2024, 0, 1, 12);
 const DAYS = 2500;
@@ -9,6 +8,12 @@ export const between = (random, low, high) => low + (high - low) * random();
 export const logBetween = (random, low, high) => Math.exp(between(random, Math.log(low), Math.log(high)));
 export const pick = (random, list) => list[Math.floor(random() * list.length)];
 export const whole = (random, low, high) => low + Math.floor(random() * (high - low + 1));
+export const sign = (random) => (random() < 0.5 ? -1 : 1);
+
+export const axes = ["hourAngle", "declination"];
+
+/** 1σ of what a builder knows of his work, arcminutes: the mount file's defaults, and what the truth is drawn from. */
+export const tolerances = { cone: 20, squareness: 15, tubeSag: 5, ringSag: 3, trunnionSag: 2 };
 
 /** A square base with room for the first setting's worst. */
 const base = {
@@ -28,56 +33,79 @@ const base = {
   azimuthBolts: { end: "south", leverMm: 1500, pitchMm: 1.5, smallestTurn: 0.125 },
 };
 
-export function drawMount(library, random, { steps } = {}) {
+/** Degrees by which a longitude must differ from its mirror image for its sign to matter, where that is asked for. */
+const MIRROR_DEG = 20;
+/** No site lies nearer to a pole where latitude and longitude are to be exchanged, degrees. */
+const EXCHANGEABLE_DEG = 85;
+
+/**
+ * A mount as its file says.
+ *
+ * @param kind the kind of night (night-kinds.mjs)
+ * @param needs `mirrored`: the longitude's sign matters; `exchangeable`: the longitude could be a latitude
+ */
+export function drawMount(library, random, kind, { mirrored = false, exchangeable = false } = {}) {
+  const longitude = () => {
+    for (;;) {
+      const degrees = between(random, -180, 180);
+      const apart = Math.abs(2 * degrees - 360 * Math.round((2 * degrees) / 360));
+      if ((!exchangeable || Math.abs(degrees) < EXCHANGEABLE_DEG) && (!mirrored || apart > MIRROR_DEG))
+        return degrees;
+    }
+  };
   const axis = () => ({
     as: "counts",
-    perTurn: steps ?? Math.round(logBetween(random, 8000, 1e7)),
-    sense: pick(random, [-1, 1]),
+    perTurn: Math.round(logBetween(random, ...kind.perTurn)),
+    sense: sign(random),
   });
   return library.parseMount({
     name: "Invented, for the study",
     site: {
-      latitude: between(random, -60, 65),
-      longitude: between(random, -180, 180),
+      latitude: sign(random) * between(random, ...kind.latitude),
+      longitude: longitude(),
       heightM: 500,
       pressureHPa: between(random, 750, 1030),
       temperatureC: between(random, -10, 25),
     },
     readings: { hourAngle: axis(), declination: axis() },
-    limits: {
-      altitudeDeg: 15,
-      hourAngleHours: pick(random, [
-        [-6, 6],
-        [-12, 12],
-      ]),
-      declinationDeg: [-90, 90],
-      horizon: [],
-    },
+    centringArcmin: kind.centringArcmin,
+    tolerances,
+    limits: { altitudeDeg: kind.lowestDeg, hourAngleHours: pick(random, kind.hourAngles) },
     base,
   });
 }
 
-/**
- * Errors drawn from the tolerances; the axis by its first setting, 2′ to 5° off.
- *
- * @param zeros how far the encoder zeros may be off, arcminutes
- */
-export function drawTerms(library, random, mount, { zeros = MINUTES_A_TURN / 2, widest = 300 } = {}) {
-  const distance = logBetween(random, 2, widest);
-  const towards = between(random, 0, 2 * Math.PI);
-  const terms = {
-    hourAngleZero: between(random, -zeros, zeros),
-    declinationZero: between(random, -zeros, zeros),
-    polarAltitude: distance * Math.cos(towards),
-    polarEast: distance * Math.sin(towards),
+/** Zeros anywhere in the turn. */
+export const anyZeros = (random) => ({
+  hourAngleZero: between(random, -10_800, 10_800),
+  declinationZero: between(random, -10_800, 10_800),
+});
+/** Zeros that somebody set by hand or on a star. */
+export const modestZeros = (random) => ({
+  hourAngleZero: between(random, -30, 30),
+  declinationZero: between(random, -30, 30),
+});
+
+/** The axis off by 2′ to so many arcminutes in any direction, zeros anywhere, the rest from the tolerances. */
+export function drawTerms(library, random, widestArcmin) {
+  const { altitude, east } = towards(random, logBetween(random, 2, widestArcmin));
+  const held = Object.entries(tolerances).map(([name, size]) => [name, size * library.gaussian(random)]);
+  return {
+    ...anyZeros(random),
+    polarAltitude: altitude,
+    polarEast: east,
+    ...Object.fromEntries(held),
   };
-  for (const [name, tolerance] of Object.entries(mount.tolerances))
-    terms[name] = tolerance * library.gaussian(random);
-  return terms;
+}
+
+/** So much in any direction. */
+export function towards(random, size) {
+  const angle = between(random, 0, 2 * Math.PI);
+  return { altitude: size * Math.cos(angle), east: size * Math.sin(angle) };
 }
 
 /** So many hours of darkness (from, to), or fewer where the night is shorter; another day where there are none. */
-export function drawSpan(library, random, site, hours = [1.5, 5]) {
+export function drawSpan(library, random, site, hours) {
   for (;;) {
     const noonMs = FIRST_DAY_MS + DAY_MS * Math.floor(DAYS * random()) - (site.longitude / 360) * DAY_MS;
     const dark = library.darkSpan(site, noonMs);
@@ -87,6 +115,3 @@ export function drawSpan(library, random, site, hours = [1.5, 5]) {
     return { fromMs, toMs: fromMs + lengthMs };
   }
 }
-
-/** Sightings a night: as many short nights as long ones. */
-export const drawCount = (random, least = 6, most = 60) => Math.round(logBetween(random, least, most));

@@ -1,12 +1,16 @@
 // The worlds of world-table.mjs through the built library's fit, quickly, in one process: coverage, widths, notes.
-// Run after a build: node test/study/worlds.mjs [--world clean,play-2 (all but long ones when left out)] [--nights 40]
+// Run after a build: node test/study/worlds.mjs [--world clean,play* (all but long ones when left out)] [--nights 40]
 //   [--seed 1] [--terms (coverage of each term)] [--codes (all notes)] [--failing (seeds of nights that miss what they
 //   should tell, have unasked alarms or are wrong)] [--compare (a second night of each mount, unchanged: called changed?)]
-//   [--one SEED (a night whole; with --world)] [--list]
+//   [--one SEED (a night whole; with --world)] [--write FOLDER (mount, night and truth of each night)] [--list]
+import { mkdirSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
 import { parseArgs } from "node:util";
-import { judge, missed, together } from "./judge.mjs";
+import { drawWorldNight } from "./draw-world.mjs";
+import { heldAgainst, judge, together } from "./judge.mjs";
 import { builtLibrary } from "./library.mjs";
-import { drawWorldNight, worlds } from "./world-table.mjs";
+import { kinds } from "./night-kinds.mjs";
+import { worlds } from "./world-table.mjs";
 
 const { values: given } = parseArgs({
   options: {
@@ -18,26 +22,26 @@ const { values: given } = parseArgs({
     failing: { type: "boolean", default: false },
     one: { type: "string" },
     compare: { type: "boolean", default: false },
+    write: { type: "string" },
     list: { type: "boolean", default: false },
   },
 });
 if (given.list) {
-  for (const { name, of, told, goals } of worlds)
+  for (const { name, of, what, told, goals } of worlds)
     console.log(
-      `${name.padEnd(26)} ${of.padEnd(7)} told: ${(told ?? []).join(" or ")} goals: ${JSON.stringify(goals ?? {})}`,
+      `${name.padEnd(26)} ${what}; ${kinds[of].words}. Told: ${told.map((codes) => codes.join(" or ")).join(", ")} ${JSON.stringify(goals)}`,
     );
   process.exit(0);
 }
 const library = await builtLibrary();
-const byPrefix = (name) =>
-  (given.world ?? "")
-    .split(",")
-    .some((wanted) => name === wanted || (wanted.endsWith("*") && name.startsWith(wanted.slice(0, -1))));
-const chosen = worlds.filter(({ name, of }) => (given.world ? byPrefix(name) : of !== "long"));
-if (chosen.length === 0) throw new Error(`no such world; --list shows them`);
+const wanted = given.world?.split(",");
+const isWanted = (name) =>
+  wanted.some((one) => name === one || (one.endsWith("*") && name.startsWith(one.slice(0, -1))));
+const chosen = worlds.filter(({ name, of }) => (wanted ? isWanted(name) : of !== "long"));
+if (chosen.length === 0) throw new Error("no such world; --list shows them");
 
-if (given.one !== undefined) {
-  const night = drawWorldNight(library, chosen[0].name, Number(given.one));
+function showOne(name, seed) {
+  const night = drawWorldNight(library, name, seed);
   const fit = library.fitMount(night);
   console.log(
     `latitude ${night.mount.site.latitude.toFixed(1)}, ${night.sightings.length} sightings, sound ${fit.sound}`,
@@ -46,98 +50,111 @@ if (given.one !== undefined) {
     `truth: ${JSON.stringify({ faults: night.truth.faults, disturbance: night.truth.disturbance })}`,
   );
   for (const note of fit.notes) console.log(`${note.code} @${note.row}: ${note.message}`);
-  const row = (name, truth, value, uncertainty) =>
+  for (const { name: term, set, value, uncertainty } of fit.terms) {
+    const truth = night.terms[term];
+    const against =
+      truth === undefined ? "" : `truth ${truth.toFixed(3)} (${((value - truth) / uncertainty).toFixed(2)})`;
     console.log(
-      `${name.padEnd(26)} truth ${truth.toFixed(3).padStart(10)}  found ${value.toFixed(3).padStart(10)} ± ${uncertainty.toFixed(3)}  (${((value - truth) / uncertainty).toFixed(2)})`,
+      `${`${term} ${set ?? ""}`.padEnd(30)} ${value.toFixed(3).padStart(10)} ± ${uncertainty.toFixed(3).padEnd(8)} ${against}`,
     );
-  for (const { name, set, value, uncertainty } of fit.terms)
-    if (night.terms[name] !== undefined)
-      row(set ? `${name} ${set}` : name, night.terms[name], value, uncertainty);
-    else console.log(`${name.padEnd(26)} ${value.toFixed(3)} ± ${uncertainty.toFixed(3)}`);
-  process.exit(0);
+  }
 }
 
-const percent = (share) => (Number.isNaN(share) ? "" : `${Math.round(100 * share)}`);
-const columns = [
-  "pole",
-  "zero",
-  "geom",
-  "oth",
-  "terms",
-  "σ pole",
-  "worst",
-  "told",
-  "plcd",
-  "unask",
-  "sound",
-  "wrong",
-  ...(given.compare ? ["chngd"] : []),
-  "ms",
-  "most",
-];
-console.log(
-  `95 % intervals cover (%), σ pole ′, notes (%); ${given.nights} nights a world, seed ${given.seed}; ! misses its goal`,
-);
-console.log(`${"world".padEnd(25)}${columns.map((name) => name.padStart(7)).join("")}  notes`);
-for (const world of chosen) {
+function writeNights() {
+  mkdirSync(given.write, { recursive: true });
+  for (const { name } of chosen)
+    for (let k = 0; k < Number(given.nights); k++) {
+      const seed = seedOf(k);
+      const night = drawWorldNight(library, name, seed);
+      const write = (what, text) => writeFileSync(join(given.write, `${name}-${seed}.${what}`), text);
+      write("mount.json", library.mountFileText(night.mount));
+      write("night.csv", night.csv);
+      write("truth.json", `${JSON.stringify(night.terms)}\n`);
+    }
+}
+
+const seedOf = (k) => Number(given.seed) * 100_003 + k;
+
+/** A world's nights judged, and what failed, with seeds. */
+function runWorld(name) {
   const judged = [];
   const failing = [];
   for (let k = 0; k < Number(given.nights); k++) {
-    const seed = Number(given.seed) * 100_003 + k;
-    const night = drawWorldNight(library, world.name, seed);
+    const night = drawWorldNight(library, name, seedOf(k));
     const started = performance.now();
     let fit;
     try {
       fit = library.fitMount(night);
     } catch (problem) {
-      console.log(`  ${world.name} --one ${seed} threw: ${String(problem?.stack ?? problem).slice(0, 400)}`);
+      console.log(`  ${name} --one ${seedOf(k)} threw: ${String(problem?.stack ?? problem).slice(0, 400)}`);
       continue;
     }
     const milliseconds = performance.now() - started;
     const later = given.compare && fit.sound ? library.fitMount(night.another()) : null;
-    const comparison = later?.sound ? library.compareModels(fit, later) : null;
-    const one = { ...judge(fit, night, comparison), milliseconds };
-    judged.push(one);
+    const one = judge(library, fit, night, later?.sound ? library.compareModels(fit, later) : null);
+    judged.push({ ...one, milliseconds });
     const reasons = [
-      ...(world.told && !one.told ? ["not told"] : []),
+      ...(one.told ? [] : ["not told"]),
       ...(one.placed === false ? ["misplaced"] : []),
-      ...(one.soundAndWrong ? ["wrong"] : []),
+      ...(one.renamed === false ? ["not renamed"] : []),
+      ...(one.wrong ? ["wrong"] : []),
       ...(one.changed ? ["changed"] : []),
       ...one.unasked,
     ];
-    if (reasons.length > 0) failing.push(`${seed} (${reasons.join(", ")})`);
+    if (reasons.length > 0) failing.push(`${seedOf(k)} (${reasons.join(", ")})`);
   }
-  if (judged.length === 0) continue;
-  const found = together(judged);
-  const misses = missed(world.goals, found);
-  const mark = (name, text) => (misses.includes(name) ? `!${text}` : text).padStart(7);
+  return { judged, failing };
+}
+
+const percent = ({ value }) => (Number.isNaN(value) ? "" : `${Math.round(100 * value)}`);
+const columns = [
+  ["pole", (found) => percent(found.pole)],
+  ["zeros", (found) => percent(found.zeros)],
+  ["geom", (found) => percent(found.geometry)],
+  ["oth", (found) => percent(found.others)],
+  ["terms", (found) => percent(found.terms)],
+  ["sigma", (found) => found.sigma.toFixed(3)],
+  ["worst", (found) => found.worst.toFixed(1)],
+  ["told", (found, world) => (world.told.length > 0 ? percent(found.told) : "")],
+  ["placed", (found) => percent(found.placed)],
+  ["renamed", (found) => percent(found.renamed)],
+  ["unasked", (found) => percent(found.unasked)],
+  ["stopped", (found) => percent(found.stopped)],
+  ["wrong", (found) => percent(found.wrong)],
+  ...(given.compare ? [["changed", (found) => percent(found.changed)]] : []),
+];
+
+function showWorlds() {
   console.log(
-    world.name.padEnd(25) +
-      mark("pole", percent(found.pole)) +
-      percent(found.zeros).padStart(7) +
-      percent(found.geometry).padStart(7) +
-      percent(found.others).padStart(7) +
-      mark("terms", percent(found.terms)) +
-      mark("sigma", found.sigma.toFixed(3)) +
-      found.worst.toFixed(1).padStart(7) +
-      mark("told", world.told ? percent(found.told) : "") +
-      mark("placed", percent(found.placed)) +
-      percent(found.unasked).padStart(7) +
-      percent(found.sound).padStart(7) +
-      percent(found.soundAndWrong).padStart(7) +
-      (given.compare ? percent(found.changed).padStart(7) : "") +
-      found.millisecondsMedian.toFixed(found.millisecondsMedian < 10 ? 1 : 0).padStart(7) +
-      found.millisecondsMost.toFixed(0).padStart(7) +
-      `  ${Object.entries(found.codes)
-        .slice(0, given.codes ? undefined : 5)
-        .map(([code, share]) => `${code} ${percent(share)}`)
-        .join(", ")}`,
+    `95 % intervals cover (%), sigma: pole's median ′, notes (%); ${given.nights} nights a world, seed ${given.seed}; ! misses its goal beyond chance, ? by chance perhaps`,
   );
-  if (given.terms)
+  console.log(
+    `${"world".padEnd(25)}${columns.map(([name]) => name.padStart(8)).join("")}  ms half, most  notes`,
+  );
+  for (const world of chosen) {
+    const { judged, failing } = runWorld(world.name);
+    if (judged.length === 0) continue;
+    const found = together(judged);
+    const against = new Map(heldAgainst(world.goals, found).map(({ name, met }) => [name, met]));
+    const mark = (name) => (against.get(name) === false ? "!" : against.get(name) === null ? "?" : "");
+    const cells = columns.map(([name, text]) => `${mark(name)}${text(found, world)}`.padStart(8));
+    const times = judged.map(({ milliseconds }) => milliseconds).sort((a, b) => a - b);
+    const codes = Object.entries(found.codes).slice(0, given.codes ? undefined : 5);
     console.log(
-      `    ${Object.entries(found.byTerm)
-        .map(([name, { covered, rms }]) => `${name} ${percent(covered)} (rms ${rms.toFixed(2)})`)
+      `${world.name.padEnd(25)}${cells.join("")}  ${times[times.length >> 1].toFixed(1).padStart(6)} ${times.at(-1).toFixed(0).padStart(5)}  ${codes
+        .map(([code, value]) => `${code} ${Math.round(100 * value)}`)
         .join(", ")}`,
     );
-  if (given.failing && failing.length > 0) console.log(`    --one ${failing.slice(0, 12).join("; ")}`);
+    if (given.terms)
+      console.log(
+        `    ${Object.entries(found.byTerm)
+          .map(([name, term]) => `${name} ${percent(term)} (rms ${term.rms.toFixed(2)})`)
+          .join(", ")}`,
+      );
+    if (given.failing && failing.length > 0) console.log(`    --one ${failing.slice(0, 12).join("; ")}`);
+  }
 }
+
+if (given.one !== undefined) showOne(chosen[0].name, Number(given.one));
+else if (given.write !== undefined) writeNights();
+else showWorlds();

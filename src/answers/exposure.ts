@@ -1,0 +1,192 @@
+/** How long an exposure may be, and whether the mount is good enough. */
+import { jackTurns } from "../base/jack-turns.js";
+import type { TurnAdvice } from "../base/turn-advice.js";
+import { InputError } from "../errors.js";
+import {
+  type Exposure,
+  type ExposureOptions,
+  type ExposureTarget,
+  exposure as plainExposure,
+} from "../exposure/exposure.js";
+import {
+  fieldFor,
+  type GoodEnough,
+  type GoodEnoughOptions,
+  goodEnough as plainGoodEnough,
+} from "../exposure/good-enough.js";
+import { pointingUncertaintyMap, scatterBeyond } from "../exposure/good-enough-map.js";
+import { exposureSky, exposureTable } from "../exposure/sky.js";
+import { type ExposureTargetOptions, exposureTargets } from "../exposure/targets.js";
+import { trueOrRefracted } from "../exposure/true-or-refracted.js";
+import type { MountFit } from "../fit/fit-result.js";
+import type { Figure } from "../plots/figure.js";
+import { fieldOfEyepiece, type ImageField } from "../pointing/field.js";
+import { type AnyStand, standAndMount } from "../pointing/field-stand.js";
+import { type ExposureAnswer, exposureReport, goodEnoughReport } from "../report/exposure-report.js";
+import { question } from "./answer.js";
+import { given } from "./given.js";
+import { momentMs } from "./moment.js";
+import { fitOf, nightOptions, nightPlace } from "./night.js";
+import { printable } from "./printable.js";
+import { flag, onlyWith, places, positive, time } from "./takes.js";
+
+/**
+ * What an exposure on a target shows of the mount's errors, from the exact model. As a cell's last expression it prints
+ * as its report.
+ *
+ * @param stand - a fit, a kept model, or how the mount stands
+ * @param target - where the target is seen when the exposure begins
+ * @param options - field, length, smear
+ * @throws InputError for options or a target out of range
+ * @example
+ * ```ts
+ * const field = fieldOfCamera({ focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 });
+ * exposure(fit, { label: "M 83", hourAngleDeg: -20, declinationDeg: -29.9 }, { field, exposureS: 30 }).longestS;
+ * ```
+ */
+export function exposure(stand: AnyStand, target: ExposureTarget, options: ExposureOptions): Exposure {
+  const one = plainExposure(stand, target, options);
+  const mountName = standAndMount(stand).mount?.name ?? "the telescope";
+  return printable({ ...one }, () =>
+    exposureReport({ mountName, exposures: [one], leftOut: [], table: null, goodEnough: null, poles: null }),
+  );
+}
+
+/**
+ * Whether the mount is good enough for the camera and the exposure, and what another round would gain.
+ *
+ * @param fit - the fit
+ * @param options - field, exposure, smear, and the turns that were advised
+ * @throws InputError `no-field` without a camera, and faulty options
+ */
+export function goodEnough(fit: MountFit, options: GoodEnoughOptions = {}): GoodEnough {
+  const answer = plainGoodEnough(fit, options);
+  return printable({ ...answer }, () => goodEnoughReport(answer, fit.mount.name));
+}
+
+/** What the command and its page are asked. */
+export interface ExposureQuestion {
+  readonly fit: MountFit;
+  /** Names of targets, and when the exposure begins; or places themselves. */
+  readonly targets?: readonly (string | ExposureTarget)[];
+  /** Milliseconds of UTC since 1970; needed with names. */
+  readonly timeMs?: number;
+  readonly daylight?: ExposureTargetOptions["daylight"];
+  /** The mount file's camera when not given. */
+  readonly field?: ImageField;
+  readonly exposureS?: number;
+  readonly smearLimit?: number;
+  readonly guided?: boolean;
+  /** The turns advised after the fit, for what another round would gain. */
+  readonly turns?: TurnAdvice | null;
+}
+
+/** The whole answer, with the field that it holds for. */
+export interface WholeExposure {
+  readonly answer: ExposureAnswer;
+  readonly field: ImageField;
+}
+
+/**
+ * How long one may expose, on targets and over the sky; whether the mount is good enough; which pole to aim at.
+ *
+ * @throws InputError for names, times and options that cannot be used; `no-field` without a camera
+ */
+export function exposureAnswer(question: ExposureQuestion): WholeExposure {
+  const { fit } = question;
+  const { mount } = fit;
+  const field = fieldFor(fit, question.field);
+  const options = { field, ...optionsOf(question) };
+  const asked = question.targets ?? [];
+  const names = asked.filter((target): target is string => typeof target === "string");
+  if (names.length > 0 && question.timeMs === undefined) throw noTime();
+  const named =
+    question.timeMs === undefined || names.length === 0
+      ? { targets: [], faults: [] }
+      : exposureTargets(names, question.timeMs, mount.site, { daylight: question.daylight ?? false });
+  const places = asked.filter((target): target is ExposureTarget => typeof target !== "string");
+  const exposures = [...named.targets, ...places].map((target) => plainExposure(fit, target, options));
+  const answer: ExposureAnswer = {
+    mountName: mount.name,
+    exposures,
+    leftOut: named.faults,
+    table: exposureTable(fit, options),
+    goodEnough: plainGoodEnough(fit, { ...options, turns: question.turns ?? null }),
+    poles: trueOrRefracted(mount, { ...options, guided: false }),
+  };
+  return { answer, field };
+}
+
+const optionsOf = ({ exposureS, smearLimit, guided }: ExposureQuestion) =>
+  given({ exposureS, smearLimit, guided });
+
+/** `polewright exposure NIGHT.csv [TARGET…]`. */
+export const exposureOf = question({
+  name: "exposure",
+  asks: "how long an exposure may be, and whether the mount is good enough",
+  example: 'polewright exposure my-telescope/night.csv "M 42" --at 2026-03-14T20:00:00Z --seconds 20',
+  takes: {
+    night: nightPlace,
+    targets: places("targets", "names, or coordinates"),
+    ...nightOptions,
+    ...onlyWith("targets", { at: time("when it begins, for targets by name") }),
+    seconds: positive("number", "the exposure wanted (60 when not given)"),
+    smear: positive("pixels", "the smear allowed (2 when not given; without a camera: arcseconds, 60)"),
+    field: positive("degrees", "an eyepiece's field instead of the camera's"),
+    guided: flag("a guider holds one star"),
+  },
+  ask({ night, targets, at, seconds, smear, field, guided, ...options }, read) {
+    const fit = fitOf(night, options, read);
+    const asked: ExposureQuestion = {
+      fit,
+      targets,
+      turns: fit.mount.base === null || !fit.sound ? null : jackTurns(fit),
+      ...given({
+        timeMs: at === undefined ? undefined : momentMs(at, fit.mount.site),
+        exposureS: seconds,
+        smearLimit: smear,
+        field: field === undefined ? undefined : fieldOfEyepiece(field),
+        guided: guided || undefined,
+      }),
+    };
+    return { fit, asked, ...exposureAnswer(asked) };
+  },
+  say: ({ answer }) => [exposureReport(answer)],
+  draw: ({ asked, answer, field }) => exposureFigures(asked, { answer, field }),
+  json: ({ fit, answer }) => exposureJson(fit, answer),
+  sound: ({ fit }) => fit.sound,
+});
+
+/** What `exposure --json` answers, as data/schema/exposure.schema.json describes it. */
+export function exposureJson(fit: MountFit, answer: ExposureAnswer) {
+  return { ...answer, notes: fit.notes };
+}
+
+/** The pictures of an exposure's answer. */
+export async function exposureFigures(
+  asked: ExposureQuestion,
+  { answer, field }: WholeExposure,
+): Promise<readonly Figure[]> {
+  const { fit } = asked;
+  const { limits, name } = fit.mount;
+  const [{ exposureLengths, exposureTrails }, { pointingUncertainty }] = await Promise.all([
+    import("../plots/exposure.js"),
+    import("../plots/pointing-uncertainty.js"),
+  ]);
+  return [
+    exposureLengths(exposureSky(fit, { field, ...optionsOf(asked) }), limits, name),
+    pointingUncertainty(pointingUncertaintyMap(fit, { field, scatterArcmin: scatterBeyond(fit) })),
+    ...answer.exposures.map((one) => exposureTrails(one, field)),
+  ];
+}
+
+function noTime(): InputError {
+  return new InputError([
+    {
+      code: "missing-value",
+      path: "time",
+      allowed: "when the exposure begins, ISO 8601 with a zone, for instance 2026-03-14T20:00:00Z",
+      message: "Targets by name need a time.",
+    },
+  ]);
+}

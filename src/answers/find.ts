@@ -1,0 +1,153 @@
+/** Readings for tonight's objects, one by one or as a list for the evening. */
+import { InputError, shown } from "../errors.js";
+import { type ClassList, classList as plainClassList, type WholeList } from "../find/class-list.js";
+import { type Finding, type FindOptions, findTargets as plainFindTargets } from "../find/find.js";
+import type { Mount } from "../mount/mount.js";
+import { readingFromText } from "../mount/readings.js";
+import type { PresentReadings } from "../pointing/axis-move.js";
+import type { MountStanding } from "../pointing/known-mount.js";
+import { classListCsv, classListReport } from "../report/class-list-report.js";
+import { findReport } from "../report/find-report.js";
+import { question, WrongUsage } from "./answer.js";
+import { type Moment, momentMs } from "./moment.js";
+import { mountOption, nightPlace } from "./night.js";
+import { printable } from "./printable.js";
+import { knownTonight } from "./standing.js";
+import { flag, needed, onlyWithout, places, text, time } from "./takes.js";
+
+/**
+ * Finds targets: the readings to set, how high they stand, and whether they will be in the field.
+ *
+ * @param standing - how the mount stands: a fit or a kept model
+ * @param at - when
+ * @param targets - names (`M 42`, `Jupiter`, `Canopus`) or coordinates
+ * @throws InputError with a fault for every target that is not known; `sun-refused` for the Sun
+ * @example
+ * ```ts
+ * findTargets(fit, "2026-03-21T19:30:00Z", ["M 42", "Jupiter"]).found.length // 2
+ * ```
+ */
+export function findTargets(
+  standing: MountStanding,
+  at: Moment,
+  targets: readonly string[],
+  options: FindOptions = {},
+): Finding {
+  const finding = plainFindTargets(
+    standing.mount,
+    standing,
+    momentMs(at, standing.mount.site),
+    targets,
+    options,
+  );
+  return printable({ ...finding }, () => findReport(finding));
+}
+
+/**
+ * A list for a class evening: what can be shown, when each is best placed, the readings to set then.
+ *
+ * @param standing - how the mount stands: a fit or a kept model
+ * @param from - when the evening begins
+ * @param to - when it ends
+ * @param targets - names or coordinates, or `"messier"` for all of Messier's list, or `"showpieces"` for that and the
+ *   showpieces outside it, most of them southern
+ * @throws InputError `evening-times`, and a fault for every target that is not known
+ * @example
+ * ```ts
+ * classList(fit, "2026-03-21T18:00:00Z", "2026-03-21T20:00:00Z", ["M 42", "M 41"]).entries.length // 2
+ * ```
+ */
+export function classList(
+  standing: MountStanding,
+  from: Moment,
+  to: Moment,
+  targets: readonly string[] | WholeList,
+): ClassList {
+  const list = plainClassList(
+    standing.mount,
+    standing,
+    momentMs(from, standing.mount.site),
+    momentMs(to, standing.mount.site),
+    targets,
+  );
+  return printable({ ...list }, () => classListReport(list));
+}
+
+/** `polewright find NIGHT.csv --at TIME TARGET…`; with `--until` the list for an evening. */
+export const find = question({
+  name: "find",
+  asks: "readings for stars, planets, the Moon, clusters, nebulae, galaxies or coordinates",
+  example: 'polewright find my-telescope/night.csv "M 42" Jupiter --at 2026-03-14T20:00:00Z',
+  takes: {
+    night: nightPlace,
+    targets: places("targets", "names, or coordinates"),
+    mount: mountOption,
+    at: needed(time("when, ISO 8601 with its zone (or the site's), or now")),
+    until: time("a list for the evening from --at to this time; without targets, of every showpiece"),
+    model: text("file", "a kept model; the night then only sets the zeros"),
+    csv: text("file", "write the evening's list as CSV (with --until)"),
+    ...onlyWithout("until", {
+      now: text(
+        "readings",
+        "both axes' present readings, with a comma between; and ,beyond where the tube is turned over",
+      ),
+      daylight: flag("while the Sun is up, never within 30° of it"),
+    }),
+  },
+  ask({ night, targets, mount: mountPath, at, until, model, csv, now, daylight }, read) {
+    if (until === undefined && csv !== undefined) {
+      throw new WrongUsage("error: option --csv writes the evening's list, so it needs --until as well");
+    }
+    if (until === undefined && targets.length === 0) {
+      throw new WrongUsage("error: name a target, or give --until for the evening's list");
+    }
+    const { mount, standing, notes } = knownTonight(read, mountPath, night, model);
+    if (until !== undefined) {
+      const wanted = targets.length > 0 ? targets : "showpieces";
+      return {
+        notes,
+        list: plainClassList(mount, standing, momentMs(at, mount.site), momentMs(until, mount.site), wanted),
+      };
+    }
+    const present = now === undefined ? null : presentReadings(now, mount);
+    return {
+      notes,
+      finding: plainFindTargets(mount, standing, momentMs(at, mount.site), targets, { present, daylight }),
+    };
+  },
+  say: (told) => [told.list === undefined ? findReport(told.finding) : classListReport(told.list)],
+  json: (told) => ({ ...(told.list ?? told.finding) }),
+  notes: ({ notes }) => notes,
+  writes: ({ list }, { csv }) =>
+    csv === undefined || list === undefined
+      ? []
+      : [{ path: csv, text: classListCsv(list), kind: "class list", option: "--csv" }],
+});
+
+/** What the axes read now, from `--now HOURANGLE,DECLINATION`, with `,beyond` where the tube is turned over. */
+function presentReadings(given: string, mount: Mount): PresentReadings {
+  const parts = given.split(",").map((part) => part.trim());
+  const [hourAngle, declination, side = "normal"] = parts;
+  if (
+    hourAngle === undefined ||
+    declination === undefined ||
+    parts.length > 3 ||
+    (side !== "normal" && side !== "beyond")
+  ) {
+    throw new InputError([
+      {
+        code: "present-readings",
+        path: "--now",
+        found: shown(given),
+        allowed:
+          "both readings with a comma between, for instance --now 3121,-1591, and after another comma the side (normal or beyond) where the tube may be turned over",
+        message: "These are not two readings.",
+      },
+    ]);
+  }
+  return {
+    hourAngle: readingFromText(hourAngle, mount.readings.hourAngle),
+    declination: readingFromText(declination, mount.readings.declination),
+    ...(parts.length === 3 ? { side } : {}),
+  };
+}

@@ -1,0 +1,34 @@
+/** Keeps a night's model for other nights. */
+import { type KeptModel, keepModel, keptModelText } from "../keep/keep.js";
+import type { Report } from "../report/report.js";
+import { question } from "./answer.js";
+import { fitOf, nightOptions, nightPlace } from "./night.js";
+import { needed, text } from "./takes.js";
+
+/** `polewright keep NIGHT.csv --out MODEL.json`. */
+export const keep = question({
+  name: "keep",
+  asks: "keep a night's model for other nights",
+  example: 'polewright keep my-telescope/night.csv --out kept.json --note "after the second round"',
+  takes: {
+    night: nightPlace,
+    ...nightOptions,
+    out: needed(text("file", "the file to write")),
+    note: text("text", "what to remember of it"),
+  },
+  ask({ night, out, note, ...options }, read) {
+    const fit = fitOf(night, options, read);
+    return { fit, out, kept: keepModel(fit, note) };
+  },
+  say: ({ kept, out }) => [keptReport(kept, out)],
+  json: ({ kept, out }) => ({ file: out, model: kept }),
+  notes: ({ fit }) => fit.notes,
+  writes: ({ kept, out }) => [{ path: out, text: keptModelText(kept), kind: "kept model", option: "--out" }],
+});
+
+function keptReport(kept: KeptModel, out: string): Report {
+  return {
+    title: `A model kept of ${kept.mount}`,
+    blocks: [{ kind: "sentence", tone: "verdict", text: `The model is kept in ${out}` }],
+  };
+}

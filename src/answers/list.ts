@@ -1,0 +1,16 @@
+/** Every question, by the name of its command; each loads when it is asked. A new question is its file and a line here. */
+import type { Question } from "./answer.js";
+
+export const questions: Readonly<Record<string, () => Promise<Question>>> = {
+  fit: async () => (await import("./fit.js")).fit,
+  turns: async () => (await import("./turns.js")).turns,
+  rounds: async () => (await import("./rounds.js")).rounds,
+  plan: async () => (await import("./plan.js")).plan,
+  find: async () => (await import("./find.js")).find,
+  drift: async () => (await import("./drift.js")).drift,
+  exposure: async () => (await import("./exposure.js")).exposureOf,
+  keep: async () => (await import("./keep.js")).keep,
+  compare: async () => (await import("./compare.js")).compare,
+  daylight: async () => (await import("./daylight.js")).byDaylight,
+  explain: async () => (await import("./explain.js")).explanation,
+};

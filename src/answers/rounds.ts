@@ -1,0 +1,52 @@
+/** What rounds of turning did, each adjuster's true gain, and the next turns. */
+import { rounds as plainRounds, type RoundsOptions, type RoundsResult } from "../base/rounds.js";
+import { parseTurned, type TurnedRow } from "../base/turned-file.js";
+import { PolewrightError } from "../errors.js";
+import type { MountFit } from "../fit/fit-result.js";
+import { roundsReport } from "../report/rounds-report.js";
+import { question } from "./answer.js";
+import { given } from "./given.js";
+import { fitOf, nightOptions } from "./night.js";
+import { printable } from "./printable.js";
+import { needed, places, text } from "./takes.js";
+import { turnChoices } from "./turns.js";
+
+/** Rounds as notebooks ask for them, with the turns as rows. */
+export function roundsOf(
+  fits: readonly MountFit[],
+  turned: readonly TurnedRow[],
+  options: RoundsOptions = {},
+): RoundsResult {
+  const result = plainRounds(fits, turned, options);
+  return printable({ ...result }, () => roundsReport(result, fits[0]!.mount));
+}
+
+/** `polewright rounds NIGHT1.csv NIGHT2.csv … --turned FILE`. */
+export const rounds = question({
+  name: "rounds",
+  asks: "what rounds of turning did, each adjuster's true gain, and the next turns",
+  example: "polewright rounds first/night.csv second/night.csv --turned turned.csv",
+  takes: {
+    nights: places("nights", "the nights in order", true),
+    ...nightOptions,
+    turned: needed(text("file", "the turns as really made: round,adjuster,turns,direction")),
+    ...turnChoices,
+  },
+  ask({ nights, turned, azimuthBy, altitudeBy, aim, ...options }, read) {
+    const fits = nights.map((night) => fitOf(night, options, read));
+    const { mount } = fits[0]!;
+    if (mount.base === null) {
+      throw new PolewrightError("base-missing", 'The mount file has no "base", so there is nothing to turn.');
+    }
+    const rows = parseTurned(read.text(turned, "file of turns"), mount.base, turned);
+    return { fits, mount, result: plainRounds(fits, rows, given({ azimuthBy, altitudeBy, aim })) };
+  },
+  say: ({ mount, result }) => [roundsReport(result, mount)],
+  draw: async ({ fits, result }) => {
+    const { axisPointing, roundsConverging } = await import("../plots/plots.js");
+    return [roundsConverging(fits), axisPointing(fits.at(-1)!, result.next)];
+  },
+  json: ({ result }) => ({ ...result }),
+  notes: ({ fits }) => fits.at(-1)!.notes,
+  sound: ({ fits }) => fits.at(-1)!.sound,
+});

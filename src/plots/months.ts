@@ -1,0 +1,96 @@
+import type { Months, TermMonths } from "../months/months.js";
+import { lightTheme, type Theme } from "../report/theme.js";
+import { fixed, signed } from "../report/words.js";
+import { axis, figure, hoverText, layoutFrame, legendBelow, rounded, type Trace } from "./drawing.js";
+import type { Figure } from "./figure.js";
+
+const HEIGHT_PX = 380;
+const WEEK_MS = 7 * 86_400_000;
+const MONTH_WEEKS = 30.4375 / 7;
+
+/**
+ * One term over the months: what each night's stars alone say, and the level, trend and jump found.
+ *
+ * @param months - from {@link months}
+ * @param term - one of its terms
+ * @param theme - the colours; light when not given
+ */
+export function monthsTerm(months: Months, term: TermMonths, theme: Theme = lightTheme): Figure {
+  const { colours } = theme;
+  const lastMs = Date.parse(months.nights.at(-1)!);
+  const weeks = months.nights.map((night) => (Date.parse(night) - lastMs) / WEEK_MS);
+  const told = term.nights.flatMap((night, i) => (night === null ? [] : [i]));
+  const per = term.unit === "arcmin" ? "′" : "′/rad";
+  const jumpAt = term.changedAt === null ? null : months.nights.indexOf(term.changedAt);
+  const lineAt = (i: number): number =>
+    term.now.value +
+    (term.perMonth * weeks[i]!) / MONTH_WEEKS -
+    (jumpAt !== null && i < jumpAt ? term.changedBy!.value : 0);
+  const traces: Trace[] = [
+    {
+      type: "scatter",
+      mode: "markers",
+      name: "each night's stars, ± 2 uncertainties",
+      x: told.map((i) => rounded(weeks[i]!)),
+      y: told.map((i) => rounded(term.nights[i]!.value)),
+      error_y: {
+        type: "data",
+        array: told.map((i) => rounded(2 * term.nights[i]!.uncertainty)),
+        color: colours.first,
+        thickness: 2,
+        width: 6,
+      },
+      marker: { symbol: "circle", size: 9, color: colours.first },
+      hovertext: told.map((i) =>
+        hoverText([
+          months.nights[i]!.slice(0, 10),
+          `${signed(term.nights[i]!.value, 1)}${per} ± ${fixed(term.nights[i]!.uncertainty, 1)}${per}`,
+        ]),
+      ),
+      hoverinfo: "text",
+    },
+    {
+      type: "scatter",
+      mode: "lines",
+      name: "level and trend",
+      x: weeks.map(rounded),
+      y: weeks.map((_, i) => rounded(lineAt(i))),
+      line: { color: colours.second, width: 2 },
+      hoverinfo: "skip",
+    },
+  ];
+  const values = [
+    ...told.flatMap((i) => [
+      term.nights[i]!.value - 2 * term.nights[i]!.uncertainty,
+      term.nights[i]!.value + 2 * term.nights[i]!.uncertainty,
+    ]),
+    ...weeks.map((_, i) => lineAt(i)),
+  ];
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  const pad = 0.08 * Math.max(high - low, 0.1);
+  const layout = layoutFrame(theme, `${term.label} over the months`, HEIGHT_PX, {
+    margin: { l: 64, r: 16, t: 12, b: 16 },
+    legend: legendBelow(theme, -0.24),
+    xaxis: axis(theme, "weeks before the last night", {
+      range: [rounded(weeks[0]! * 1.03 - 0.2), rounded(-0.03 * weeks[0]! + 0.2)],
+      zeroline: false,
+    }),
+    yaxis: axis(theme, per, { range: [rounded(low - pad), rounded(high + pad)] }),
+  });
+  const jump =
+    jumpAt === null
+      ? ""
+      : ` It jumped by ${signed(term.changedBy!.value, 1)}${per} before ${term.changedAt!.slice(0, 10)}.`;
+  return figure(
+    traces,
+    layout,
+    `${term.label}: ${signed(term.perMonth, 2)}${per} ± ${fixed(term.uncertainty, 2)}${per} a month.${jump}`,
+  );
+}
+
+/** The pictures of all terms that the nights tell. */
+export function monthsFigures(months: Months, theme: Theme = lightTheme): Figure[] {
+  return months.terms
+    .filter((term) => term.verdict !== "not told")
+    .map((term) => monthsTerm(months, term, theme));
+}
