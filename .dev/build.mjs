@@ -3,7 +3,7 @@
  * of a cold start on finding a hundred small files than on the fit. Neither minified nor mapped: a stack trace reads.
  */
 import { spawnSync } from "node:child_process";
-import { mkdirSync, rmSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { isAbsolute, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { rolldown } from "rolldown";
@@ -15,13 +15,17 @@ const dist = join(root, "dist");
 // tslab brings a tsc of its own that hides this one in node_modules/.bin: called by its path.
 const compiler = join(root, "node_modules", "typescript", "bin", "tsc");
 
-/** Compiles src/ into dist/ and bundles the command line; throws where either fails. */
+/** The pages that are put together for browsers: each a folder of src/page/browser with `main.ts`, a template and a style. */
+const pages = ["desk"];
+
+/** Compiles src/ into dist/, bundles the command line and the pages; throws where anything fails. */
 export async function build() {
   const started = new Date();
   mkdirSync(dist, { recursive: true });
-  const done = spawnSync(process.execPath, [compiler, "-p", root, "--outDir", dist], { encoding: "utf8" });
-  if (done.status !== 0) throw new Error(`The compiler found faults:\n${done.stdout}${done.stderr}`);
+  compile("-p", root, "--outDir", dist);
+  compile("-p", join(root, "src", "page", "browser"));
   await bundleCommandLine();
+  for (const page of pages) await bundlePage(page);
   markBuilt(started);
 }
 
@@ -41,6 +45,42 @@ async function bundleCommandLine() {
   await bundle.write({ dir, format: "cjs", entryFileNames: "[name].js", chunkFileNames: "[name].js" });
   writeFileSync(join(dir, "package.json"), '{ "type": "commonjs" }\n');
   await bundle.close();
+}
+
+function compile(...options) {
+  const done = spawnSync(process.execPath, [compiler, ...options], { encoding: "utf8" });
+  if (done.status !== 0) throw new Error(`The compiler found faults:\n${done.stdout}${done.stderr}`);
+}
+
+/**
+ * One HTML file with its style and its script in it, the packages that it needs too: a page has nothing else to load.
+ * Licences of the packages stay in it as the minifier keeps legal comments.
+ */
+async function bundlePage(name) {
+  const source = join(root, "src", "page", "browser");
+  const bundle = await rolldown({
+    input: join(source, name, "main.ts"),
+    platform: "browser",
+    resolve: { extensionAlias: { ".js": [".ts", ".js"] }, alias: ownImports("default") },
+  });
+  const { output } = await bundle.generate({ format: "iife", minify: true });
+  await bundle.close();
+  const read = (...path) => readFileSync(join(source, ...path), "utf8");
+  // `</script` inside the script would end it.
+  const script = output[0].code.replace(/<\/script/gi, "<\\/script");
+  const html = read(name, `${name}.html`)
+    .replace("/*style*/", () => plainStyle(read("shared", "page.css") + read(name, `${name}.css`)))
+    .replace("/*script*/", () => script);
+  mkdirSync(join(dist, "page"), { recursive: true });
+  writeFileSync(join(dist, "page", `${name}.html`), html);
+}
+
+/** A style without comments and indents. */
+function plainStyle(css) {
+  return css
+    .replace(/\/\*[\s\S]*?\*\//g, "")
+    .replace(/\n\s*/g, "\n")
+    .trim();
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) await build();

@@ -13,8 +13,11 @@ export type { Moment } from "./answers/moment.js";
 export { planStars } from "./answers/plan.js";
 export { roundsOf as rounds } from "./answers/rounds.js";
 export { jackTurns } from "./answers/turns.js";
+export type { AltitudeMeans, AzimuthMeans } from "./base/adjusters/adjusters.js";
+export type { RoundVerdict } from "./base/another-round.js";
 export type { AxisPlace, MovedAxis } from "./base/axis-motion.js";
 export type { Gains } from "./base/gains.js";
+export { roundVerdict } from "./base/jack-turns.js";
 export type { RoundNote, RoundNoteCode } from "./base/round-note.js";
 export type {
   LearnedGain,
@@ -26,13 +29,12 @@ export type {
 export type {
   AdjusterChoice,
   Aim,
-  AltitudeMeans,
-  AzimuthMeans,
   BaseSlide,
   BoltTurn,
   JackTurn,
   LevelChange,
   LowerBearingMove,
+  Move,
   TurnAdvice,
   TurnStep,
 } from "./base/turn-advice.js";
@@ -45,6 +47,7 @@ export {
   type TurnMade,
   type TurnsAsked,
 } from "./base/turns-made.js";
+export type { SkyWay, StarReading, StarShare, UnderStar, UnderStarOptions } from "./base/under-star.js";
 export type {
   CompassAnswer,
   Daylight,
@@ -100,6 +103,7 @@ export type {
 export { coefficientsOf, modelOf } from "./fit/fitted-model.js";
 export type { FitOptions } from "./fit/mount-fit.js";
 export type { SetChoice } from "./fit/sets-in-force.js";
+export { checkStar, type StarCheck } from "./keep/check-star.js";
 export type {
   ChangeVerdict,
   ComparedModel,
@@ -143,6 +147,7 @@ export { type NightReading, readNight } from "./night/night-file.js";
 export type { Side, Sighting } from "./night/sighting.js";
 /** Every figure, as plain data for plotly; {@link show} draws it. */
 export * as plots from "./notebook/plots.js";
+export type { WholePage } from "./page/page-text.js";
 export type { LeftOut } from "./plan/candidates.js";
 export type { SmallestSetting } from "./plan/enough.js";
 export type { NextStar } from "./plan/next.js";

@@ -4,6 +4,7 @@
  */
 
 export * from "./core.js";
+export { desk } from "./notebook/desk.js";
 export {
   type HtmlDisplay,
   loadPlots,

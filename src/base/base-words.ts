@@ -1,6 +1,5 @@
 /** Numbers and directions as the advice words them. */
 import type { AxisPlace } from "./axis-motion.js";
-import type { AltitudeMeans, AzimuthMeans } from "./turn-advice.js";
 
 /** `14.2′`, without a sign. */
 export function arcminutes(value: number): string {
@@ -14,24 +13,27 @@ export function millimetres(value: number): string {
   return `${size < 10 ? size.toFixed(2) : size.toFixed(1)} mm`;
 }
 
-/** Turns of a thread as a hand counts them: `1 1/8`, `3/4`, `2`, or decimals where sixty-fourths do not serve. */
+/** Parts of a turn that a hand counts: halves to sixty-fourths, and the thirds, fifths, sixths, tenths and twelfths of a dial. */
+const parts = [1, 2, 4, 8, 16, 32, 64, 3, 6, 12, 24, 5, 10, 20, 100];
+/** Turns of a thread as a hand counts them: `1 1/8`, `3/4`, `7/12`, `2`; decimals where no such part serves. */
 export function turnsFigure(turns: number): string {
-  let of = 64;
+  const of = parts.find((part) => Math.abs(turns * part - Math.round(turns * part)) < 1e-6);
+  if (of === undefined) return turns.toFixed(3).replace(/\.?0+$/, "");
   const counted = Math.round(turns * of);
-  if (Math.abs(turns * of - counted) > 1e-6) return turns.toFixed(3).replace(/\.?0+$/, "");
   const whole = Math.floor(counted / of);
-  let part = counted - whole * of;
+  const part = counted - whole * of;
   if (part === 0) return String(whole);
-  while (part % 2 === 0) {
-    part /= 2;
-    of /= 2;
-  }
   return whole === 0 ? `${part}/${of}` : `${whole} ${part}/${of}`;
 }
 
 /** `1 1/8 turns`, `1/4 turn`. */
 export function turnsOf(turns: number): string {
   return `${turnsFigure(turns)} ${turns > 1 ? "turns" : "turn"}`;
+}
+
+/** Text whose lines must not break inside `6 1/4 turns`, `2.31 mm` or `± 0.4′`: with spaces that do not break. */
+export function unbroken(text: string): string {
+  return text.replace(/(?<=\d) (?=\d+\/\d+\b|turns?\b|mm\b)|(?<=±) (?=\d)/g, "\u00a0");
 }
 
 export function highOrLow(altitude: number): "too high" | "too low" {
@@ -47,15 +49,12 @@ export function placeText(place: AxisPlace): string {
   return `${arcminutes(place.altitude)} ${highOrLow(place.altitude)} and ${arcminutes(place.east)} ${eastOrWest(place.east)}`;
 }
 
-export const meansNames: Readonly<Record<AzimuthMeans | AltitudeMeans, string>> = {
-  bolts: "the azimuth bolts",
-  tilt: "tilting the base east–west with the jacks",
-  lowerBearing: "the lower bearing",
-  slide: "sliding the base",
-  jacks: "the jacks",
-};
-
 /** First letter large. */
 export function opening(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** `1 star`, `3 stars`. */
+export function count(number: number, one: string): string {
+  return `${number} ${one}${number === 1 ? "" : "s"}`;
 }

@@ -339,6 +339,7 @@ function refuse(drifts: readonly DriftObservation[], places: readonly SkyPoint[]
   if (drifts.length === 0) {
     faults.push({
       code: "no-drifts",
+      path: "drifts",
       allowed: "at least one drift; two, a quarter of the sky apart, tell both errors",
       message: "There are no drifts.",
     });

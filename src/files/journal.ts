@@ -30,7 +30,8 @@ export class JournalError extends PolewrightError {
   }
 }
 
-const NEWLINE = 0x0a;
+/** LF, and CR in a file of an older kind. */
+const LINE_ENDS: readonly number[] = [0x0a, 0x0d];
 const CUT_SHORT_LINE = `# ${CUT_SHORT} the line above had no end when the next one was written.`;
 
 /**
@@ -101,7 +102,7 @@ function endsInNewline(descriptor: number): boolean {
   const status = fstatSync(descriptor);
   if (!status.isFile() || status.size === 0) return true;
   const last = Buffer.alloc(1);
-  return readSync(descriptor, last, 0, 1, status.size - 1) === 1 && last[0] === NEWLINE;
+  return readSync(descriptor, last, 0, 1, status.size - 1) === 1 && LINE_ENDS.includes(last[0]!);
 }
 
 function closeQuietly(descriptor: number): void {

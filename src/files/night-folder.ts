@@ -3,7 +3,7 @@
  */
 import { existsSync, statSync } from "node:fs";
 import { join } from "node:path";
-import { type Fault, InputError } from "../errors.js";
+import { type Fault, fault, InputError, shown } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import { parseMountText } from "../mount/mount-file.js";
 import type { Night } from "../night/night.js";
@@ -21,6 +21,7 @@ import {
   sightingColumns,
   sightingLine,
 } from "../night/sighting-fields.js";
+import { Acknowledged, type Acknowledgement, identity } from "./acknowledged.js";
 import { appendLine, JournalError } from "./journal.js";
 import { readTextFile } from "./text-file.js";
 
@@ -53,17 +54,28 @@ export interface NightFolder {
   readonly mountPath: string;
   readonly nightPath: string;
   readonly mount: Mount;
-  /** The night as the file stood when it was last read or added to. */
+  /** The night as the file has it now; while it cannot be read, as it was before. */
   readonly night: Night;
   /** What the builder should know about the file. */
   readonly warnings: readonly Fault[];
+  /** Whether the file could be read when it was last looked at: only then does it hold what the night has. */
+  readonly current: boolean;
+  /** What happened to the file since this was last asked: rows that others took away, changed, or made unreadable. */
+  news(): readonly Fault[];
   /**
-   * Adds a sighting; it is on the disk when the call returns.
+   * Adds a sighting; it is in the file and on the disk when the call returns. What was acknowledged is remembered: should
+   * an editor take it away, it is entered again at the next look into the file, and said.
    *
    * @returns the sighting as it now stands in the night
    * @throws InputError when it is faulty (nothing is written), JournalError with the line when the disk refuses it
    */
   append(fields: SightingFields): Sighting;
+  /**
+   * Checks sightings that are to be added together, so that none is written if one cannot be.
+   *
+   * @throws InputError with every fault; JournalError where the night file cannot be used
+   */
+  check(fields: readonly SightingFields[]): void;
   /**
    * Takes a sighting back: a line is added that withdraws it, and it stays in the list, out of use.
    *
@@ -97,39 +109,140 @@ export function openNightFolder(folder: string): NightFolder {
     ]);
   }
   const mount = readMountFile(mountPath);
+  const acknowledged = new Acknowledged();
+  /** What happened to the file since it was opened. */
+  const remarks: Fault[] = [];
+  let told = 0;
+  let current = true;
+  let stamp = stampOf(nightPath);
   let reading = readNightFile(nightPath, mount);
+  /** Set when rows were entered again under another zero set or tube position than the latest one. */
+  let resume = false;
 
-  /** After a line was added the file is the truth; should it have become faulty, the sighting is still in it. */
-  const reread = (line: string, otherwise: () => NightReading): void => {
+  const say = (code: string, message: string, allowed: string, found?: string): void => {
+    if (remarks.some((one) => one.message === message && one.found === (found && shown(found)))) return;
+    remarks.push(fault(code, { file: nightPath }, message, allowed, found));
+  };
+
+  /** Reads the file as it is now; one that cannot be read as a night leaves the night as it was. */
+  const read = (): InputError | null => {
+    stamp = stampOf(nightPath);
     try {
       reading = readNightFile(nightPath, mount);
+      current = true;
+      return null;
     } catch (problem) {
       if (!(problem instanceof InputError)) throw problem;
-      const before = otherwise();
-      const warning: Fault = {
-        code: "night-file-changed",
-        file: nightPath,
-        found: line,
-        allowed: "a night file without faults; the line just added is safely in it",
-        message: `The night file was changed meanwhile and cannot be read as a whole any more: ${problem.message}`,
-      };
-      reading = { ...before, warnings: [...before.warnings, warning] };
+      current = false;
+      return problem;
     }
   };
 
+  const writeAgain = ({ fields, sighting, line }: Acknowledgement): void => {
+    const end = reading.night.sightings.at(-1);
+    const others = (["zeroSet", "tubeSet"] as const).filter((label) => end && end[label] !== sighting[label]);
+    const labels = Object.fromEntries(others.map((label) => [label, sighting[label] || EARLIER]));
+    if (others.length > 0) resume = true;
+    const what = `${sighting.star} at ${sighting.time}`;
+    try {
+      const { names, separator } = currentHeader(nightPath, fields, reading.header);
+      const again = sightingLine({ ...fields, time: sighting.time, ...labels }, names, separator);
+      appendLine(nightPath, again);
+      say(
+        "row-entered-again",
+        `${what} was entered, and was no longer in the file. It was entered again.`,
+        "to take a sighting back, withdraw it; its line stays in the file",
+        again,
+      );
+    } catch (problem) {
+      const reason = problem instanceof Error ? problem.message : String(problem);
+      const message = `${what} was entered, is no longer in the file, and could not be entered again. ${reason}`;
+      say("row-missing", message, "write the row into the file, or enter the sighting again", line);
+    }
+  };
+
+  /** Holds the file against what was acknowledged, and enters again what is missing. */
+  const settle = (): void => {
+    for (let turn = 0; turn < MOST_TURNS; turn++) {
+      const problem = read();
+      if (problem !== null) {
+        const code = "night-file-changed";
+        const message = `The night file was changed meanwhile and cannot be read as a whole any more: ${problem.message}`;
+        say(code, message, "a night file without faults; what was entered is safely in it");
+        if (!existsSync(nightPath)) return;
+        const missing = acknowledged.missingLines(readTextFile(nightPath, "night file"));
+        for (const one of missing) writeAgain(one);
+        return;
+      }
+      const { lost, revived, changed } = acknowledged.differences(reading.night.sightings);
+      for (const change of changed) {
+        acknowledged.accept(change);
+        const { was, now } = change;
+        const message = `Row ${now.row} was changed by hand after it was entered. It counts as it stands now.`;
+        say("row-changed", message, "a change by hand is allowed; check it", was.line);
+      }
+      for (const one of lost) writeAgain(one);
+      for (const sighting of revived) {
+        const line = withdrawalLine(readTextFile(nightPath, "night file"), mount, sighting.row);
+        if (line !== null) appendLine(nightPath, line);
+        const message = `${sighting.star} at ${sighting.time} was withdrawn, and was in use again. It was withdrawn again.`;
+        say("withdrawn-again", message, "to use the sighting, enter it again");
+      }
+      if (lost.length + revived.length === 0) return;
+    }
+  };
+
+  const settleIfChanged = (): void => {
+    if (stampOf(nightPath) !== stamp) settle();
+  };
+
+  const check = (fields: readonly SightingFields[]): void => {
+    const faults: Fault[] = [];
+    for (const [index, one] of fields.entries()) {
+      try {
+        const sighting = makeSighting(one, mount, index + 1);
+        const { names, separator } = currentHeader(nightPath, one, reading.header);
+        sightingLine({ ...one, time: sighting.time }, names, separator);
+      } catch (problem) {
+        if (!(problem instanceof InputError)) throw problem;
+        for (const one of problem.faults) faults.push({ row: index + 1, ...one });
+      }
+    }
+    if (faults.length > 0) throw new InputError(faults);
+  };
+
   const append = (fields: SightingFields): Sighting => {
-    const sighting = makeSighting(fields, mount, reading.night.sightings.length + 1);
-    const { names, separator } = currentHeader(nightPath, fields, reading.header);
-    const line = sightingLine(fields, names, separator);
+    settleIfChanged();
+    const last = acknowledged.latest?.sighting;
+    const kept =
+      resume && last !== undefined
+        ? { zeroSet: last.zeroSet || undefined, tubeSet: last.tubeSet || undefined }
+        : {};
+    const given = { ...kept, ...fields } as SightingFields;
+    const sighting = makeSighting(given, mount, reading.night.sightings.length + 1);
+    const { names, separator } = currentHeader(nightPath, given, reading.header, acknowledged.lines);
+    const line = sightingLine(given, names, separator);
     appendLine(nightPath, line);
-    reread(line, () => ({
-      ...reading,
-      night: { mount, sightings: [...reading.night.sightings, sighting] },
-    }));
-    return latestLike(reading.night, sighting) ?? sighting;
+    resume = false;
+    acknowledged.add({ ...given, time: sighting.time }, sighting, line);
+    settle();
+    const standing = reading.night.sightings.filter((one) => identity(one) === identity(sighting)).at(-1);
+    if (standing !== undefined) {
+      acknowledged.add({ ...given, time: sighting.time }, standing, line);
+      return standing;
+    }
+    // The file cannot be read as a night, or an editor replaced it at every turn.
+    const text = existsSync(nightPath) ? readTextFile(nightPath, "night file") : "";
+    if (!text.split(/\r?\n|\r/).includes(line)) {
+      const message = `The sighting is NOT in the night file: another program replaces the file (${nightPath}). Close it and enter the sighting again. The line was:\n${line}`;
+      throw new JournalError("line-not-kept", message, line, nightPath);
+    }
+    reading = { ...reading, night: { ...reading.night, sightings: [...reading.night.sightings, sighting] } };
+    return sighting;
   };
 
   const withdraw = (row?: number): Sighting => {
+    settleIfChanged();
     reading = readNightFile(nightPath, mount);
     const { sightings } = reading.night;
     const sighting =
@@ -140,53 +253,79 @@ export function openNightFolder(folder: string): NightFolder {
       ? withdrawalLine(readTextFile(nightPath, "night file"), mount, sighting.row)
       : null;
     if (sighting === undefined || line === null) {
-      throw new InputError([
-        {
-          code: "no-such-sighting",
-          file: nightPath,
-          ...(row === undefined ? {} : { row }),
-          allowed:
-            sightings.length === 0
-              ? "a night with sightings"
-              : `a sighting in use, of rows 1 to ${sightings.length}`,
-          message: "There is no sighting in use to withdraw.",
-        },
-      ]);
+      const place = { file: nightPath, ...(row === undefined ? {} : { row }) };
+      const allowed =
+        sightings.length === 0
+          ? "a night with sightings"
+          : `a sighting in use, of rows 1 to ${sightings.length}`;
+      const message = "There is no sighting in use to withdraw.";
+      throw new InputError([fault("no-such-sighting", place, message, allowed)]);
     }
     appendLine(nightPath, line);
-    const without = { ...sighting, use: false };
-    reread(line, () => ({
-      ...reading,
-      night: { mount, sightings: sightings.map((one) => (one === sighting ? without : one)) },
-    }));
-    return reading.night.sightings.find((one) => one.row === sighting.row) ?? without;
+    acknowledged.withdraw(sighting);
+    settle();
+    const there = reading.night.sightings.find((one) => one.row === sighting.row);
+    return there?.use === false ? there : { ...sighting, use: false };
   };
 
+  const warnings = (): readonly Fault[] => [...reading.warnings, ...remarks];
   return {
     folder,
     mountPath,
     nightPath,
     mount,
     get night() {
-      return reading.night;
+      settleIfChanged();
+      return { ...reading.night, warnings: warnings() };
     },
     get warnings() {
-      return reading.warnings;
+      return warnings();
     },
+    get current() {
+      return current;
+    },
+    news() {
+      const fresh = remarks.slice(told);
+      told = remarks.length;
+      return fresh;
+    },
+    check,
     append,
     withdraw,
     reload: () => {
+      settle();
+      // What stands there now cannot be used: say so where the builder asked for it.
       reading = readNightFile(nightPath, mount);
-      return reading.night;
+      return { ...reading.night, warnings: warnings() };
     },
   };
+}
+
+/** An editor may put the file back again and again; so often what is missing is entered again at once. */
+const MOST_TURNS = 5;
+/** The label for rows entered again whose zeros or tube position had no label. */
+const EARLIER = "earlier";
+
+/** Changes with every change of the file, also where an editor puts another in its place. */
+function stampOf(path: string): string {
+  try {
+    const { ino, size, mtimeNs, ctimeNs } = statSync(path, { bigint: true });
+    return `${ino} ${size} ${mtimeNs} ${ctimeNs}`;
+  } catch {
+    return "none";
+  }
 }
 
 /**
  * The file's columns as they are now, because it may have been edited since it was opened. Only the columns: a faulty row
  * elsewhere is no reason to lose a sighting, and where there are no columns the sighting is in the message.
  */
-function currentHeader(path: string, fields: SightingFields, before: NightReading["header"]): NightHeader {
+function currentHeader(
+  path: string,
+  fields: SightingFields,
+  before: NightReading["header"],
+  entered: readonly string[] = [],
+): NightHeader {
   try {
     return readNightHeader(readTextFile(path, "night file"), path);
   } catch (problem) {
@@ -194,7 +333,7 @@ function currentHeader(path: string, fields: SightingFields, before: NightReadin
     const line = lineFor(fields, before);
     throw new JournalError(
       "no-night-file",
-      `The sighting is NOT on the disk, because the night file cannot be used any more. ${problem.message}\nThe line was:\n${line}`,
+      `The sighting is NOT on the disk, because the night file cannot be used any more. ${problem.message}\n${entered.length === 0 ? "" : `\nEntered earlier:\n${entered.join("\n")}`}\nThe line was:\n${line}`,
       line,
       path,
     );
@@ -208,17 +347,4 @@ function lineFor(fields: SightingFields, header: NightReading["header"]): string
   } catch {
     return `${sightingLine(fields, sightingColumns)}\n(columns: ${sightingColumns.join(",")})`;
   }
-}
-
-/** The latest sighting of the night that is the one given. */
-function latestLike(night: Night, sighting: Sighting): Sighting | undefined {
-  return night.sightings
-    .filter(
-      (one) =>
-        one.timeMs === sighting.timeMs &&
-        one.star === sighting.star &&
-        one.hourAngle === sighting.hourAngle &&
-        one.declination === sighting.declination,
-    )
-    .at(-1);
 }

@@ -137,11 +137,19 @@ export function findTargets(
   refuseOutside([timeMs]);
   const known = standing === null ? unsightedMount(mount) : knownMount({ ...standing, mount }, options.sets);
   const sky = skyOverNight(timeMs, timeMs + 86_400_000, mount.site);
-  const frame = sky.at(timeMs);
-  const sun = sunWatch(timeMs, mount.site);
-  const scene: Scene = { known, sky, frame, sun, moon: moonDirection(timeMs, mount.site), options };
+  const scene = sceneAt(known, sky, timeMs, options);
+  const { sun } = scene;
   const named = targetsNamed(targets);
-  const found = named.targets.map((target) => foundTarget(target, scene));
+  const found = named.targets.map((target): Found => {
+    const now = foundNow(target, scene);
+    const times = riseAndSet(target, sky, mount.limits, timeMs);
+    return {
+      ...now,
+      refused: now.refused === null ? null : { ...now.refused, readyAt: readyAt(target, scene, sky) },
+      rises: times.risesMs === null ? null : formatSecond(times.risesMs),
+      sets: times.setsMs === null ? null : formatSecond(times.setsMs),
+    };
+  });
   const notes: string[] = [];
   if (sun.up) notes.push(SUN_CAUTION);
   notes.push(...known.cautions, ...zerosNote(known));
@@ -172,26 +180,44 @@ function saysNoSide(present: PresentReadings, mount: Mount): boolean {
   return present.side === undefined && mount.readings.declination.as !== "counts";
 }
 
-interface Scene {
+/** A moment at a mount: what every target found then has in common. */
+export interface Scene {
   readonly known: KnownMount;
-  readonly sky: SkyOverNight;
   readonly frame: SkyFrame;
   readonly sun: SunWatch;
   readonly moon: ObservedDirection;
   readonly options: FindOptions;
 }
 
-function foundTarget(target: Target, scene: Scene): Found {
-  const { known, sky, frame, sun, moon, options } = scene;
+/** The scene of a moment, milliseconds of UTC since 1970. */
+export function sceneAt(known: KnownMount, sky: SkyOverNight, timeMs: number, options: FindOptions): Scene {
+  const { site } = known.mount;
+  return {
+    known,
+    frame: sky.at(timeMs),
+    sun: sunWatch(timeMs, site),
+    moon: moonDirection(timeMs, site),
+    options,
+  };
+}
+
+/** What stands against pointing at a target at a moment. */
+export type Barrier = Omit<Refusal, "readyAt">;
+
+/** What is found of a target without looking ahead, which takes longer than all the rest. */
+export type FoundNow = Omit<Found, "rises" | "sets" | "refused"> & { readonly refused: Barrier | null };
+
+/** Finds a target at the scene's moment. */
+export function foundNow(target: Target, scene: Scene): FoundNow {
+  const { known, frame, sun, moon, options } = scene;
   const { mount } = known;
   const direction = target.observe(frame);
   const side = usualSide(mount, direction.hourAngle);
   const sunDeg = degreesFromSun(direction, sun);
   const up = aboveProfile(direction, mount.limits);
-  const refused = refusalFor(target, direction, scene);
+  const refused = barrierTo(known, direction, sun, options.daylight === true);
   const predicted = refused === null ? predictReadings(known, direction, frame.siderealTime, side) : null;
   const within95Arcmin = predicted === null ? null : within95(mount, predicted);
-  const times = riseAndSet(target, sky, mount.limits, frame.timeMs);
   const moonUp = moon.altitude > 0 && target.kind !== "Moon";
   return {
     target: target.label,
@@ -211,8 +237,6 @@ function foundTarget(target: Target, scene: Scene): Found {
         : moveTo(known, direction, side, frame.siderealTime, options.present, sun),
     limits: brokenLimits(direction, mount.limits).map((broken) => broken.text),
     up,
-    rises: times.risesMs === null ? null : formatSecond(times.risesMs),
-    sets: times.setsMs === null ? null : formatSecond(times.setsMs),
     within95Arcmin,
     field: within95Arcmin === null ? null : fieldAnswer(known, within95Arcmin),
     sunDeg,
@@ -220,26 +244,30 @@ function foundTarget(target: Target, scene: Scene): Found {
   };
 }
 
-/** Why no readings are given, and when they will be. */
-function refusalFor(target: Target, direction: ObservedDirection, scene: Scene): Refusal | null {
-  const barrier = barrierTo(direction, scene.sun, scene);
-  if (barrier === null) return null;
-  const { sky, frame, known } = scene;
+/** When nothing will stand against the readings any more, ISO 8601; null where that does not come within a day. */
+function readyAt(target: Target, { known, frame, options }: Scene, sky: SkyOverNight): string | null {
   const isFree = (timeMs: number): boolean => {
-    const then = sky.at(timeMs);
-    return barrierTo(target.observe(then), sunWatch(timeMs, known.mount.site), scene) === null;
+    const direction = target.observe(sky.at(timeMs));
+    return (
+      barrierTo(known, direction, sunWatch(timeMs, known.mount.site), options.daylight === true) === null
+    );
   };
-  const readyMs = changesOf(isFree, frame.timeMs, frame.timeMs + DAY_MS).find(({ begins }) => begins)?.timeMs;
-  const readyAt = readyMs === undefined ? null : formatSecond(readyMs);
-  return { ...barrier, readyAt };
+  const begins = changesOf(isFree, frame.timeMs, frame.timeMs + DAY_MS).find((change) => change.begins);
+  return begins === undefined ? null : formatSecond(begins.timeMs);
 }
 
-/** What stands against pointing there at a moment; null where nothing does. */
-function barrierTo(
+/**
+ * What stands against pointing there at a moment; null where nothing does.
+ *
+ * @param sun - the Sun of that moment
+ * @param daylight - readings are wanted while the Sun is up, too
+ */
+export function barrierTo(
+  known: KnownMount,
   direction: ObservedDirection,
   sun: SunWatch,
-  { known, options }: Scene,
-): Omit<Refusal, "readyAt"> | null {
+  daylight: boolean,
+): Barrier | null {
   const sunDeg = degreesFromSun(direction, sun);
   if (sunDeg < SUN_AVOIDANCE_DEG) {
     return {
@@ -247,7 +275,7 @@ function barrierTo(
       message: `${sunDeg.toFixed(1)}° from the Sun: refused within ${SUN_AVOIDANCE_DEG}°. ${SUN_CAUTION}`,
     };
   }
-  if (sun.up && !options.daylight) {
+  if (sun.up && !daylight) {
     return { code: "sun-up", message: "The Sun is up: no readings unless daylight is asked for." };
   }
   if (direction.altitude <= 0) return { code: "below-horizon", message: "Below the horizon now." };

@@ -26,6 +26,7 @@ export interface Change {
  *
  * @param holds - at a time, milliseconds
  * @param sampleMs - how often to look
+ * @param exactMs - how exactly the changes are found
  * @returns in order of time
  */
 export function changesOf(
@@ -33,6 +34,7 @@ export function changesOf(
   fromMs: number,
   toMs: number,
   sampleMs = SAMPLE_MS,
+  exactMs = EXACT_MS,
 ): Change[] {
   const changes: Change[] = [];
   let before = fromMs;
@@ -43,7 +45,7 @@ export function changesOf(
     if (holdsAfter !== held) {
       let low = before;
       let high = after;
-      while (high - low > EXACT_MS) {
+      while (high - low > exactMs) {
         const middle = (low + high) / 2;
         if (holds(middle) === held) low = middle;
         else high = middle;

@@ -83,6 +83,7 @@ export function standingTonight(kept: MountStanding, night: Night, file?: string
     throw new InputError([
       {
         code: "no-sightings",
+        path: "night",
         allowed: "one sighting of tonight or more",
         message: "Tonight's zeros cannot be told without a sighting of tonight.",
       },

@@ -383,7 +383,8 @@ function baseWithDefaults(base: NonNullable<MountFile["base"]>): Base {
   const smallestTurn = base.smallestTurn ?? DEFAULT_SMALLEST_TURN;
   const { azimuthBolts, lowerBearing } = base;
   return {
-    jacks: base.jacks.map((jack) => ({
+    ...(base.confirmed === undefined ? {} : { confirmed: base.confirmed }),
+    jacks: (base.jacks ?? []).map((jack) => ({
       name: jack.name,
       eastMm: jack.eastMm,
       northMm: jack.northMm,

@@ -239,7 +239,13 @@ export const mountSchema = section({
   ),
   base: v.nullish(
     section({
-      jacks: list(jack, 24, "jacks"),
+      confirmed: v.optional(
+        v.pipe(
+          v.boolean(),
+          allowed("true: these figures are this base's own, the unusual ones too; false: an example's"),
+        ),
+      ),
+      jacks: v.optional(list(jack, 24, "jacks")),
       ...jackDefaults,
       warpLimitMm: v.optional(number({ above: 0, to: 100 }, "millimetres")),
       tiltLimitDeg: v.optional(number({ above: 0, to: 45 }, "degrees")),

@@ -65,6 +65,8 @@ export interface LowerBearing {
 
 /** The base that the mount stands on and what it is adjusted by. */
 export interface Base {
+  /** False: an example's figures, not this base's, so nothing is turned by them. True: unusual figures have been looked at. */
+  readonly confirmed?: boolean;
   readonly jacks: readonly Jack[];
   /** The most that a foot may be out of the plane of the others, millimetres. */
   readonly warpLimitMm: number;

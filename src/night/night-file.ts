@@ -10,6 +10,8 @@
  */
 import { type Fault, fault } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
+import { tryFindStar } from "../sky/find-star.js";
+import { readTime } from "../sky/time.js";
 import { quotedRow, type Separator } from "../tables/csv-lines.js";
 import {
   type Header,
@@ -71,7 +73,7 @@ export function readNight(text: string, mount: Mount, file?: string): NightReadi
   for (const warning of repeatedRowWarnings(sightings, at)) warnings.add(warning);
   for (const warning of singleReadingWarnings(sightings, at)) warnings.add(warning);
   const listed = [...warnings.listed(file)].sort((a, b) => (a.line ?? Infinity) - (b.line ?? Infinity));
-  return { night: { mount, sightings }, warnings: listed, header: header.names };
+  return { night: { mount, sightings, warnings: listed }, warnings: listed, header: header.names };
 }
 
 function readRows(
@@ -125,27 +127,38 @@ export function nightFileStart(columns: readonly SightingColumn[] = sightingColu
   ].join("\n");
 }
 
-function fieldsOf(text: string, separator: Separator): readonly string[] {
-  if (!text.includes('"')) return text.split(separator);
-  const read = quotedRow(text, separator);
-  return typeof read === "string" ? [text] : read;
-}
-
-type FileName = { readonly file?: string };
-
-/** Fields as they compare: blanks at the ends, kinds of blank and empty fields at the end do not count. */
-function fieldsKey(fields: readonly string[]): string {
-  return fields
-    .map((field) => field.trim().replace(/\s+/g, " "))
-    .join("\t")
-    .trimEnd();
-}
-
 type Withdrawal = { readonly line: number; readonly text: string };
 
+/** One cell by what it means: a moment, a number, an angle, a star, however they are spelt; else its letters. */
+function cellKey(cell: string): string {
+  const text = cell
+    .trim()
+    .replace(/\s+/g, " ")
+    .replace(/[−‐‑‒–]/g, "-");
+  if (text === "") return "";
+  const time = readTime(text);
+  if (typeof time === "number") return `time ${time}`;
+  const number = Number(text.replace(/^([^.,]*\d),(\d+)$/, "$1.$2"));
+  if (Number.isFinite(number)) return `number ${number}`;
+  const angle = /^([+-]?)(\d+)\s*[:°h]\s*(\d+(?:\.\d*)?)(?:\s*[:′'m]\s*(\d+(?:\.\d*)?))?\s*[″"s′'m]?$/.exec(
+    text,
+  );
+  if (angle !== null) {
+    const size = Number(angle[2]) + Number(angle[3]) / 60 + Number(angle[4] ?? 0) / 3600;
+    return `number ${Number(((angle[1] === "-" ? -1 : 1) * size).toFixed(9))}`;
+  }
+  return `star ${tryFindStar(text.slice(0, 100))?.label ?? text}`;
+}
+
+/** The cells of a row, as they compare. */
+function cellKeys(fields: readonly string[]): Set<string> {
+  return new Set(fields.map(cellKey).filter(Boolean));
+}
+
 /**
- * The sightings that the withdrawals take back: for each the latest one above it with the same fields, else the first
- * one anywhere. `lost` is told of a withdrawal that fits none.
+ * The sightings that the withdrawals take back. A withdrawal repeats a row; it takes the latest row above it that has all
+ * of its cells, else the first one anywhere: so it stays true when the row was spelt otherwise since, put between quotation
+ * marks, or given further cells. `lost` is told of a withdrawal that fits none.
  */
 function withdrawnSightings(
   rows: readonly TableRow<Sighting>[],
@@ -155,23 +168,27 @@ function withdrawnSightings(
 ): ReadonlySet<Sighting> {
   const withdrawn = new Set<Sighting>();
   if (withdrawals.length === 0) return withdrawn;
-  const byFields = new Map<string, Sighting[]>();
-  for (const { value: sighting, fields } of rows) {
-    const key = fieldsKey(fields);
-    const same = byFields.get(key);
-    if (same === undefined) byFields.set(key, [sighting]);
-    else same.push(sighting);
-  }
-  for (const withdrawal of withdrawals) {
-    const left = (byFields.get(fieldsKey(fieldsOf(withdrawal.text, separator))) ?? []).filter(
-      (sighting) => !withdrawn.has(sighting),
+  const cellsOf = ({ text }: Withdrawal): readonly string[] => {
+    const read = quotedRow(text, separator);
+    return [...cellKeys(typeof read === "string" ? [text] : read)];
+  };
+  const told = withdrawals.map((withdrawal) => ({ withdrawal, cells: cellsOf(withdrawal) }));
+  const byTime = new Map<string, { readonly row: TableRow<Sighting>; readonly keys: Set<string> }[]>();
+  for (const { cells } of told) for (const cell of cells) byTime.set(cell, []);
+  for (const row of rows) byTime.get(`time ${row.value.timeMs}`)?.push({ row, keys: cellKeys(row.fields) });
+  for (const { withdrawal, cells } of told) {
+    const time = cells.find((cell) => cell.startsWith("time "));
+    const left = (byTime.get(time ?? "") ?? []).filter(
+      ({ row, keys }) => !withdrawn.has(row.value) && cells.every((cell) => keys.has(cell)),
     );
-    const sighting = left.filter(({ line }) => (line ?? 0) < withdrawal.line).at(-1) ?? left[0];
-    if (sighting === undefined) lost(withdrawal);
-    else withdrawn.add(sighting);
+    const found = left.filter(({ row }) => row.line < withdrawal.line).at(-1) ?? left[0];
+    if (found === undefined) lost(withdrawal);
+    else withdrawn.add(found.row.value);
   }
   return withdrawn;
 }
+
+type FileName = { readonly file?: string };
 
 /** The sightings with the labels in force and the withdrawn ones out of use. */
 function inForce(sightings: readonly Sighting[], withdrawn: ReadonlySet<Sighting>): readonly Sighting[] {
@@ -183,6 +200,7 @@ function inForce(sightings: readonly Sighting[], withdrawn: ReadonlySet<Sighting
       return {
         ...sighting,
         use: false,
+        withdrawn: true,
         note,
         zeroSet: sighting.zeroSet || zeroSet,
         tubeSet: sighting.tubeSet || tubeSet,

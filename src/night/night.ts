@@ -1,3 +1,4 @@
+import type { Fault } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import type { Sighting } from "./sighting.js";
 
@@ -5,4 +6,6 @@ import type { Sighting } from "./sighting.js";
 export interface Night {
   readonly mount: Mount;
   readonly sightings: readonly Sighting[];
+  /** What the reader found that can be used and should be known; shown with every answer. */
+  readonly warnings?: readonly Fault[];
 }

@@ -44,5 +44,7 @@ export interface Sighting {
   readonly centringArcmin: number | null;
   /** False where the builder wants it left out of the fit. */
   readonly use: boolean;
+  /** True where a later line took it back; it is then out of use. */
+  readonly withdrawn?: boolean;
   readonly note: string;
 }

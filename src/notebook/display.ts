@@ -18,6 +18,7 @@ import type { Theme } from "../report/theme.js";
 import { turnsReport } from "../report/turns-report.js";
 import { figureHtml, plotlyHtml, titleOf } from "./figure-html.js";
 import { dayPageScript, nightPageStyle } from "./night-page.js";
+import { isWholePage, pageFrame } from "./page-frame.js";
 import { isRecords, tableReport } from "./table.js";
 import { chooseTheme, currentTheme } from "./theme.js";
 
@@ -143,6 +144,9 @@ function bundleOf(thing: unknown, display: ShowBundle, theme: Theme): MimeBundle
     }
     return { "text/html": figureHtml(thing, theme), "text/plain": textOf(thing) };
   }
+  if (isWholePage(thing)) {
+    return { "text/html": pageFrame(thing), "text/plain": thing.summary };
+  }
   const report = reportOf(thing);
   const html =
     typeof report === "string"
@@ -217,6 +221,9 @@ function putLibrary(display: ShowBundle): void {
 export function textOf(thing: unknown): string {
   if (isFigure(thing)) {
     return `${plainText(titleOf(thing.layout.title))}\n${plainText(thing.summary)}`;
+  }
+  if (isWholePage(thing)) {
+    return thing.summary;
   }
   const report = reportOf(thing);
   return typeof report === "string" ? report : reportText(report).trimEnd();

@@ -1,18 +1,15 @@
 /**
  * A night at the telescope in a notebook: opened from a folder, added to star by star, every line on the disk at once.
  */
-import { copyFileSync, mkdtempSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
 import { momentMs } from "../answers/moment.js";
 import { printable } from "../answers/printable.js";
-import { faultText, InputError } from "../errors.js";
-import { MOUNT_FILE, NIGHT_FILE, openNightFolder } from "../files/night-folder.js";
+import { faultText } from "../errors.js";
+import { openNightFolder } from "../files/night-folder.js";
+import { practiceCopy } from "../files/practice.js";
 import { fitMount } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
 import { formatReading } from "../mount/readings.js";
 import type { Night } from "../night/night.js";
-import { readNight } from "../night/night-file.js";
 import type { Sighting } from "../night/sighting.js";
 import { makeSighting, type SightingFields } from "../night/sighting-fields.js";
 import type { NextStar } from "../plan/next.js";
@@ -20,6 +17,8 @@ import { nextStar } from "../plan/next.js";
 import type { PlanOptions } from "../plan/options.js";
 import { nextStarReport } from "../report/plan-report.js";
 import type { Report } from "../report/report.js";
+import { judgeSighting } from "../sight/judge.js";
+import { readPasted } from "../sight/pasted.js";
 import type { IcrsPosition, Star } from "../sky/star.js";
 import type { StarName } from "../sky/star-names.js";
 
@@ -70,21 +69,20 @@ export interface OpenNight extends Night {
   /** Takes a sighting back (the latest, or the given row): the withdrawal is added, nothing is erased. */
   undo(row?: number): string;
   /**
-   * Enters a pasted table: CSV lines of time, star, hourAngle, declination, or with a header line of their own. All
-   * lines are checked before any is written.
+   * Enters a pasted table. Commas, semicolons or tabs separate its columns; a header says which is which, or what stands in
+   * them does. All lines are checked before any is written.
    */
   enter(
     lines: TemplateStringsArray | string,
     ...values: readonly (string | number)[]
   ): readonly SightAnswer[];
+  /** What a pasted table would be read as: the columns, and a line for each sighting. Nothing is written. */
+  preview(lines: string): { readonly text: string };
   /** Which star to sight next, and why. Null when none is up. */
   next(options?: PlanOptions & { readonly at?: string | Date }): NextStar | null;
   /** Reads the file again after it was edited by hand. */
   reload(): void;
 }
-
-/** With fewer sightings than this a new one cannot be judged. */
-const JUDGED_FROM = 7;
 
 /**
  * Opens the night in a folder with `mount.json` and `night.csv`.
@@ -101,54 +99,35 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
   const original = openNightFolder(folder);
   const book = options.practice ? openNightFolder(practiceCopy(folder)) : original;
 
-  /** The sighting is on the disk: whatever its judgement meets, it must not seem lost and be entered again. */
-  function judged(row: number): { standing: SightAnswer["standing"]; text: string } {
-    try {
-      return fitted(row);
-    } catch (problem) {
-      const reason = problem instanceof Error ? problem.message : String(problem);
-      return { standing: "doubtful", text: `It could not be held against the others: ${reason}` };
-    }
-  }
-
-  function fitted(row: number): { standing: SightAnswer["standing"]; text: string } {
-    const used = book.night.sightings.filter((sighting) => sighting.use).length;
-    if (used < JUDGED_FROM) {
-      const missing = JUDGED_FROM - used;
-      return { standing: "accepted", text: `${missing} more and each new one can be judged.` };
-    }
-    const fit = fitMount(book.night);
-    const residual = fit.residuals.find((other) => other.row === row);
-    if (residual === undefined) return { standing: "accepted", text: "" };
-    if (!fit.sound) return { standing: "doubtful", text: fit.notes[0]?.message ?? "The night does not fit." };
-    if (residual.standing === "used") {
-      return { standing: "accepted", text: `It fits to ${residual.distance.toFixed(1)}′.` };
-    }
-    const note = fit.notes.find((other) => other.row === row);
-    return { standing: "doubtful", text: note ? `${note.message} ${note.remedy}` : "It does not fit." };
-  }
-
   function answer(row: number, standing: SightAnswer["standing"], text: string): SightAnswer {
     return printable({ row, standing, text }, () => text);
   }
 
+  /** What others did to the file meanwhile. */
+  function news(): string {
+    return book
+      .news()
+      .map((one) => ` NOTE: ${one.message}`)
+      .join("");
+  }
+
   function add(fields: SightingFields): SightAnswer {
     const before = sameSighting(book.night, fields);
-    if (before) {
+    if (before && book.current) {
       return answer(
         before.row,
         "entered before",
-        `Row ${before.row}: ${before.star} stands already, with this time and these readings.`,
+        `Row ${before.row}: ${before.star} stands already, with this time and these readings.${news()}`,
       );
     }
     const sighting = book.append(fields);
-    const { standing, text } = judged(sighting.row);
+    const { doubtful, text } = judgeSighting(book.night, sighting);
     const { readings } = book.mount;
     const read = `${formatReading(sighting.hourAngle, readings.hourAngle)}, ${formatReading(sighting.declination, readings.declination)}`;
     return answer(
       sighting.row,
-      standing,
-      `Row ${sighting.row}: ${sighting.star} at ${sighting.time} (${read}) is on the disk. ${text}`,
+      doubtful ? "doubtful" : "accepted",
+      `Row ${sighting.row}: ${sighting.star} at ${sighting.time} (${read}) is on the disk. ${text}${news()}`,
     );
   }
 
@@ -158,6 +137,9 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
     },
     get sightings() {
       return book.night.sightings;
+    },
+    get warnings() {
+      return book.night.warnings ?? [];
     },
     folder: book.folder,
     sight(star, reading, { at, ...others } = {}) {
@@ -171,11 +153,18 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
     },
     undo(row) {
       const taken = book.withdraw(row);
-      return `Row ${taken.row} (${taken.star}) is withdrawn; its line stays in the file.`;
+      return `Row ${taken.row} (${taken.star}) is withdrawn; its line stays in the file.${news()}`;
     },
     enter(lines, ...values) {
       const text = typeof lines === "string" ? lines : String.raw({ raw: lines.raw }, ...values);
-      return pastedFields(text, book.mount).map(add);
+      const { fields } = readPasted(text, book.mount);
+      book.check(fields);
+      return fields.map(add);
+    },
+    preview(lines) {
+      const { preview, warnings } = readPasted(lines, book.mount);
+      const text = [...preview, ...warnings.map(faultText)].join("\n");
+      return printable({ text }, () => text);
     },
     next({ at, ...plan } = {}) {
       const nowMs = momentMs(at ?? new Date());
@@ -189,12 +178,6 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
     },
   };
   return printable(night, () => nightReport(night, book.warnings.map(faultText)));
-}
-
-function practiceCopy(folder: string): string {
-  const copy = mkdtempSync(join(tmpdir(), "polewright-practice-"));
-  for (const name of [MOUNT_FILE, NIGHT_FILE]) copyFileSync(join(folder, name), join(copy, name));
-  return copy;
 }
 
 /**
@@ -214,50 +197,6 @@ function sameSighting({ mount, sightings }: Night, fields: SightingFields): Sigh
       sighting.hourAngle === entered.hourAngle &&
       sighting.declination === entered.declination,
   );
-}
-
-const DEFAULT_HEADER = "time,star,hourAngle,declination";
-
-/** Checks a pasted table as a whole and gives its rows as fields. */
-function pastedFields(text: string, mount: Mount): SightingFields[] {
-  const lines = text
-    .split("\n")
-    .map((line) => line.trim())
-    .filter((line) => line !== "");
-  if (lines.length === 0) {
-    throw new InputError([
-      { code: "nothing-pasted", message: "The table is empty.", allowed: `lines of ${DEFAULT_HEADER}` },
-    ]);
-  }
-  const withHeader = /(^|,)\s*time\s*(,|$)/i.test(lines[0]!) ? lines : [DEFAULT_HEADER, ...lines];
-  const { night } = readNight(`${withHeader.join("\n")}\n`, mount, "pasted table");
-  return night.sightings.map((sighting): SightingFields => {
-    const target =
-      sighting.catalogueStar === null
-        ? { raDeg: sighting.position.raDeg, decDeg: sighting.position.decDeg }
-        : { star: sighting.star };
-    const optional: Partial<Record<keyof SightingFields, unknown>> = {
-      pressureHPa: sighting.pressureHPa,
-      temperatureC: sighting.temperatureC,
-      zeroSet: sighting.zeroSet || null,
-      tubeSet: sighting.tubeSet || null,
-      group: sighting.group,
-      side: sighting.side === "normal" ? null : sighting.side,
-      hourAngleApproach: sighting.hourAngleApproach,
-      declinationApproach: sighting.declinationApproach,
-      centringArcmin: sighting.centringArcmin,
-      use: sighting.use ? null : false,
-      note: sighting.note || null,
-    };
-    const given = Object.fromEntries(Object.entries(optional).filter(([, value]) => value !== null));
-    return {
-      time: sighting.time,
-      ...target,
-      hourAngle: sighting.hourAngle,
-      declination: sighting.declination,
-      ...given,
-    } as SightingFields;
-  });
 }
 
 /** The night as it stands: what is in the folder. */
@@ -287,14 +226,15 @@ function nightReport(night: OpenNight, warnings: readonly string[]): Report {
             {
               kind: "table" as const,
               caption: "The latest sightings",
-              head: ["Row", "Star", "Time", "Hour angle", "Declination"],
-              align: ["right", "left", "left", "right", "right"] as const,
+              head: ["Row", "Star", "Time", "Hour angle", "Declination", "Standing"],
+              align: ["right", "left", "left", "right", "right", "left"] as const,
               rows: last.map((sighting) => [
                 String(sighting.row),
                 sighting.star,
                 sighting.time,
                 formatReading(sighting.hourAngle, readings.hourAngle),
                 formatReading(sighting.declination, readings.declination),
+                sighting.use ? "in use" : sighting.withdrawn ? "withdrawn" : "not used",
               ]),
             },
           ]

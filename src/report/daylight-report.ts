@@ -1,8 +1,8 @@
-import { groupSteps, type StepGroup } from "../base/turn-steps.js";
 import type { Daylight } from "../daylight/daylight.js";
 import { clockText } from "./plan-report.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, fixed, highOrLow, turnsPhrase } from "./words.js";
+import { turnsReport } from "./turns-report.js";
+import { arcminText, fixed, highOrLow } from "./words.js";
 
 /** What to set by daylight, before the first star: tilt, north by the shadow, north by the compass, and whether it serves. */
 export function daylightReport(daylight: Daylight): Report {
@@ -10,8 +10,26 @@ export function daylightReport(daylight: Daylight): Report {
   const blocks: Block[] = daylight.cautions.map(
     (text): Block => ({ kind: "sentence", tone: "caution", text }),
   );
+  const { turns } = tilt;
+  if (turns?.recommended) {
+    blocks.push(
+      {
+        kind: "sentence",
+        tone: "verdict",
+        text: `First correct the tilt: the axis points ${arcminText(Math.abs(tilt.errorArcmin ?? 0), 0)} ${highOrLow(tilt.errorArcmin ?? 0)}. What to turn stands below.`,
+      },
+      // What limits these turns stands above what it limits.
+      ...turns.notes.map((text): Block => ({ kind: "sentence", tone: "note", text })),
+    );
+  }
   blocks.push(
-    ...daylight.firstStars.map((answer): Block => ({ kind: "sentence", tone: "verdict", text: answer.text })),
+    ...daylight.firstStars.map(
+      (answer): Block => ({
+        kind: "sentence",
+        tone: "verdict",
+        text: turns?.recommended ? `Once the tilt is right: ${answer.text}` : answer.text,
+      }),
+    ),
   );
   if (daylight.firstStars.length === 0) {
     blocks.push({
@@ -86,28 +104,6 @@ function tiltBlocks(daylight: Daylight, errorArcmin: number): Block[] {
     blocks.push({ kind: "sentence", text: "The mount file has no base, so no turns can be given." });
     return blocks;
   }
-  if (!turns.recommended) {
-    blocks.push({ kind: "sentence", text: turns.reasons[0] ?? "Nothing needs turning for the tilt." });
-    return blocks;
-  }
-  blocks.push(
-    ...turns.cautions.map((text): Block => ({ kind: "sentence", tone: "caution", text })),
-    {
-      kind: "list",
-      ordered: false,
-      items: turns.jacks
-        .filter((jack) => jack.turns > 0)
-        .map(
-          (jack) =>
-            `${jack.name}: ${turnsPhrase(jack.turns)} ${jack.direction}, ${fixed(Math.abs(jack.riseMm), 1)} mm ${jack.riseMm < 0 ? "down" : "up"}`,
-        ),
-    },
-    { kind: "list", ordered: true, items: groupSteps(turns.steps).map(groupText) },
-  );
+  blocks.push(...turnsReport(turns).blocks.filter((block) => block.kind !== "picture"));
   return blocks;
-}
-
-function groupText(group: StepGroup): string {
-  const texts = group.steps.map((step) => step.text).join(" ");
-  return group.times === 1 ? texts : `${group.times} times, one after the other: ${texts}`;
 }

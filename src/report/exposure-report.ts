@@ -57,7 +57,7 @@ function verdictBlocks(answer: GoodEnough): Block[] {
   return [
     {
       kind: "sentence",
-      tone: answer.verdict === "mend first" ? "caution" : "verdict",
+      tone: answer.verdict === "unsound" ? "caution" : "verdict",
       text: answer.sentence,
     },
     { kind: "list", ordered: false, items: answer.reasons },

@@ -5,8 +5,8 @@ import { join } from "node:path";
 import { inflateSync } from "node:zlib";
 import { type BrowserContext, chromium, type Page } from "playwright-core";
 
-const PROGRAM = process.env.CHROMIUM ?? "/usr/bin/chromium";
-const FLAGS = [
+export const PROGRAM = process.env.CHROMIUM ?? "/usr/bin/chromium";
+export const FLAGS = [
   "--no-sandbox",
   "--disable-gpu",
   "--disable-quic",

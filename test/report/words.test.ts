@@ -54,7 +54,7 @@ test("turns are counted as a hand counts them", () => {
     "2 1/16",
   ]);
   expect([3 / 64, 1.03125, 2 - 2e-9].map(turnsText)).toEqual(["3/64", "1 1/32", "2"]);
-  expect([1 / 3, 0.1, 2.0001].map(turnsText)).toEqual(["0.333", "0.1", "2"]);
+  expect([1 / 3, 0.1, 2.0001].map(turnsText)).toEqual(["1/3", "1/10", "2"]);
   expect(turnsPhrase(1)).toBe("1 turn");
   expect(turnsPhrase(1.125)).toBe("1 1/8 turns");
 });

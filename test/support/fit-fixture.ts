@@ -366,6 +366,18 @@ export function ridgeAdvice(): TurnAdvice {
   const drop = -3.25;
   return {
     recommended: true,
+    verdict: "turn",
+    missing: 0,
+    moves: [
+      ...(["north-east", "north-west", "south-west", "south-east"] as const).map((adjuster, index) => ({
+        adjuster,
+        direction: index < 2 ? ("clockwise" as const) : ("anticlockwise" as const),
+        mm: 3.25,
+        turns: 1.625,
+        uncertaintyTurns: 0.06,
+      })),
+      { adjuster: "azimuth bolts", direction: "east", mm: 9.56, turns: 6.375, uncertaintyTurns: 0.1 },
+    ],
     jacks: [
       { name: "north-east", riseMm: 3.25, turns: 1.625, direction: "clockwise", uncertaintyTurns: 0.06 },
       { name: "north-west", riseMm: 3.25, turns: 1.625, direction: "clockwise", uncertaintyTurns: 0.06 },
@@ -385,6 +397,8 @@ export function ridgeAdvice(): TurnAdvice {
     hourAngleZeroShift: -3.1,
     warpMm: 0.05,
     aim: { at: "true", altitude: 0 },
+    underStar: null,
+    notes: [],
     levelChange: { northUpArcmin: 14, eastUpArcmin: 0, northUpMmPerM: 4.07, eastUpMmPerM: 0 },
     choices: [],
     cautions: [
