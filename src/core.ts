@@ -7,7 +7,7 @@ export { daylight } from "./answers/daylight.js";
 export { compareDrift, type DriftCheck } from "./answers/drift.js";
 export { explain } from "./answers/explain.js";
 export { exposure, goodEnough } from "./answers/exposure.js";
-export { classList, findTargets } from "./answers/find.js";
+export { classList, findTargets, timetable } from "./answers/find.js";
 export { fitMount } from "./answers/fit.js";
 export type { Moment } from "./answers/moment.js";
 export { planStars } from "./answers/plan.js";
@@ -89,6 +89,7 @@ export type { PointingPlace, PointingUncertaintyMap } from "./exposure/good-enou
 export type { ClassEntry, ClassList, NotShown, WholeList } from "./find/class-list.js";
 export type { FieldAnswer, Finding, FindOptions, Found, Refusal } from "./find/find.js";
 export type { TargetKind } from "./find/target.js";
+export type { Timetable, TimetableEntry, TimetableSlot } from "./find/timetable.js";
 export type {
   Estimate,
   MountFit,

@@ -6,11 +6,13 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   turns: async () => (await import("./turns.js")).turns,
   rounds: async () => (await import("./rounds.js")).rounds,
   plan: async () => (await import("./plan.js")).plan,
+  tonight: async () => (await import("./tonight.js")).tonight,
   find: async () => (await import("./find.js")).find,
   drift: async () => (await import("./drift.js")).drift,
   exposure: async () => (await import("./exposure.js")).exposureOf,
   keep: async () => (await import("./keep.js")).keep,
   compare: async () => (await import("./compare.js")).compare,
   daylight: async () => (await import("./daylight.js")).byDaylight,
+  desk: async () => (await import("./desk.js")).deskOf,
   explain: async () => (await import("./explain.js")).explanation,
 };

@@ -33,6 +33,8 @@ export interface NextStar {
   readonly vMag: number;
   /** When it will be in the eyepiece, ISO 8601; the figures are for then. */
   readonly time: string;
+  /** The zone of the site's clocks, IANA; null where the mount file names none. */
+  readonly timeZone: string | null;
   readonly side: Side;
   readonly altitudeDeg: number;
   readonly azimuthDeg: number;
@@ -117,6 +119,7 @@ export function nextStar(
     hip: best.star.hip,
     vMag: faintestMagnitude(best.star),
     time: formatTime(thenMs),
+    timeZone: mount.site.timeZone ?? null,
     side: best.side,
     altitudeDeg: best.direction.altitude / DEGREE,
     azimuthDeg: best.direction.azimuth / DEGREE,
