@@ -5,8 +5,8 @@ import { exposureAssumptions, type GoodEnough, secondsText, unitText } from "../
 import type { ExposureTable } from "../exposure/sky.js";
 import type { TrueOrRefracted } from "../exposure/true-or-refracted.js";
 import type { Note } from "../fit/fit-result.js";
+import { fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
-import { fixed, signed } from "./words.js";
 
 /** What an evening's exposures are reported from; as JSON data/schema/exposure.schema.json describes it. */
 export interface ExposureAnswer {
