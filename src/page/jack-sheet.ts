@@ -2,6 +2,7 @@
  * The jack sheet: one page to print and take to the base. The base from above first, four cautions to tick, the steps to
  * tick, the look at the level half-way, and room for what was really turned.
  */
+import { unbroken } from "../base/base-words.js";
 import { briefCautions } from "../base/cautions.js";
 import type { TurnAdvice, TurnStep } from "../base/turn-advice.js";
 import { groupSteps, type StepGroup } from "../base/turn-steps.js";
@@ -49,7 +50,7 @@ export function jackSheet(advice: TurnAdvice, mount: Mount): WholePage {
   const groups = groupSteps(advice.steps);
   const body = advice.recommended
     ? `<div class="top"><div>${figureSvg(baseFromAbove(mount, advice))}</div><div>
-<p class="verdict">${escapeHtml(verdictOfTurns(advice))}</p>
+<p class="verdict">${escapeHtml(unbroken(verdictOfTurns(advice)))}</p>
 ${advice.notes.map((note) => `<p><strong>Note.</strong> ${escapeHtml(note)}</p>`).join("")}
 <h2>Tick before a hand goes near the base</h2>
 <ul class="tick">${briefCautions.map((caution) => `<li>${boxes(1)}${escapeHtml(caution)}</li>`).join("")}</ul>
@@ -83,7 +84,7 @@ function boxes(count: number): string {
 /** A group of steps: said once, with a row of boxes for its repeats. */
 function stepItem({ times, steps }: StepGroup): string {
   const isLevel = steps.length === 1 && steps[0]!.adjuster === "level";
-  const texts = steps.map((step) => escapeHtml(shortStep(step))).join("<br>");
+  const texts = steps.map((step) => escapeHtml(unbroken(shortStep(step)))).join("<br>");
   const often = times === 1 ? "" : ` <strong>${times} times:</strong>`;
   const row = times === 1 ? boxes(1) : "";
   const rows = times === 1 ? "" : `<br>${boxes(times)}`;
