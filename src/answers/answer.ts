@@ -5,6 +5,7 @@
 import { type Fault, faultText, PolewrightError } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import type { Night } from "../night/night.js";
+import type { PageParts } from "../page/page-text.js";
 import type { Figure } from "../plots/figure.js";
 import type { Report } from "../report/report.js";
 import type { Takes, ValuesOf } from "./takes.js";
@@ -21,6 +22,8 @@ export interface Reading {
   textIfThere(path: string, what: string): string | null;
   /** The path of a file in the night's folder. */
   beside(nightPath: string, name: string): string;
+  /** What the build made for pages. */
+  readonly page: PageParts;
 }
 
 /** A file that an answer wants written, besides what it says. */

@@ -3,6 +3,7 @@ import { dirname, join } from "node:path";
 import type { Reading } from "../answers/answer.js";
 import { type Fault, InputError } from "../errors.js";
 import { MOUNT_FILE, NIGHT_FILE, readMountFile, readNightFile } from "../files/night-folder.js";
+import { pagePart } from "../files/page-template.js";
 import { readTextFile } from "../files/text-file.js";
 import type { Mount } from "../mount/mount.js";
 import { parseMount } from "../mount/mount-file.js";
@@ -40,6 +41,7 @@ export function diskReading(): Reading & { readonly warnings: readonly Fault[] }
     text: readTextFile,
     textIfThere: (path, what) => (existsSync(path) ? readTextFile(path, what) : null),
     beside: (nightPath, name) => join(dirname(nightPathFor(nightPath)), name),
+    page: pagePart,
     night(nightPath, mountPath) {
       const { mount, reading } = readNightInput(nightPath, mountPath);
       warnings.push(...reading.warnings);

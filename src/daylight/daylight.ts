@@ -69,6 +69,8 @@ export interface FirstStars {
 /** What can be set by daylight. */
 export interface Daylight {
   readonly mount: string;
+  /** The zone of the site's clocks, IANA; null where the mount file names none. */
+  readonly timeZone: string | null;
   readonly cautions: readonly string[];
   readonly tilt: TiltAnswer;
   readonly shadow: ShadowDay;
@@ -122,6 +124,7 @@ export function daylight(mount: Mount, timeMs: number, options: DaylightOptions 
   if (compass.usable) firstStars.push(firstStarsBy("compass", compass.accuracyDeg, mount, full));
   return {
     mount: mount.name,
+    timeZone: site.timeZone ?? null,
     cautions: daylightCautions,
     tilt,
     shadow,

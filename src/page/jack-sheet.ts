@@ -2,16 +2,16 @@
  * The jack sheet: one page to print and take to the base. The base from above first, four cautions to tick, the steps to
  * tick, the look at the level half-way, and room for what was really turned.
  */
-import { unbroken } from "../base/base-words.js";
+import { turnsOf as turnsPhrase, unbroken } from "../base/base-words.js";
 import { briefCautions } from "../base/cautions.js";
 import type { TurnAdvice, TurnStep } from "../base/turn-advice.js";
 import { groupSteps, type StepGroup } from "../base/turn-steps.js";
 import type { Mount } from "../mount/mount.js";
 import { baseFromAbove } from "../plots/base-from-above.js";
 import { figureSvg } from "../plots/svg.js";
-import { escapeHtml } from "../report/escape.js";
 import { verdictOfTurns } from "../report/turns-report.js";
-import { arcminText, fixed, turnsPhrase } from "../report/words.js";
+import { escapeHtml } from "../words/escape.js";
+import { arcminText, fixed } from "../words/numbers.js";
 import type { WholePage } from "./page-text.js";
 
 /** As high as a sheet of A4 on a screen, pixels. */

@@ -1,8 +1,9 @@
 import type { Daylight } from "../daylight/daylight.js";
-import { clockText } from "./plan-report.js";
+import { highOrLow } from "../words/directions.js";
+import { arcminText, fixed } from "../words/numbers.js";
+import { clockOf } from "./clock.js";
 import type { Block, Report } from "./report.js";
 import { turnsReport } from "./turns-report.js";
-import { arcminText, fixed, highOrLow } from "./words.js";
 
 /** What to set by daylight, before the first star: tilt, north by the shadow, north by the compass, and whether it serves. */
 export function daylightReport(daylight: Daylight): Report {
@@ -52,23 +53,24 @@ export function daylightReport(daylight: Daylight): Report {
   if (shadow.table.length === 0) {
     blocks.push({ kind: "sentence", text: "The Sun casts no usable shadow on this day." });
   } else {
+    const clock = clockOf(daylight.timeZone, shadow.localNoon, true);
     const best = shadow.best === null ? undefined : shadow.table[shadow.best];
     const atNoon =
       shadow.noonShadow === null
-        ? `The Sun crosses the meridian at ${shadow.localNoon}, too high or too low for a shadow then.`
-        : `At ${shadow.localNoon} (local noon) the shadow points due ${shadow.noonShadow}.`;
+        ? `The Sun crosses the meridian at ${clock.moment(shadow.localNoon)}, too high or too low for a shadow then.`
+        : `At ${clock.moment(shadow.localNoon)} (local noon) the shadow points due ${shadow.noonShadow}.`;
     blocks.push(
       {
         kind: "sentence",
-        text: `Hang a plumb line over level ground, mark the middle of its shadow at a noted time, and lay off true north from the mark by the angle below. ${atNoon}${best === undefined ? "" : ` Most exact is ${clockText(best.time)} UTC, to ± ${fixed(best.accuracyDeg, 2)}°.`}`,
+        text: `Hang a plumb line over level ground, mark the middle of its shadow at a noted time, and lay off true north from the mark by the angle below. ${atNoon}${best === undefined ? "" : ` Most exact is ${clock.moment(best.time)}, to ± ${fixed(best.accuracyDeg, 2)}°.`}`,
       },
       {
         kind: "table",
-        caption: "The shadow's direction (UTC; from true north through east)",
+        caption: `The shadow's direction, from true north through east. ${clock.sentence}`,
         head: ["Time", "Shadow points to", "Sun's altitude", "Turns a minute", "Expect ±"],
         align: ["left", "right", "right", "right", "right"],
         rows: shadow.table.map((moment) => [
-          moment.time.slice(0, 16).replace("T", " "),
+          clock.moment(moment.time),
           `${fixed(moment.shadowAzimuthDeg, 2)}°`,
           `${fixed(moment.sunAltitudeDeg, 1)}°`,
           `${fixed(moment.turnsDegAMinute, 2)}°`,

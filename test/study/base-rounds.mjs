@@ -15,7 +15,7 @@ const more = await Promise.all(
     "base/axis-motion.js",
     "base/gains.js",
     "base/under-star.js",
-    "fit/mount-problem.js",
+    "fit/bench.js",
     "mount/model.js",
     "mount/terms.js",
     "mount/readings.js",
