@@ -84,6 +84,7 @@ describe.runIf(hasTmux)("sight in a terminal", () => {
   it("knows what was meant, moves the time, refuses what cannot be, takes back, and loses nothing at Ctrl-C", async () => {
     await start("--theme", "night");
     type("note thin cloud");
+    await shows(/❯ note thin cloud/);
     press("Enter");
     await shows(/The next sighting's note: thin cloud/);
     type("sirus");
@@ -114,6 +115,7 @@ describe.runIf(hasTmux)("sight in a terminal", () => {
     // Red on black: nothing else colours the screen.
     expect(screen("-e")).toContain("\x1b[31m\x1b[40m");
     type("undo");
+    await shows(/❯ undo/);
     press("Enter");
     await shows(/Row 2 \(Sirius\) is withdrawn/);
     type("rigel");
@@ -124,7 +126,7 @@ describe.runIf(hasTmux)("sight in a terminal", () => {
     await shows(taken);
     press("C-c");
     const end = await shows(/ENDED/);
-    expect(end).toMatch(/NOT entered, because its readings were not given: Rigel at 20/);
+    expect(end).toMatch(/NOT entered, because its readings were not given: Rigel at\s+20/);
     expect(rows().map(({ use }) => use)).toEqual([true, false]);
   }, 120_000);
 
