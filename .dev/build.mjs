@@ -26,6 +26,10 @@ export async function build() {
   compile("-p", join(root, "src", "page", "browser"));
   await bundleCommandLine();
   for (const page of pages) await bundlePage(page);
+  writeFileSync(
+    join(dist, "page", "expressions.js"),
+    await browserScript("expressions", ownImports("default")),
+  );
   markBuilt(started);
 }
 
@@ -58,21 +62,31 @@ function compile(...options) {
  */
 async function bundlePage(name) {
   const source = join(root, "src", "page", "browser");
-  const bundle = await rolldown({
-    input: join(source, name, "main.ts"),
-    platform: "browser",
-    resolve: { extensionAlias: { ".js": [".ts", ".js"] }, alias: ownImports("default") },
+  const script = await browserScript(name, {
+    ...ownImports("default"),
+    // The parser for a builder's own terms is a script by itself, and of the matrices' modules only what is used goes in.
+    "#expression-parser": join(source, "shared", "expression-parser.ts"),
+    "#matrices": join(root, "node_modules", "ml-matrix", "src", "index.js"),
   });
-  const { output } = await bundle.generate({ format: "iife", minify: true });
-  await bundle.close();
   const read = (...path) => readFileSync(join(source, ...path), "utf8");
-  // `</script` inside the script would end it.
-  const script = output[0].code.replace(/<\/script/gi, "<\\/script");
   const html = read(name, `${name}.html`)
     .replace("/*style*/", () => plainStyle(read("shared", "page.css") + read(name, `${name}.css`)))
     .replace("/*script*/", () => script);
   mkdirSync(join(dist, "page"), { recursive: true });
   writeFileSync(join(dist, "page", `${name}.html`), html);
+}
+
+/** The script of a folder of src/page/browser and all that it imports. */
+async function browserScript(name, alias) {
+  const bundle = await rolldown({
+    input: join(root, "src", "page", "browser", name, "main.ts"),
+    platform: "browser",
+    resolve: { extensionAlias: { ".js": [".ts", ".js"] }, alias },
+  });
+  const { output } = await bundle.generate({ format: "iife", minify: true });
+  await bundle.close();
+  // `</script` inside the script would end it.
+  return output[0].code.replace(/<\/script/gi, "<\\/script");
 }
 
 /** A style without comments and indents. */

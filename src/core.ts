@@ -5,16 +5,21 @@
 export { compareModels } from "./answers/compare.js";
 export { daylight } from "./answers/daylight.js";
 export { compareDrift, type DriftCheck } from "./answers/drift.js";
+export { drive } from "./answers/drive.js";
 export { explain } from "./answers/explain.js";
 export { exposure, goodEnough } from "./answers/exposure.js";
-export { classList, findTargets } from "./answers/find.js";
+export { classList, findTargets, timetable } from "./answers/find.js";
 export { fitMount } from "./answers/fit.js";
 export type { Moment } from "./answers/moment.js";
+export { months } from "./answers/months.js";
 export { planStars } from "./answers/plan.js";
 export { roundsOf as rounds } from "./answers/rounds.js";
 export { jackTurns } from "./answers/turns.js";
+export type { AltitudeMeans, AzimuthMeans } from "./base/adjusters/adjusters.js";
+export type { RoundVerdict } from "./base/another-round.js";
 export type { AxisPlace, MovedAxis } from "./base/axis-motion.js";
 export type { Gains } from "./base/gains.js";
+export { roundVerdict } from "./base/jack-turns.js";
 export type { RoundNote, RoundNoteCode } from "./base/round-note.js";
 export type {
   LearnedGain,
@@ -26,13 +31,12 @@ export type {
 export type {
   AdjusterChoice,
   Aim,
-  AltitudeMeans,
-  AzimuthMeans,
   BaseSlide,
   BoltTurn,
   JackTurn,
   LevelChange,
   LowerBearingMove,
+  Move,
   TurnAdvice,
   TurnStep,
 } from "./base/turn-advice.js";
@@ -45,6 +49,7 @@ export {
   type TurnMade,
   type TurnsAsked,
 } from "./base/turns-made.js";
+export type { SkyWay, StarReading, StarShare, UnderStar, UnderStarOptions } from "./base/under-star.js";
 export type {
   CompassAnswer,
   Daylight,
@@ -64,6 +69,24 @@ export type {
   DriftWay,
 } from "./drift/drift.js";
 export type { DriftFields } from "./drift/fields.js";
+export type { DriveOptions } from "./drive/drive.js";
+export type {
+  DrawnCourse,
+  DriveBump,
+  DriveNote,
+  DriveNoteCode,
+  DrivePlay,
+  DriveRemedy,
+  DriveResult,
+  NorthDrift,
+  PeriodicError,
+  RateRemedy,
+  WayNoise,
+} from "./drive/drive-result.js";
+export type { SmearAt } from "./drive/drive-smear.js";
+export type { TrackPoint } from "./drive/drive-track.js";
+export type { PeriodogramPoint } from "./drive/periodogram.js";
+export { makeTrack, readTrack, type TrackFields } from "./drive/track-file.js";
 export { type Fault, InputError, PolewrightError } from "./errors.js";
 export type {
   Exposure,
@@ -86,6 +109,7 @@ export type { PointingPlace, PointingUncertaintyMap } from "./exposure/good-enou
 export type { ClassEntry, ClassList, NotShown, WholeList } from "./find/class-list.js";
 export type { FieldAnswer, Finding, FindOptions, Found, Refusal } from "./find/find.js";
 export type { TargetKind } from "./find/target.js";
+export type { Timetable, TimetableEntry, TimetableSlot } from "./find/timetable.js";
 export type {
   Estimate,
   MountFit,
@@ -102,6 +126,7 @@ export type { FitOptions } from "./fit/mount-fit.js";
 export type { SetChoice } from "./fit/sets-in-force.js";
 export { checkStar, type StarCheck } from "./keep/check-star.js";
 export type {
+  ChangeTogether,
   ChangeVerdict,
   ComparedModel,
   Comparison,
@@ -114,9 +139,11 @@ export {
   keepModel,
   keptModelText,
   keptStanding,
+  meanTemperature,
   parseKeptModel,
 } from "./keep/keep.js";
 export { type Agreement, type KeptVerdict, standingTonight, type TonightStanding } from "./keep/tonight.js";
+export type { Months, MonthsNote, TermMonths } from "./months/months.js";
 export type { MountModel, Stance } from "./mount/model.js";
 export type {
   AxisReadings,
@@ -124,6 +151,7 @@ export type {
   Base,
   Camera,
   CustomTerm,
+  Drive,
   Jack,
   Limits,
   LowerBearing,
@@ -160,7 +188,6 @@ export type { KnownTerm, MountStanding, PredictedReadings } from "./pointing/kno
 export { type HtmlOptions, reportHtml } from "./report/html.js";
 export type { Block, Report, TableBlock } from "./report/report.js";
 export { reportText, type TextOptions } from "./report/text.js";
-export type { Theme, ThemeColours } from "./report/theme.js";
 export type {
   AxisPair,
   Disturbance,
@@ -178,3 +205,4 @@ export type { Air, Site } from "./sky/site.js";
 export type { IcrsPosition, ObservedDirection, Star } from "./sky/star.js";
 export { type StarName, starNames } from "./sky/star-names.js";
 export { formatTime, parseTime } from "./sky/time.js";
+export type { Theme, ThemeColours } from "./words/theme.js";

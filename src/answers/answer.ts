@@ -5,6 +5,7 @@
 import { type Fault, faultText, PolewrightError } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import type { Night } from "../night/night.js";
+import type { PageParts } from "../page/page-text.js";
 import type { Figure } from "../plots/figure.js";
 import type { Report } from "../report/report.js";
 import type { Takes, ValuesOf } from "./takes.js";
@@ -17,13 +18,15 @@ export interface Reading {
   mount(mountPath?: string, besides?: string): Mount;
   /** A file's text; `what` says in messages what it should be, for instance `file of turns`. */
   text(path: string, what: string): string;
+  /** What the build made for pages. */
+  readonly page: PageParts;
 }
 
 /** A file that an answer wants written, besides what it says. */
 export interface Written {
   readonly path: string;
   readonly text: string;
-  readonly kind: "class list" | "kept model";
+  readonly kind: "class list" | "kept model" | "page";
   /** The option that named it, for messages. */
   readonly option: string;
 }

@@ -1,5 +1,5 @@
 /** How long an exposure may be, and whether the mount is good enough. */
-import { jackTurns } from "../base/jack-turns.js";
+import { jackTurns, roundVerdict } from "../base/jack-turns.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import { InputError } from "../errors.js";
 import {
@@ -159,7 +159,8 @@ export const exposureOf = question({
 
 /** What `exposure --json` answers, as data/schema/exposure.schema.json describes it. */
 export function exposureJson(fit: MountFit, answer: ExposureAnswer) {
-  return { ...answer, notes: fit.notes };
+  const { verdict, missing } = answer.goodEnough ?? roundVerdict(fit);
+  return { verdict, missing, ...answer, notes: fit.notes };
 }
 
 /** The pictures of an exposure's answer. */

@@ -2,18 +2,20 @@
 import { InputError, shown } from "../errors.js";
 import { type ClassList, classList as plainClassList, type WholeList } from "../find/class-list.js";
 import { type Finding, type FindOptions, findTargets as plainFindTargets } from "../find/find.js";
+import { timetable as plainTimetable, type Timetable } from "../find/timetable.js";
 import type { Mount } from "../mount/mount.js";
 import { readingFromText } from "../mount/readings.js";
 import type { PresentReadings } from "../pointing/axis-move.js";
 import type { MountStanding } from "../pointing/known-mount.js";
 import { classListCsv, classListReport } from "../report/class-list-report.js";
 import { findReport } from "../report/find-report.js";
+import { timetableCsv, timetableReport } from "../report/timetable-report.js";
 import { question, WrongUsage } from "./answer.js";
 import { type Moment, momentMs } from "./moment.js";
 import { mountOption, nightPlace } from "./night.js";
 import { printable } from "./printable.js";
 import { knownTonight } from "./standing.js";
-import { flag, needed, onlyWithout, places, text, time } from "./takes.js";
+import { flag, needed, onlyWith, onlyWithout, places, positive, text, time } from "./takes.js";
 
 /**
  * Finds targets: the readings to set, how high they stand, and whether they will be in the field.
@@ -73,6 +75,33 @@ export function classList(
   return printable({ ...list }, () => classListReport(list));
 }
 
+/**
+ * A timetable for a class evening: an object for each slot, the readings at the slot's middle, what to look for.
+ *
+ * @param standing - how the mount stands: a fit or a kept model
+ * @param from - when the first slot begins
+ * @param to - when the last one ends at the latest
+ * @param targets - as for {@link classList}
+ * @param minutesEach - how long each object has
+ * @throws InputError `evening-times`, `slot-length`, and a fault for every target where none is known
+ * @example
+ * ```ts
+ * timetable(fit, "2026-03-21T18:00:00Z", "2026-03-21T20:00:00Z", ["M 42", "M 41"], 10).slots.length // 12
+ * ```
+ */
+export function timetable(
+  standing: MountStanding,
+  from: Moment,
+  to: Moment,
+  targets: readonly string[] | WholeList,
+  minutesEach = 10,
+): Timetable {
+  const { mount } = standing;
+  const [fromMs, toMs] = [momentMs(from, mount.site), momentMs(to, mount.site)];
+  const table = plainTimetable(mount, standing, fromMs, toMs, targets, minutesEach);
+  return printable({ ...table }, () => timetableReport(table));
+}
+
 /** `polewright find NIGHT.csv --at TIME TARGET…`; with `--until` the list for an evening. */
 export const find = question({
   name: "find",
@@ -86,6 +115,9 @@ export const find = question({
     until: time("a list for the evening from --at to this time; without targets, of every showpiece"),
     model: text("file", "a kept model; the night then only sets the zeros"),
     csv: text("file", "write the evening's list as CSV (with --until)"),
+    ...onlyWith("until", {
+      minutesEach: positive("minutes", "a timetable: so long for each object, with what to look for"),
+    }),
     ...onlyWithout("until", {
       now: text(
         "readings",
@@ -94,7 +126,7 @@ export const find = question({
       daylight: flag("while the Sun is up, never within 30° of it"),
     }),
   },
-  ask({ night, targets, mount: mountPath, at, until, model, csv, now, daylight }, read) {
+  ask({ night, targets, mount: mountPath, at, until, model, csv, minutesEach, now, daylight }, read) {
     if (until === undefined && csv !== undefined) {
       throw new WrongUsage("error: option --csv writes the evening's list, so it needs --until as well");
     }
@@ -104,24 +136,28 @@ export const find = question({
     const { mount, standing, notes } = knownTonight(read, mountPath, night, model);
     if (until !== undefined) {
       const wanted = targets.length > 0 ? targets : "showpieces";
-      return {
-        notes,
-        list: plainClassList(mount, standing, momentMs(at, mount.site), momentMs(until, mount.site), wanted),
-      };
+      const [fromMs, untilMs] = [momentMs(at, mount.site), momentMs(until, mount.site)];
+      if (minutesEach !== undefined) {
+        const table = plainTimetable(mount, standing, fromMs, untilMs, wanted, minutesEach);
+        return { notes, json: table, report: timetableReport(table), csv: () => timetableCsv(table) };
+      }
+      const list = plainClassList(mount, standing, fromMs, untilMs, wanted);
+      return { notes, json: list, report: classListReport(list), csv: () => classListCsv(list) };
     }
     const present = now === undefined ? null : presentReadings(now, mount);
-    return {
-      notes,
-      finding: plainFindTargets(mount, standing, momentMs(at, mount.site), targets, { present, daylight }),
-    };
+    const finding = plainFindTargets(mount, standing, momentMs(at, mount.site), targets, {
+      present,
+      daylight,
+    });
+    return { notes, json: finding, report: findReport(finding) };
   },
-  say: (told) => [told.list === undefined ? findReport(told.finding) : classListReport(told.list)],
-  json: (told) => ({ ...(told.list ?? told.finding) }),
+  say: ({ report }) => [report],
+  json: ({ json }) => ({ ...json }),
   notes: ({ notes }) => notes,
-  writes: ({ list }, { csv }) =>
-    csv === undefined || list === undefined
+  writes: ({ csv: made }, { csv: path }) =>
+    path === undefined || made === undefined
       ? []
-      : [{ path: csv, text: classListCsv(list), kind: "class list", option: "--csv" }],
+      : [{ path, text: made(), kind: "class list", option: "--csv" }],
 });
 
 /** What the axes read now, from `--now HOURANGLE,DECLINATION`, with `,beyond` where the tube is turned over. */

@@ -1,4 +1,5 @@
 /** How the mount stands, from a night's sightings. */
+import { roundVerdict } from "../base/jack-turns.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { type FitOptions, fitMount as plainFitMount } from "../fit/mount-fit.js";
 import type { Night } from "../night/night.js";
@@ -42,7 +43,10 @@ export const fit = question({
 
 /** A fit as JSON. Angles in arcminutes unless the key says otherwise. */
 export function fitJson(fit: MountFit): object {
+  const { verdict, missing } = roundVerdict(fit);
   return {
+    verdict,
+    missing,
     sightings: fit.sightings,
     sound: fit.sound,
     terms: fit.terms.map(({ name, label, set, value, uncertainty, unit, standing, tolerance }) => ({

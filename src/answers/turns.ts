@@ -1,10 +1,11 @@
 /** Which jacks and bolts to turn, which way, how far. */
+import { means } from "../base/adjusters/adjusters.js";
 import { jackTurns as plainJackTurns } from "../base/jack-turns.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import type { TurnOptions } from "../base/turn-question.js";
+import type { UnderStarOptions } from "../base/under-star.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { fitReport } from "../report/fit-report.js";
-import type { Block, Report } from "../report/report.js";
 import { turnsReport } from "../report/turns-report.js";
 import { question } from "./answer.js";
 import { fitJson } from "./fit.js";
@@ -20,21 +21,15 @@ import { choice, flag, onlyWithout } from "./takes.js";
  * @param options - which adjusters to use and which pole to aim at; weighed by itself otherwise
  * @throws PolewrightError `base-missing`, `adjuster-missing`, `option-unknown`
  */
-export function jackTurns(fit: MountFit, options: TurnOptions = {}): TurnAdvice {
+export function jackTurns(fit: MountFit, options: TurnOptions & UnderStarOptions = {}): TurnAdvice {
   const advice = plainJackTurns(fit, options);
   return printable({ ...advice }, () => turnsReport(advice, fit));
 }
 
 /** What may be turned, and which pole is aimed at. */
 export const turnChoices = {
-  azimuthBy: choice("means", "what moves the axis east or west", [
-    "auto",
-    "bolts",
-    "tilt",
-    "lowerBearing",
-    "slide",
-  ]),
-  altitudeBy: choice("means", "what moves the axis up or down", ["auto", "jacks", "lowerBearing"]),
+  azimuthBy: choice("means", "what moves the axis east or west", ["auto", ...means.east]),
+  altitudeBy: choice("means", "what moves the axis up or down", ["auto", ...means.altitude]),
   aim: choice("pole", "the pole to aim at (true when not given)", ["true", "refracted"]),
 };
 
@@ -54,7 +49,7 @@ export const turns = question({
     return { fit, advice: plainJackTurns(fit, given({ azimuthBy, altitudeBy, aim })) };
   },
   say: ({ fit, advice }, { brief }) =>
-    brief ? [inBrief(turnsReport(advice, fit))] : [turnsReport(advice, fit), fitReport(fit)],
+    brief ? [turnsReport(advice, fit, { brief })] : [turnsReport(advice, fit), fitReport(fit)],
   draw: async ({ fit, advice }) => {
     const { axisPointing, baseFromAbove, residualAngles, residualSky } = await import("../plots/plots.js");
     return [
@@ -70,17 +65,6 @@ export const turns = question({
 
 /** What `turns --json` answers, as data/schema/turns.schema.json describes it. */
 export function turnsJson(fit: MountFit, advice: TurnAdvice): object {
-  return { ...fitJson(fit), turns: { ...advice } };
-}
-
-/** The verdict, the cautions and the amounts; not why, and not every step. */
-function inBrief(report: Report): Report {
-  const kept: Block[] = [];
-  let section = "";
-  for (const block of report.blocks) {
-    if (block.kind === "heading") section = block.text;
-    if (section === "Why" || section === "In this order") continue;
-    kept.push(block);
-  }
-  return { ...report, blocks: kept };
+  const { verdict, missing } = advice;
+  return { ...fitJson(fit), verdict, missing, turns: { ...advice } };
 }

@@ -1,17 +1,17 @@
 /**
  * How the polar axis moves when the base moves: exact rotations, and their first order.
  *
- * A base raised by α per unit length towards the east and β towards the north, and turned by ψ clockwise as seen
- * from above, turns the mount by the rotation vector (β, −α, −ψ) in (east, north, up). To first order, with σ the
- * sign of the latitude φ,
+ * A base raised by α per unit length towards the east and β towards the north turns the mount by the rotation vector
+ * (β, −α, 0) in (east, north, up); turned after that by ψ clockwise as seen from above, by (0, 0, −ψ). The order is that
+ * of the steps at the base: first the tilt, then the azimuth, then the lower bearing. To first order, with σ the sign of
+ * the latitude φ,
  *
  *     altitude of the axis += σ β
  *     east of the axis     += −α |sin φ| + σ ψ cos φ
  *     hour-angle zero      += −α cos φ − ψ sin φ
  *
  * and a lower bearing moved east by s and up by u over an axis of length L adds −u cos(altitude)/L and −s/L.
- * Whether the rise per unit length is counted along the base or in plan, and whether the base is turned before or
- * after it is tilted, matters only beyond the first order; this takes the one rotation between those ways.
+ * Whether the rise per unit length is counted along the base or in plan matters from the third order on only.
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import { add, cross, length, rotate, scale, separation, unit, type Vector } from "../vectors.js";
@@ -76,8 +76,8 @@ function standing(place: AxisPlace, sign: number): Vector {
  * ```
  */
 export function moveAxis(from: AxisPlace, motion: BaseMotion, latitudeDeg: number): MovedAxis {
-  const { stands, base, bearing, axis, place } = axisMoved(from, motion, latitudeDeg);
-  const meridian = rotate(rotate(rotate(rotate(X, stands), base), bearing), scale(swing(Z, axis), -1));
+  const { stands, carry, bearing, axis, place } = axisMoved(from, motion, latitudeDeg);
+  const meridian = rotate(rotate(carry(rotate(X, stands)), bearing), scale(swing(Z, axis), -1));
   return { ...place, hourAngleZero: Math.atan2(meridian[1], meridian[0]) / ARCMINUTE + 0 };
 }
 
@@ -90,16 +90,58 @@ function axisMoved(from: AxisPlace, motion: BaseMotion, latitudeDeg: number) {
   const latitude = latitudeDeg * DEGREE;
   const sign = latitudeDeg < 0 ? -1 : 1;
   const stands = standing(from, sign);
-  const base = hourAngleFrameFromHorizon([motion.slopeNorth, -motion.slopeEast, -motion.turn], latitude);
+  const carry = baseRotation(motion, latitude);
   const shift = hourAngleFrameFromHorizon([motion.bearingEast, 0, motion.bearingUp], latitude);
-  const tilted = rotate(rotate(Z, stands), base);
+  const tilted = carry(rotate(Z, stands));
   const elevated = scale(tilted, sign);
   const bearing = swing(elevated, unit(add(elevated, shift, -1)));
   const axis = rotate(tilted, bearing);
   const now = swing(Z, axis);
   // Adding nothing turns a negative zero, which JSON does not have, into zero.
   const place = { altitude: (sign * now[1]) / ARCMINUTE + 0, east: (-sign * now[0]) / ARCMINUTE + 0 };
-  return { stands, base, bearing, axis, place };
+  return { stands, carry, bearing, axis, place };
+}
+
+/** The base's own rotation of whatever stands on it, hour-angle frame: tilted, then turned. */
+function baseRotation(motion: BaseMotion, latitude: number): (v: Vector) => Vector {
+  const tilt = hourAngleFrameFromHorizon([motion.slopeNorth, -motion.slopeEast, 0], latitude);
+  const turn = hourAngleFrameFromHorizon([0, 0, -motion.turn], latitude);
+  return (v) => rotate(rotate(v, tilt), turn);
+}
+
+/**
+ * How a motion carries a direction that is fixed to the mount: the tube, with both axes locked.
+ *
+ * @param from - where the axis points before: the lower bearing swings the axis the shortest way
+ * @param motion - what the base and the lower bearing do
+ * @param latitudeDeg - latitude, degrees
+ * @returns a function of a unit vector in the hour-angle frame, and `back`, its inverse
+ */
+export function carriedBy(
+  from: AxisPlace,
+  motion: BaseMotion,
+  latitudeDeg: number,
+): { readonly forth: (v: Vector) => Vector; readonly back: (v: Vector) => Vector } {
+  const { carry, bearing } = axisMoved(from, motion, latitudeDeg);
+  const latitude = latitudeDeg * DEGREE;
+  const tilt = hourAngleFrameFromHorizon([-motion.slopeNorth, motion.slopeEast, 0], latitude);
+  const turn = hourAngleFrameFromHorizon([0, 0, motion.turn], latitude);
+  return {
+    forth: (v) => rotate(carry(v), bearing),
+    back: (v) => rotate(rotate(rotate(v, scale(bearing, -1)), turn), tilt),
+  };
+}
+
+/** A sum of motions. */
+export function sumOfMotions(parts: readonly BaseMotion[]): BaseMotion {
+  const sum = (key: keyof BaseMotion): number => parts.reduce((total, part) => total + part[key], 0);
+  return {
+    slopeEast: sum("slopeEast"),
+    slopeNorth: sum("slopeNorth"),
+    turn: sum("turn"),
+    bearingEast: sum("bearingEast"),
+    bearingUp: sum("bearingUp"),
+  };
 }
 
 /** The smallest rotation that takes one direction to another. */

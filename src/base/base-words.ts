@@ -1,11 +1,12 @@
 /** Numbers and directions as the advice words them. */
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { arcminText, fixed } from "../words/numbers.js";
 import type { AxisPlace } from "./axis-motion.js";
-import type { AltitudeMeans, AzimuthMeans } from "./turn-advice.js";
+import type { JackTurn } from "./turn-advice.js";
 
-/** `14.2′`, without a sign. */
+/** `14.2′`, without a sign; `2° 30.0′` when it is large. */
 export function arcminutes(value: number): string {
-  const size = Math.abs(value);
-  return size >= 120 ? `${(size / 60).toFixed(2)}°` : `${size.toFixed(1)}′`;
+  return arcminText(Math.abs(value));
 }
 
 /** `2.3 mm`, without a sign. */
@@ -14,18 +15,16 @@ export function millimetres(value: number): string {
   return `${size < 10 ? size.toFixed(2) : size.toFixed(1)} mm`;
 }
 
-/** Turns of a thread as a hand counts them: `1 1/8`, `3/4`, `2`, or decimals where sixty-fourths do not serve. */
+/** Parts of a turn that a hand counts: halves to sixty-fourths, and the thirds, fifths, sixths, tenths and twelfths of a dial. */
+const parts = [1, 2, 4, 8, 16, 32, 64, 3, 6, 12, 24, 5, 10, 20, 100];
+/** Turns of a thread as a hand counts them: `1 1/8`, `3/4`, `7/12`, `2`; decimals where no such part serves. */
 export function turnsFigure(turns: number): string {
-  let of = 64;
+  const of = parts.find((part) => Math.abs(turns * part - Math.round(turns * part)) < 1e-6);
+  if (of === undefined) return turns.toFixed(3).replace(/\.?0+$/, "");
   const counted = Math.round(turns * of);
-  if (Math.abs(turns * of - counted) > 1e-6) return turns.toFixed(3).replace(/\.?0+$/, "");
   const whole = Math.floor(counted / of);
-  let part = counted - whole * of;
+  const part = counted - whole * of;
   if (part === 0) return String(whole);
-  while (part % 2 === 0) {
-    part /= 2;
-    of /= 2;
-  }
   return whole === 0 ? `${part}/${of}` : `${whole} ${part}/${of}`;
 }
 
@@ -34,28 +33,30 @@ export function turnsOf(turns: number): string {
   return `${turnsFigure(turns)} ${turns > 1 ? "turns" : "turn"}`;
 }
 
-export function highOrLow(altitude: number): "too high" | "too low" {
-  return altitude < 0 ? "too low" : "too high";
+/** `1 1/8 turns clockwise (up 2.31 mm)`. */
+export function jackDeed(jack: JackTurn): string {
+  const way = jack.riseMm < 0 ? "down" : "up";
+  return `${turnsOf(jack.turns)} ${jack.direction} (${way} ${fixed(Math.abs(jack.riseMm), 2)} mm)`;
 }
 
-export function eastOrWest(east: number): "too far east" | "too far west" {
-  return east < 0 ? "too far west" : "too far east";
+/** Text whose lines must not break inside `6 1/4 turns`, `2.31 mm` or `± 0.4′`: with spaces that do not break. */
+export function unbroken(text: string): string {
+  return text.replace(/(?<=\d) (?=\d+\/\d+\b|turns?\b|mm\b)|(?<=±) (?=\d)/g, "\u00a0");
 }
+
+export { eastOrWest, highOrLow };
 
 /** `0.2′ too high and 0.4′ too far west`. */
 export function placeText(place: AxisPlace): string {
   return `${arcminutes(place.altitude)} ${highOrLow(place.altitude)} and ${arcminutes(place.east)} ${eastOrWest(place.east)}`;
 }
 
-export const meansNames: Readonly<Record<AzimuthMeans | AltitudeMeans, string>> = {
-  bolts: "the azimuth bolts",
-  tilt: "tilting the base east–west with the jacks",
-  lowerBearing: "the lower bearing",
-  slide: "sliding the base",
-  jacks: "the jacks",
-};
-
 /** First letter large. */
 export function opening(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** `1 star`, `3 stars`. */
+export function count(number: number, one: string): string {
+  return `${number} ${one}${number === 1 ? "" : "s"}`;
 }

@@ -1,186 +1,228 @@
 /** What is to move each axis, with the reasons; what is too far or too small is cut or left. */
 import { ARCMINUTE, DEGREE } from "../angles.js";
-import {
-  altitudePreference,
-  azimuthPreference,
-  isSolved,
-  lacking,
-  preferred,
-  reachablePart,
-  realTurns,
-  type Setting,
-  smallestEffect,
-  type Wish,
-  weigh,
-} from "./adjusters.js";
-import { arcminutes, meansNames, millimetres } from "./base-words.js";
-import { stepOf } from "./round-wish.js";
-import type { AdjusterChoice, AltitudeMeans, AzimuthMeans } from "./turn-advice.js";
+import type { AxisName, Way } from "./adjusters/adjuster.js";
+import { waysOf } from "./adjusters/adjusters.js";
+import { moveAxis } from "./axis-motion.js";
+import { arcminutes, millimetres } from "./base-words.js";
+import { isInside, isSolved, motionOf, reaches, realTurns, type Setting, type Wish } from "./correction.js";
+import type { AdjusterChoice } from "./turn-advice.js";
 import type { AimPlace, TurnOptions } from "./turn-question.js";
-import { slideLever, slidingEnd } from "./turns-made.js";
+import { smallestEffect } from "./turns-made.js";
 
 /** Less of a correction than this is not worth starting. */
 const WORTH_GOING = 0.01;
+/** An east–west tilt that costs more than so many times what it moves the axis (1/|sin φ|) is weighed against a slide. */
+const DEAR_TILT = 3;
+/** A slide of less than this is not worth a lever, millimetres. */
+const LEAST_SLIDE_MM = 2;
+
+const axisTitles: Readonly<Record<AxisName, string>> = { altitude: "Altitude", east: "East–west" };
+
+/** A way weighed: can it make the correction, and at what price. */
+interface Weighed {
+  readonly way: Way;
+  readonly choice: AdjusterChoice;
+}
 
 /** Settles on what moves each axis, with the reasons; far corrections are cut to what the travel allows. */
 export function chooseMeans(
   setting: Setting,
   aim: AimPlace,
-  wantsAltitude: boolean,
-  wantsEast: boolean,
+  wants: Readonly<Record<AxisName, boolean>>,
   options: TurnOptions,
   reasons: string[],
+  notes: string[],
 ): { readonly wish: Wish; readonly choices: readonly AdjusterChoice[]; readonly blocked: boolean } {
   const choices: AdjusterChoice[] = [];
+  let wish: Wish = { altitude: null, east: null };
   let blocked = false;
-  let altitude: Wish["altitude"] = null;
-  if (wantsAltitude) {
-    const weighedOnes = altitudePreference.map((by) =>
-      weigh(setting, "altitude", by, { altitude: { by, to: aim.altitude }, east: null }),
-    );
-    const forced = options.altitudeBy ?? "auto";
-    const by =
-      forced !== "auto"
-        ? forced
-        : (preferred(setting.base, weighedOnes, altitudePreference) ??
-          altitudePreference.find((one) => lacking(setting, "altitude", one) === null) ??
-          null);
-    choices.push(...weighedOnes.map((choice) => ({ ...choice, chosen: choice.by === by })));
-    if (by === null) {
+  /** What limits the advice stands above it and among the reasons. */
+  const limit = (text: string): void => {
+    notes.push(text);
+    reasons.push(text);
+  };
+  for (const axis of ["altitude", "east"] as const) {
+    if (!wants[axis]) continue;
+    const to = axis === "altitude" ? aim.altitude : 0;
+    const before = wish;
+    const weighed = waysOf(setting.adjusters, axis).map((way) => ({
+      way,
+      choice: weigh(setting, way, { ...before, [axis]: { way, to } }),
+    }));
+    const forced = (axis === "east" ? options.azimuthBy : options.altitudeBy) ?? "auto";
+    const chosen =
+      forced === "auto"
+        ? preferred(weighed, setting)
+        : (weighed.find(({ way }) => way.by === forced) ?? null);
+    choices.push(...weighed.map((one) => ({ ...one.choice, chosen: one === chosen })));
+    if (chosen === null) {
       blocked = true;
-      reasons.push(
-        `Altitude: nothing can move the axis up or down (${weighedOnes.map((choice) => `${meansNames[choice.by]}: ${choice.because}`).join("; ")}). Shim the base by ${arcminutes(aim.altitude - setting.from.altitude)}.`,
+      const why = weighed.map(({ way, choice }) => `${way.title}: ${choice.because}`).join("; ");
+      limit(
+        `${axisTitles[axis]}: nothing on the base can move the axis${why === "" ? "" : ` (${why})`}. ${arcminutes(to - setting.from[axis])} stays.`,
       );
-    } else {
-      const part = reachablePart((some) =>
-        reaches(setting, {
-          altitude: { by, to: along(setting.from.altitude, aim.altitude, some) },
-          east: null,
-        }),
-      );
-      if (part < WORTH_GOING) blocked = true;
-      else altitude = { by, to: along(setting.from.altitude, aim.altitude, part) };
-      reasons.push(...choiceReasons("Altitude", weighedOnes, by, forced !== "auto"));
-      if (part < 1)
-        reasons.push(partReason(setting, "altitude", by, part, aim.altitude - setting.from.altitude));
-      else if (altitude !== null) northTiltReason(setting, altitude, reasons);
+      continue;
     }
-  }
-  let east: Wish["east"] = null;
-  if (wantsEast) {
-    const weighedOnes = azimuthPreference.map((by) =>
-      weigh(setting, "east", by, { altitude, east: { by, to: 0 } }),
+    const { way } = chosen;
+    const along = (part: number): Wish => ({
+      ...before,
+      [axis]: { way, to: setting.from[axis] + part * (to - setting.from[axis]) },
+    });
+    // What the other axis takes of the same jacks counts; what it takes of other adjusters has been looked at.
+    const part = reachablePart((some) =>
+      way.byJacks ? reaches(setting, along(some)) : goesFarEnough(setting, along(some), axis),
     );
-    const forced = options.azimuthBy ?? "auto";
-    const by =
-      forced !== "auto"
-        ? forced
-        : (preferred(setting.base, weighedOnes, azimuthPreference) ??
-          azimuthPreference.find((one) => lacking(setting, "east", one) === null) ??
-          null);
-    choices.push(...weighedOnes.map((choice) => ({ ...choice, chosen: choice.by === by })));
-    if (by === null) {
-      blocked = true;
-      reasons.push(
-        `East–west: nothing can move the axis (${weighedOnes.map((choice) => `${meansNames[choice.by]}: ${choice.because}`).join("; ")})`,
+    if (part < WORTH_GOING) blocked = true;
+    else wish = along(part);
+    reasons.push(...choiceReasons(axisTitles[axis], weighed, chosen, forced !== "auto"));
+    if (part < 1) {
+      const whole = to - setting.from[axis];
+      limit(
+        `${axisTitles[axis]}: ${way.title} ${/s$/.test(way.title) ? "reach" : "reaches"} only ${Math.round(100 * part)} % of the way; ${arcminutes(whole * (1 - part))} stays. ${way.rest(whole * (1 - part) * ARCMINUTE)}`,
       );
-    } else {
-      const part = reachablePart((some) =>
-        reaches(setting, { altitude, east: { by, to: along(setting.from.east, 0, some) } }),
-      );
-      if (part < WORTH_GOING) blocked = true;
-      else east = { by, to: along(setting.from.east, 0, part) };
-      reasons.push(...choiceReasons("East–west", weighedOnes, by, forced !== "auto"));
-      if (part < 1) reasons.push(partReason(setting, "east", by, part, setting.from.east));
     }
+    if (part >= WORTH_GOING && axis === "altitude") tooMuchTilt(setting, wish, limit);
   }
-  return { wish: { altitude, east }, choices, blocked };
+  return { wish: togetherInReach(setting, wish), choices, blocked };
 }
 
-function along(from: number, to: number, part: number): number {
-  return from + (to - from) * part;
+/** The altitude a hair shorter where the azimuth's motion, beyond the first order, takes the jacks past their travel. */
+function togetherInReach(setting: Setting, wish: Wish): Wish {
+  const { altitude, east } = wish;
+  if (altitude === null || east === null || reaches(setting, wish)) return wish;
+  const from = setting.from.altitude;
+  const shorter = (part: number): Wish => ({
+    ...wish,
+    altitude: { ...altitude, to: from + part * (altitude.to - from) },
+  });
+  return shorter(reachablePart((part) => reaches(setting, shorter(part))));
 }
 
-/** Whether a wish stays within every travel (the builder's tilt limit is for choosing, not for forbidding). */
-function reaches(setting: Setting, wish: Wish): boolean {
+function goesFarEnough(setting: Setting, wish: Wish, axis: AxisName): boolean {
   const real = realTurns(setting, wish);
-  if (!isSolved(real) || real.risesMm === null) return false;
-  const { azimuthBolts, lowerBearing } = setting.base;
-  if (wish.east?.by === "bolts" && azimuthBolts?.travelMm != null) {
-    if (Math.abs(real.over) * azimuthBolts.leverMm > azimuthBolts.travelMm) return false;
+  return isSolved(real) && isInside(wish[axis]?.way, axis === "altitude" ? real.up : real.over);
+}
+
+/** One means weighed: can it make the correction, and at what price. */
+export function weigh(setting: Setting, way: Way, wish: Wish): AdjusterChoice {
+  const { axis, by } = way;
+  const none = {
+    axis,
+    by: by as AdjusterChoice["by"],
+    chosen: false,
+    possible: false,
+    tiltArcmin: 0,
+    travelMm: 0,
+    outOfLevelArcmin: 0,
+    hourAngleZeroShift: 0,
+  };
+  if (way.lack !== null) return { ...none, because: `no, ${way.lack}` };
+  const real = realTurns(setting, wish);
+  if (!isSolved(real)) return { ...none, because: "no, for no motion of it takes the axis there" };
+  const { base, latitudeDeg } = setting;
+  const motion = motionOf(setting, wish, real.up, real.over);
+  const shift = moveAxis(setting.from, motion, latitudeDeg).hourAngleZero;
+  const outOfLevelArcmin = Math.hypot(motion.slopeEast, motion.slopeNorth) / ARCMINUTE;
+  const amount = axis === "altitude" ? real.up : real.over;
+  const mm = amount * way.mmPerUnit;
+  const tiltArcmin = way.byJacks ? Math.abs(amount) / ARCMINUTE : 0;
+  const level = way.byJacks ? `the base ends ${arcminutes(outOfLevelArcmin)} from its present level; ` : "";
+  const words = `${way.words(mm)}; ${level}the hour-angle readings shift by ${arcminutes(shift)}`;
+  const short = way.byJacks
+    ? real.risesMm === null
+      ? `more than the jacks' travel, by ${millimetres(real.shortMm)}`
+      : axis === "east" && tiltArcmin > base.tiltLimitDeg * 60
+        ? `more than the limit of ${base.tiltLimitDeg}° out of level`
+        : null
+    : isInside(way, amount)
+      ? null
+      : `more than the ${millimetres(way.leftMm[mm > 0 ? 0 : 1])} left that way`;
+  return {
+    ...none,
+    possible: short === null,
+    tiltArcmin,
+    travelMm: way.byJacks && real.risesMm !== null ? Math.max(...real.risesMm.map(Math.abs)) : Math.abs(mm),
+    outOfLevelArcmin,
+    hourAngleZeroShift: shift,
+    because: short === null ? words : `${words}: ${short}`,
+  };
+}
+
+/** The means that the preference settles on: what reaches and has a screw first, then what there is. */
+function preferred(weighed: readonly Weighed[], setting: Setting): Weighed | null {
+  const usable = weighed.filter(({ way }) => way.lack === null);
+  const reaching = usable.filter(
+    ({ choice, way }) => choice.possible && (hasScrew(way) || way.by === "slide"),
+  );
+  const first = reaching[0] ?? usable[0] ?? null;
+  const slide = reaching.find(({ way }) => way.by === "slide");
+  const price = 1 / Math.abs(Math.sin(setting.latitudeDeg * DEGREE));
+  const dear = first?.way.axis === "east" && first.way.byJacks && price > DEAR_TILT;
+  return dear && slide !== undefined && slide.choice.travelMm >= LEAST_SLIDE_MM ? slide : first;
+}
+
+function hasScrew(way: Way): boolean {
+  return way.pitchMm !== null;
+}
+
+/** The means that the preference settles on where no travel runs out; null where nothing can move the axis. */
+export function firstMeans(setting: Setting, axis: AxisName): Way | null {
+  const usable = waysOf(setting.adjusters, axis).filter((way) => way.lack === null);
+  return usable.find(hasScrew) ?? usable[0] ?? null;
+}
+
+/** Most of the way, from 0 to 1, that a wish can go while `inside` holds. */
+function reachablePart(inside: (part: number) => boolean): number {
+  if (inside(1)) return 1;
+  let reached = 0;
+  let outside = 1;
+  for (let round = 0; round < 40; round++) {
+    const middle = (reached + outside) / 2;
+    if (inside(middle)) reached = middle;
+    else outside = middle;
   }
-  if (lowerBearing?.travelMm != null) {
-    const { axisLengthMm, travelMm } = lowerBearing;
-    if (wish.east?.by === "lowerBearing" && Math.abs(real.over) * axisLengthMm > travelMm) return false;
-    if (wish.altitude?.by === "lowerBearing" && Math.abs(real.up) * axisLengthMm > travelMm) return false;
-  }
-  return true;
+  return reached;
 }
 
 function choiceReasons(
   axis: string,
-  choices: readonly AdjusterChoice[],
-  by: AzimuthMeans | AltitudeMeans,
+  weighed: readonly Weighed[],
+  chosen: Weighed,
   forced: boolean,
 ): string[] {
-  const chosen = choices.find((choice) => choice.by === by)!;
-  const others = choices.filter((choice) => choice.by !== by && choice.travelMm > 0);
   return [
-    `${axis} by ${meansNames[by]}${forced ? ", as you asked" : ""}: ${chosen.because}.`,
-    ...others.map(
-      (choice) =>
-        `Not by ${meansNames[choice.by]}${choice.possible ? ", though it would reach" : ""}: ${choice.because}.`,
-    ),
+    `${axis} by ${chosen.way.title}${forced ? ", as you asked" : ""}: ${chosen.choice.because}.`,
+    ...weighed
+      .filter((one) => one !== chosen && one.choice.travelMm > 0)
+      .map(
+        ({ way, choice }) =>
+          `Not by ${way.title}${choice.possible ? ", though it would reach" : ""}: ${choice.because}.`,
+      ),
   ];
 }
 
-function partReason(
-  setting: Setting,
-  axis: "altitude" | "east",
-  by: AzimuthMeans | AltitudeMeans,
-  part: number,
-  whole: number,
-): string {
-  const rest = arcminutes(whole * (1 - part));
-  const remedy =
-    by === "jacks"
-      ? `For the rest pack the feet of the ${sideToRaise(setting, whole)} side by about ${millimetres((setting.frame?.northExtent ?? 0) * whole * (1 - part) * ARCMINUTE)}, set the jacks back to the middle of their travel, and sight again.`
-      : by === "tilt"
-        ? `For the rest slide the base: its ${slidingEnd(setting.latitudeDeg)} end about ${millimetres((slideLever(setting.base) * whole * (1 - part) * ARCMINUTE) / Math.max(0.01, Math.cos(setting.latitudeDeg * DEGREE)))}.`
-        : "For the rest move the whole base, set this adjuster back to the middle of its travel, and sight again.";
-  return `${axis === "altitude" ? "Altitude" : "East–west"}: ${meansNames[by]} ${by === "tilt" || by === "lowerBearing" ? "reaches" : "reach"} only ${Math.round(100 * part)} % of the way; ${rest} stays. ${remedy}`;
-}
-
-/** The side to raise for an axis that is too low or too high by `change`: what raises the elevated end. */
-function sideToRaise(setting: Setting, change: number): "north" | "south" {
-  const northern = setting.latitudeDeg >= 0;
-  return change > 0 === northern ? "north" : "south";
-}
-
-function northTiltReason(setting: Setting, altitude: NonNullable<Wish["altitude"]>, reasons: string[]): void {
-  if (altitude.by !== "jacks") return;
-  const { up } = realTurns(setting, { altitude, east: null });
+function tooMuchTilt(setting: Setting, wish: Wish, limit: (text: string) => void): void {
+  if (!wish.altitude?.way.byJacks) return;
+  const { up } = realTurns(setting, wish);
   if (Math.abs(up) > setting.base.tiltLimitDeg * DEGREE) {
-    reasons.push(
-      `The altitude takes a north–south tilt of ${arcminutes(up / ARCMINUTE)}, more than the limit of ${setting.base.tiltLimitDeg}° out of level: the base may have stood out of level before, or the frame was built for another latitude; look at both before turning.`,
+    limit(
+      `The altitude takes a north–south tilt of ${arcminutes(up / ARCMINUTE)}, more than the limit of ${setting.base.tiltLimitDeg}° out of level. Perhaps the base stood out of level before, or the frame was built for another latitude: look at both before turning.`,
     );
   }
 }
 
 /** Drops an axis whose correction is less than half a smallest turn. */
 export function leaveSmall(setting: Setting, wish: Wish, reasons: string[]): Wish {
-  const check = (axis: "altitude" | "east", to: number, by: AzimuthMeans | AltitudeMeans): boolean => {
-    const size = Math.abs(to - setting.from[axis]);
-    const step = smallestEffect(setting, axis, by, stepOf(setting.base, axis, by));
-    if (size >= step / 2) return true;
+  const kept = (axis: AxisName) => {
+    const one = wish[axis];
+    if (one === null) return null;
+    const size = Math.abs(one.to - setting.from[axis]);
+    const step = smallestEffect(one.way, setting.latitudeDeg);
+    if (size >= step / 2) return one;
     reasons.push(
-      `${axis === "altitude" ? "Altitude" : "East–west"}: left alone, for the correction of ${arcminutes(size)} is less than half of what one smallest turn does (${arcminutes(step)}).`,
+      `${axisTitles[axis]}: left alone, for the correction of ${arcminutes(size)} is less than half of what one smallest turn does (${arcminutes(step)}).`,
     );
-    return false;
+    return null;
   };
-  return {
-    altitude:
-      wish.altitude !== null && check("altitude", wish.altitude.to, wish.altitude.by) ? wish.altitude : null,
-    east: wish.east !== null && check("east", wish.east.to, wish.east.by) ? wish.east : null,
-  };
+  return { altitude: kept("altitude"), east: kept("east") };
 }

@@ -1,35 +1,30 @@
 import { PolewrightError } from "../errors.js";
+import { type Evidence, evidenceOf } from "../fit/evidence.js";
 import type { Estimate, MountFit } from "../fit/fit-result.js";
-import { lacking, type Setting, settingOf } from "./adjusters.js";
+import { means } from "./adjusters/adjusters.js";
 import { aimAt } from "./aim.js";
-import { assemble, jackUncertainties } from "./assemble-advice.js";
+import { anotherRound, type RoundVerdict, WORTH_TURNING } from "./another-round.js";
+import { assemble, jackUncertainties, stillAdvice, type Weighing } from "./assemble-advice.js";
 import type { AxisPlace } from "./axis-motion.js";
-import { arcminutes, eastOrWest, highOrLow, meansNames, opening } from "./base-words.js";
+import { arcminutes, eastOrWest, highOrLow } from "./base-words.js";
 import { chooseMeans, leaveSmall } from "./choose-means.js";
+import { type Setting, settingOf, type Wish, wayBy } from "./correction.js";
 import { gainsBefore } from "./gains.js";
 import { equalWithin } from "./round-turns.js";
 import { roundWish } from "./round-wish.js";
-import type { AdjusterChoice, AzimuthMeans, TurnAdvice } from "./turn-advice.js";
+import type { TurnAdvice } from "./turn-advice.js";
 import type { AimPlace, TurnOptions, TurnQuestion } from "./turn-question.js";
-import { levelChange } from "./turn-steps.js";
-import { turnsOfAdvice } from "./turns-made.js";
+import { type UnderStarOptions, underStar } from "./under-star.js";
 
 export type { TurnOptions, TurnQuestion } from "./turn-question.js";
 
-/** An axis farther from the pole than this is no matter of jacks: arcminutes. */
-const FARTHEST_ARCMIN = 20 * 60;
-
-const azimuthAllowed = ["auto", "bolts", "tilt", "lowerBearing", "slide"];
-const altitudeAllowed = ["auto", "jacks", "lowerBearing"];
-const aimAllowed = ["true", "refracted"];
-
 /**
- * Which jacks and bolts to turn, which way, how far and in what order, to bring the polar axis to the pole.
+ * Which jacks and bolts to turn, which way, how far and in what order, to bring the polar axis to the pole; and the same
+ * turned by what a star shows.
  *
  * @param fit - how the mount stands
- * @param options - what to adjust by and which pole to aim at
- * @returns the advice; `recommended` is false, with the reasons and no turns, when the fit is not sound, the error is
- *   smaller than its own uncertainty or than half a smallest turn
+ * @param options - what to adjust by, which pole to aim at, and from when on a star is looked at
+ * @returns the advice; `recommended` is false, with the reasons and no turns, unless `verdict` is `turn`
  * @throws PolewrightError `base-missing` when the mount file has no base, `adjuster-missing` when an adjuster is asked
  *   for that the mount does not have, `option-unknown` for an option's value that is not allowed
  * @example
@@ -37,10 +32,36 @@ const aimAllowed = ["true", "refracted"];
  * jackTurns(fit, { azimuthBy: "tilt" }).jacks[0] // { name: "north-east", riseMm: 2.25, turns: 1.125, direction: "clockwise", … }
  * ```
  */
-export function jackTurns(fit: MountFit, options: TurnOptions = {}): TurnAdvice {
-  const troubles = fit.sound ? [] : fit.notes.map((note) => `${note.message} ${note.remedy}`);
-  return adviseTurns({ mount: fit.mount, pole: fit.pole, sound: fit.sound, troubles }, options);
+export function jackTurns(fit: MountFit, options: TurnOptions & UnderStarOptions = {}): TurnAdvice {
+  const { advice, setting, wish } = advised(questionOf(fit), options);
+  return wish === null ? advice : { ...advice, underStar: underStar(fit, setting, wish, options) };
 }
+
+/** What a night asks. */
+export function questionOf(fit: MountFit, othersHold = false): TurnQuestion {
+  const evidence = evidenceOf(fit, othersHold);
+  return {
+    mount: fit.mount,
+    pole: fit.pole,
+    sound: fit.sound,
+    troubles: evidence.unsound ? fit.notes.map((note) => `${note.message} ${note.remedy}`) : [],
+    evidence,
+  };
+}
+
+/**
+ * Whether another round is worth it after a night: what turns, exposure, fit and the notebook say alike.
+ *
+ * @param fit - how the mount stands
+ */
+export function roundVerdict(fit: MountFit, options: TurnOptions = {}): RoundVerdict {
+  const question = questionOf(fit);
+  if (fit.mount.base === null) return anotherRound({ ...question, evidence: evidenceOf(fit) });
+  const { verdict, missing, reasons } = adviseTurns(question, options);
+  return { verdict, missing, because: verdict === "turn" ? WORTH_TURNING : (reasons[0] ?? "") };
+}
+
+const all: Evidence = { allows: "advice", missing: 0, unsound: false };
 
 /**
  * {@link jackTurns} from an axis error however it came to be known.
@@ -50,52 +71,62 @@ export function jackTurns(fit: MountFit, options: TurnOptions = {}): TurnAdvice 
  * @throws as {@link jackTurns}
  */
 export function adviseTurns(question: TurnQuestion, options: TurnOptions = {}): TurnAdvice {
+  return advised(question, options).advice;
+}
+
+/** An advice, what it started from, and where the axis is to go; null where nothing is turned. */
+export interface Advised {
+  readonly advice: TurnAdvice;
+  readonly setting: Setting;
+  readonly wish: Wish | null;
+}
+
+/** {@link adviseTurns} with what turning under a star needs besides. */
+export function advised(question: TurnQuestion, options: TurnOptions = {}): Advised {
   const { mount, pole } = question;
-  checkOption("azimuthBy", options.azimuthBy, azimuthAllowed);
-  checkOption("altitudeBy", options.altitudeBy, altitudeAllowed);
-  checkOption("aim", options.aim, aimAllowed);
+  checkOption("azimuthBy", options.azimuthBy, ["auto", ...means.east]);
+  checkOption("altitudeBy", options.altitudeBy, ["auto", ...means.altitude]);
+  checkOption("aim", options.aim, ["true", "refracted"]);
   if (mount.base === null) {
     throw new PolewrightError(
       "base-missing",
-      `The mount file of ${mount.name} has no base, so there is nothing to turn. Add "base" with the jacks' places in plan (eastMm, northMm), pitchMm and clockwise.`,
+      `The mount file of ${mount.name} has no base, so there is nothing to turn. Add "base" with the jacks' places in plan (eastMm, northMm), pitchMm and clockwise; or with azimuthBolts or lowerBearing.`,
     );
   }
   const at = options.aim ?? "true";
   const aim = { at, ...aimAt(mount.site, at) };
   const from: AxisPlace = { altitude: pole.altitude.value, east: pole.east.value };
-  const setting = settingOf(mount.base, mount.site.latitude, options.gains ?? gainsBefore, from);
+  const setting = settingOf(
+    mount.base,
+    mount.site.latitude,
+    options.gains ?? gainsBefore,
+    from,
+    options.used,
+  );
   for (const [axis, by] of [
     ["east", options.azimuthBy],
     ["altitude", options.altitudeBy],
   ] as const) {
-    const lack = by === undefined || by === "auto" ? null : lacking(setting, axis, by);
+    if (by === undefined || by === "auto") continue;
+    const way = wayBy(setting, axis, by);
+    const lack = way === null ? "the mount file's base has none" : way.lack;
     if (lack !== null) {
-      throw new PolewrightError(
-        "adjuster-missing",
-        `${opening(meansNames[by as AzimuthMeans])} cannot be used: ${lack}.`,
-      );
+      throw new PolewrightError("adjuster-missing", `"${by}" cannot be used: ${lack}.`);
     }
   }
-  const known = [pole.altitude.value, pole.altitude.uncertainty, pole.east.value, pole.east.uncertainty];
-  const isKnown = known.every(Number.isFinite);
-  const isFar = isKnown && Math.hypot(from.altitude, from.east) > FARTHEST_ARCMIN;
-  if (!question.sound || !isKnown || isFar) {
-    return still(
-      setting,
+  const evidence = question.evidence ?? all;
+  const decided =
+    question.decided ??
+    anotherRound({
+      mount,
       pole,
-      aim,
-      [],
-      [
-        question.sound
-          ? isFar
-            ? `Turn nothing: the axis comes out ${(Math.hypot(from.altitude, from.east) / 60).toFixed(0)}° from the pole. Look at the stars' names, the times and the mount file (site, sense, perTurn); if it truly stands so, set it by level, latitude and north first, then sight again.`
-            : "Turn nothing: the axis error is not known. Sight more stars, well spread over the sky, and fit again."
-          : "Turn nothing: the readings cannot be trusted as they stand, so no turn can be. Mend what is named here and fit again.",
-        ...question.troubles,
-      ],
-    );
-  }
-  return weighed(setting, pole, aim, options);
+      evidence: { ...evidence, unsound: evidence.unsound || !question.sound },
+      aimAltitude: aim.altitude,
+    });
+  const weighing: Weighing = { setting, pole, aim, choices: [], reasons: question.troubles, notes: [] };
+  return decided.verdict === "turn"
+    ? { ...weighed(weighing, options), setting }
+    : { advice: stillAdvice(weighing, decided), setting, wish: null };
 }
 
 function checkOption(name: string, value: string | undefined, allowed: readonly string[]): void {
@@ -107,86 +138,55 @@ function checkOption(name: string, value: string | undefined, allowed: readonly 
   }
 }
 
-/** Nothing is turned. */
-function still(
-  setting: Setting,
-  pole: TurnQuestion["pole"],
-  aim: AimPlace,
-  choices: readonly AdjusterChoice[],
-  reasons: readonly string[],
-  uncertainties?: readonly number[],
-): TurnAdvice {
-  return {
-    recommended: false,
-    jacks: setting.base.jacks.map((jack, index) => ({
-      name: jack.name,
-      riseMm: 0,
-      turns: 0,
-      direction: "none",
-      uncertaintyTurns: uncertainties?.[index] ?? 0,
-    })),
-    azimuthBolts: null,
-    lowerBearing: null,
-    slide: null,
-    steps: [],
-    after: setting.from,
-    afterUncertainty: { altitude: pole.altitude.uncertainty, east: pole.east.uncertainty },
-    hourAngleZeroShift: 0,
-    warpMm: 0,
-    aim: { at: aim.at, altitude: aim.altitude },
-    levelChange: levelChange(0, 0),
-    choices,
-    cautions: [],
-    reasons,
-  };
-}
-
-function weighed(
-  setting: Setting,
-  pole: TurnQuestion["pole"],
-  aim: AimPlace,
-  options: TurnOptions,
-): TurnAdvice {
+function weighed({ setting, pole, aim }: Weighing, options: TurnOptions): Omit<Advised, "setting"> {
   const { from } = setting;
-  const reasons: string[] = [];
-  reasons.push(
+  const reasons: string[] = [
     `The axis points ${sized(pole.altitude)} ${highOrLow(from.altitude)} and ${sized(pole.east)} ${eastOrWest(from.east)}.`,
     aim.reason,
-  );
-  const wantsAltitude = Math.abs(aim.altitude - from.altitude) >= pole.altitude.uncertainty;
-  const wantsEast = Math.abs(from.east) >= pole.east.uncertainty;
+  ];
+  const wants = {
+    altitude: Math.abs(aim.altitude - from.altitude) >= pole.altitude.uncertainty,
+    east: Math.abs(from.east) >= pole.east.uncertainty,
+  };
   const unsure = (axis: string, size: number, uncertainty: number): string =>
     `${axis}: left alone, for the correction of ${arcminutes(size)} is smaller than its own uncertainty of ${arcminutes(uncertainty)}.`;
-  if (!wantsAltitude)
+  if (!wants.altitude) {
     reasons.push(unsure("Altitude", aim.altitude - from.altitude, pole.altitude.uncertainty));
-  if (!wantsEast) reasons.push(unsure("East–west", from.east, pole.east.uncertainty));
+  }
+  if (!wants.east) reasons.push(unsure("East–west", from.east, pole.east.uncertainty));
 
-  const { wish, choices, blocked } = chooseMeans(setting, aim, wantsAltitude, wantsEast, options, reasons);
+  const notes: string[] = [];
+  const { wish, choices, blocked } = chooseMeans(setting, aim, wants, options, reasons, notes);
   const trimmed = leaveSmall(setting, wish, reasons);
   const uncertainties = jackUncertainties(setting, trimmed, pole);
+  const weighing: Weighing = { setting, pole, aim, choices, reasons, notes };
+  const stop = (because: string): Omit<Advised, "setting"> => ({
+    advice: stillAdvice(weighing, { verdict: "stop", missing: 0, because }, uncertainties),
+    wish: null,
+  });
   if (trimmed.altitude === null && trimmed.east === null) {
-    const headline = blocked
-      ? "Turn nothing: the axis should be moved, but nothing on the base reaches far enough to be worth it."
-      : stopHere(pole, aim);
-    return still(setting, pole, aim, choices, [headline, ...reasons], uncertainties);
+    return stop(
+      blocked
+        ? "Turn nothing: the axis should be moved, but nothing on the base reaches far enough to be worth it."
+        : stopHere(pole, aim),
+    );
   }
-  const rounded = roundWish(
-    setting,
-    trimmed,
-    equalWithin(pole.altitude.uncertainty, pole.east.uncertainty),
-    reasons,
+  const within = equalWithin(
+    trimmed.altitude === null ? 0 : pole.altitude.uncertainty,
+    trimmed.east === null ? 0 : pole.east.uncertainty,
   );
-  const advice = rounded === null ? null : assemble(setting, trimmed, rounded, pole, aim, choices, reasons);
+  const rounded = roundWish(setting, trimmed, within, reasons);
+  const advice = rounded === null ? null : assemble(weighing, trimmed, rounded);
   const before = Math.hypot(from.altitude - aim.altitude, from.east);
   if (
     advice === null ||
-    turnsOfAdvice(advice).length === 0 ||
+    advice.moves.length === 0 ||
     Math.hypot(advice.after.altitude - aim.altitude, advice.after.east) >= before
   ) {
     reasons.push("No set of whole smallest turns brings the axis nearer to the pole than it is now.");
-    return still(setting, pole, aim, choices, [stopHere(pole, aim), ...reasons], uncertainties);
+    return stop(stopHere(pole, aim));
   }
-  return advice;
+  return { advice, wish: trimmed };
 }
 
 function sized(estimate: Estimate): string {
@@ -195,5 +195,5 @@ function sized(estimate: Estimate): string {
 
 function stopHere(pole: TurnQuestion["pole"], aim: AimPlace): string {
   const left = Math.hypot(pole.altitude.value - aim.altitude, pole.east.value);
-  return `Stop here: the axis is ${arcminutes(left)} from the ${aim.at} pole, and turning would be as likely to harm as to help. More sightings would tell more.`;
+  return `Stop here: the axis is ${arcminutes(left)} from the ${aim.at} pole, and turning would be as likely to harm as to help. More sightings would show more.`;
 }

@@ -5,6 +5,7 @@ export type RoundNoteCode =
   | "turned-the-wrong-way"
   | "nothing-moved"
   | "unexplained-change"
+  | "level-differs"
   | "settling"
   | "unsound-night"
   | "sight-again";

@@ -49,6 +49,8 @@ export interface RoundedTurns {
   readonly leftArcmin: number;
 }
 
+/** Never more than this is given away for handier turns, however coarse the measurement, arcminutes. */
+const MOST_IGNORED_ARCMIN = 0.5;
 /** Least difference on the sky that anything could notice, arcminutes. */
 const LEAST_NOTICED_ARCMIN = 0.01;
 
@@ -60,7 +62,7 @@ const LEAST_NOTICED_ARCMIN = 0.01;
  * @param east - uncertainty of the axis's east error, arcminutes
  */
 export function equalWithin(altitude: number, east: number): number {
-  return Math.max(LEAST_NOTICED_ARCMIN, Math.hypot(altitude, east) / 4);
+  return Math.min(MOST_IGNORED_ARCMIN, Math.max(LEAST_NOTICED_ARCMIN, Math.hypot(altitude, east) / 4));
 }
 /** Most trials of the search. */
 const MOST_TRIALS = 20_000;

@@ -1,25 +1,20 @@
 /** The real turns of a wish, rounded to what a hand can set. */
-import type { Base } from "../mount/mount.js";
-import { effectAt, realTurns, type Setting, type Wish } from "./adjusters.js";
+import type { AxisName, Way } from "./adjusters/adjuster.js";
 import { millimetres } from "./base-words.js";
+import { effectAt, realTurns, type Setting, type Wish, wayBy } from "./correction.js";
 import { type OtherScrew, type RoundedTurns, roundTurns } from "./round-turns.js";
-import type { AltitudeMeans, AzimuthMeans } from "./turn-advice.js";
-import { bearingStepMm, SLIDE_STEP_MM, slideLever, slidingEnd, turnPerMm } from "./turns-made.js";
+
+/** A way other than the jacks', rounded with the rest. */
+export interface RoundedWay extends OtherScrew {
+  readonly axis: AxisName;
+  readonly way: Way;
+}
 
 /** Rounded turns and the steps they are counted in. */
 export interface RoundedWish {
   readonly rounded: RoundedTurns;
   readonly jackStepsMm: readonly number[];
-  readonly others: readonly (OtherScrew & { readonly axis: "altitude" | "east" })[];
-}
-
-/** Smallest step of a means, millimetres. */
-export function stepOf(base: Base, axis: "altitude" | "east", by: AzimuthMeans | AltitudeMeans): number {
-  if (by === "jacks" || by === "tilt")
-    return Math.min(...base.jacks.map((jack) => jack.pitchMm * jack.smallestTurn));
-  if (by === "bolts") return base.azimuthBolts!.pitchMm * base.azimuthBolts!.smallestTurn;
-  if (by === "slide") return SLIDE_STEP_MM;
-  return bearingStepMm(base.lowerBearing!, axis);
+  readonly others: readonly RoundedWay[];
 }
 
 /** Rounds the turns that a wish takes; null where no whole steps keep the limits. Says so when it takes finer steps. */
@@ -32,41 +27,28 @@ export function roundWish(
   const { base, frame } = setting;
   const real = realTurns(setting, wish);
   if (real.risesMm === null) return null;
+  const { risesMm } = real;
   const effect = effectAt(setting, wish, real.up, real.over);
-  const others: (OtherScrew & { axis: "altitude" | "east" })[] = [];
-  const other = (
-    axis: "altitude" | "east",
-    by: AzimuthMeans | AltitudeMeans,
-    amount: number,
-    perUnit: readonly [number, number],
-  ): void => {
-    if (by === "jacks" || by === "tilt") return;
-    // Millimetres, east or up positive, of the end or bearing that moves.
-    const unitPerMm =
-      by === "bolts"
-        ? turnPerMm(base.azimuthBolts!.end, base.azimuthBolts!.leverMm)
-        : by === "slide"
-          ? turnPerMm(slidingEnd(setting.latitudeDeg), slideLever(base))
-          : 1 / base.lowerBearing!.axisLengthMm;
-    const travel =
-      by === "bolts"
-        ? base.azimuthBolts!.travelMm
-        : by === "lowerBearing"
-          ? base.lowerBearing!.travelMm
-          : null;
-    others.push({
-      axis,
-      stepMm: stepOf(base, axis, by),
-      lowestMm: travel === null ? -1e9 : -travel,
-      highestMm: travel === null ? 1e9 : travel,
-      realMm: amount / unitPerMm,
-      perMm: [perUnit[0] * unitPerMm, perUnit[1] * unitPerMm],
-    });
-  };
-  if (wish.altitude !== null) other("altitude", wish.altitude.by, real.up, effect.ofUp);
-  if (wish.east !== null) other("east", wish.east.by, real.over, effect.ofOver);
-  const tilts = wish.altitude?.by === "jacks" || wish.east?.by === "tilt";
-  if (!tilts || frame === null) {
+  const others = (["altitude", "east"] as const).flatMap((axis): RoundedWay[] => {
+    const way = wish[axis]?.way;
+    if (way === undefined || way.byJacks) return [];
+    const per = axis === "altitude" ? effect.ofUp : effect.ofOver;
+    return [
+      {
+        axis,
+        way,
+        stepMm: way.smallestMm,
+        lowestMm: Math.max(-1e9, -way.leftMm[1]),
+        highestMm: Math.min(1e9, way.leftMm[0]),
+        realMm: (axis === "altitude" ? real.up : real.over) * way.mmPerUnit,
+        perMm: [per[0] / way.mmPerUnit, per[1] / way.mmPerUnit],
+      },
+    ];
+  });
+  const north = wayBy(setting, "altitude", "jacks");
+  const east = wayBy(setting, "east", "tilt");
+  const tilts = wish.altitude?.way.byJacks || wish.east?.way.byJacks;
+  if (!tilts || frame === null || north === null || east === null) {
     return {
       rounded: roundTurns({ jacks: null, others, equalWithinArcmin })!,
       jackStepsMm: base.jacks.map(() => 1),
@@ -76,9 +58,9 @@ export function roundWish(
   // Every jack may be rounded either way, so both slopes matter even where one of them is not asked for.
   const slopes = effectAt(
     setting,
-    { altitude: { by: "jacks", to: 0 }, east: { by: "tilt", to: 0 } },
-    wish.altitude?.by === "jacks" ? real.up : 0,
-    wish.east?.by === "tilt" ? real.over : 0,
+    { altitude: { way: north, to: 0 }, east: { way: east, to: 0 } },
+    wish.altitude?.way.byJacks ? real.up : 0,
+    wish.east?.way.byJacks ? real.over : 0,
   );
   for (const part of [1, 2, 4, 8, 16]) {
     const jackStepsMm = base.jacks.map((jack) => (jack.pitchMm * jack.smallestTurn) / part);
@@ -90,7 +72,7 @@ export function roundWish(
           lowestMm: -jack.lowerLeftMm,
           highestMm: jack.raiseLeftMm,
         })),
-        realMm: real.risesMm,
+        realMm: risesMm,
         perSlopeEast: slopes.ofOver,
         perSlopeNorth: slopes.ofUp,
         warpLimitMm: base.warpLimitMm,

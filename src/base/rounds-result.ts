@@ -1,9 +1,26 @@
+import type { Verdict } from "../fit/evidence.js";
 import type { Estimate, PoleError } from "../fit/fit-result.js";
+import type { RoundVerdict } from "./another-round.js";
 import type { AxisPlace } from "./axis-motion.js";
-import type { TurnOptions } from "./jack-turns.js";
 import type { RoundNote } from "./round-note.js";
-import type { AltitudeMeans, AzimuthMeans, TurnAdvice } from "./turn-advice.js";
+import type { TurnAdvice } from "./turn-advice.js";
+import type { TurnOptions } from "./turn-question.js";
 import type { TurnMade } from "./turns-made.js";
+
+/** How the level changed over a round: the north and the east side up positive, millimetres per metre. */
+export interface LevelReading {
+  readonly north: number;
+  readonly east: number;
+}
+
+/** What a term that is the same every night makes of a night's pole: arcminutes for one arcminute of the term. */
+export interface SharedPart {
+  readonly term: string;
+  /** What is known of the term beforehand, 1σ, arcminutes. */
+  readonly tolerance: number;
+  readonly altitude: number;
+  readonly east: number;
+}
 
 /** One night and what was turned after it. */
 export interface RoundGiven {
@@ -14,6 +31,12 @@ export interface RoundGiven {
   readonly meanTimeMs: number | null;
   /** The turns made after these sightings; empty for none. */
   readonly turnsMade: readonly TurnMade[];
+  /** How the level changed by them, where it was read. */
+  readonly level?: LevelReading | null;
+  /** What is the same in every night's error. */
+  readonly shared?: readonly SharedPart[];
+  /** What this night alone says of another round: the last night's decides, so that all commands say the same. */
+  readonly verdict?: RoundVerdict;
 }
 
 /** What learning from rounds may be told. */
@@ -50,13 +73,19 @@ export interface RoundReport {
 /** A gain and how well it is known. */
 export interface LearnedGain extends Estimate {
   readonly axis: "altitude" | "east";
-  readonly by: AltitudeMeans | AzimuthMeans;
+  readonly by: string;
+  /** `the azimuth bolts`. */
+  readonly means: string;
   /** Whether any round has taught it. */
   readonly learned: boolean;
 }
 
 /** What the rounds taught, and what to turn next. */
 export interface RoundsResult {
+  /** Whether another round is worth it. */
+  readonly verdict: Verdict;
+  /** Sightings still needed where the verdict is `not-known-yet`, else 0. */
+  readonly missing: number;
   readonly rounds: readonly RoundReport[];
   /** The gains of everything that the base has. */
   readonly gains: readonly LearnedGain[];
@@ -64,6 +93,8 @@ export interface RoundsResult {
   readonly now: PlaceEstimate & { readonly distance: Estimate; readonly covariance: number };
   /** The next turns with the learned gains; null when turns have been made and not yet been sighted. */
   readonly next: TurnAdvice | null;
+  /** How fast the axis wanders of itself, 1σ, arcminutes in the square root of a day; 0 where it stays. */
+  readonly wander: number;
   /** True when the next advice is to stop. */
   readonly done: boolean;
   readonly notes: readonly RoundNote[];

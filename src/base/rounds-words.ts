@@ -1,6 +1,7 @@
 import { DAY_MS } from "../sky/time.js";
+import { WORTH_TURNING } from "./another-round.js";
 import type { AxisPlace } from "./axis-motion.js";
-import { arcminutes, eastOrWest, highOrLow, meansNames } from "./base-words.js";
+import { arcminutes, eastOrWest, highOrLow } from "./base-words.js";
 import { type Knowledge, placeNow } from "./place-and-gains.js";
 import type { RoundNote } from "./round-note.js";
 import type { LearnedGain, RoundGiven, RoundReport, RoundsResult } from "./rounds-result.js";
@@ -12,7 +13,8 @@ export function unsoundNight(round: number): RoundNote {
     round,
     adjusters: [],
     message: `Night ${round} cannot be trusted as it stands, so it teaches nothing.`,
-    remedy: "Mend what that night's fit says; the turns made after it are counted to the night before it.",
+    remedy:
+      "Correct what that night's fit names. The turns made after it are counted to the night before it.",
   };
 }
 
@@ -41,6 +43,18 @@ export function settlingNote(
   };
 }
 
+/** An axis that wanders of itself over several nights, each step too small to be told alone. */
+export function wanderNote(round: number, wander: number): RoundNote {
+  return {
+    code: "settling",
+    round,
+    adjusters: [],
+    message: `Between the nights the axis wanders of itself, by about ${arcminutes(wander * Math.sqrt(30))} a month. The latest nights count most.`,
+    remedy:
+      "The floor or a foot settles, or something on the base is loose. Look at plates, lock nuts and clamps.",
+  };
+}
+
 export function sightAgain(round: number, known: Knowledge): RoundNote {
   const now = placeNow(known);
   return {
@@ -63,7 +77,7 @@ export function gainNote(gain: LearnedGain, round: number): RoundNote {
     code: "gain-learned",
     round,
     adjusters: [],
-    message: `${axis} by ${meansNames[gain.by]}: the axis follows by ${gain.value.toFixed(2)} ± ${gain.uncertainty.toFixed(2)} of what is asked.`,
+    message: `${axis} by ${gain.means}: the axis follows by ${gain.value.toFixed(2)} ± ${gain.uncertainty.toFixed(2)} of what is asked.`,
     remedy: "The next turns allow for it.",
   };
 }
@@ -90,7 +104,9 @@ export function story(
     ...(next === null
       ? []
       : next.recommended
-        ? ["Another round is worth turning."]
-        : ["No further round is worth turning."]),
+        ? [WORTH_TURNING]
+        : next.verdict === "stop"
+          ? ["No further round is worth turning."]
+          : next.reasons.slice(0, 1)),
   ];
 }

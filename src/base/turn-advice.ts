@@ -1,3 +1,21 @@
+import type { Verdict } from "../fit/evidence.js";
+import type { TurnDirection } from "./adjusters/adjuster.js";
+import type { AltitudeMeans, AzimuthMeans } from "./adjusters/adjusters.js";
+import type { UnderStar } from "./under-star.js";
+
+/** One adjuster to be moved, whichever it is. */
+export interface Move {
+  /** Its name in the file of turns. */
+  readonly adjuster: string;
+  readonly direction: TurnDirection;
+  /** How far it moves, never negative, millimetres. */
+  readonly mm: number;
+  /** Turns, never negative; null where there is no screw. */
+  readonly turns: number | null;
+  /** 1σ, turns; 0 where there is no screw. */
+  readonly uncertaintyTurns: number;
+}
+
 /** What to do at one jack. */
 export interface JackTurn {
   readonly name: string;
@@ -69,11 +87,6 @@ export interface TurnStep {
   readonly level?: LevelChange;
 }
 
-/** What moves the axis in azimuth. */
-export type AzimuthMeans = "bolts" | "tilt" | "lowerBearing" | "slide";
-/** What moves the axis in altitude. */
-export type AltitudeMeans = "jacks" | "lowerBearing";
-
 /** One way of making a correction, weighed. */
 export interface AdjusterChoice {
   readonly axis: "altitude" | "east";
@@ -100,6 +113,12 @@ export type Aim = "true" | "refracted";
 export interface TurnAdvice {
   /** False: turn nothing; `reasons` says why. */
   readonly recommended: boolean;
+  /** Whether another round is worth it. */
+  readonly verdict: Verdict;
+  /** Sightings still needed where the verdict is `not-known-yet`, else 0. */
+  readonly missing: number;
+  /** Everything that is to be moved, in the order of the steps. */
+  readonly moves: readonly Move[];
   /** Every jack, the unmoved too. */
   readonly jacks: readonly JackTurn[];
   readonly azimuthBolts: BoltTurn | null;
@@ -119,10 +138,14 @@ export interface TurnAdvice {
   readonly warpMm: number;
   /** Which pole is aimed at, and how far above the true pole that is, arcminutes. */
   readonly aim: { readonly at: Aim; readonly altitude: number };
+  /** The same turned by what a star shows; null where nothing is to be turned, or no star serves. */
+  readonly underStar: UnderStar | null;
   /** How the level of the base changes. */
   readonly levelChange: LevelChange;
   /** The ways of making each correction, weighed. */
   readonly choices: readonly AdjusterChoice[];
+  /** What limits the advice: to be read before it. */
+  readonly notes: readonly string[];
   readonly cautions: readonly string[];
   /** Why this and not otherwise, as sentences. */
   readonly reasons: readonly string[];

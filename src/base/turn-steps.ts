@@ -1,27 +1,15 @@
 /** The order of turning as steps to tick off. */
 import { ARCMINUTE } from "../angles.js";
-import type { Base } from "../mount/mount.js";
+import type { Way } from "./adjusters/adjuster.js";
+import { waysOf } from "./adjusters/adjusters.js";
 import { arcminutes, millimetres, turnsOf } from "./base-words.js";
-import type { JackFrame } from "./jack-frame.js";
-import type { BaseSlide, BoltTurn, LevelChange, LowerBearingMove, TurnStep } from "./turn-advice.js";
+import type { Setting } from "./correction.js";
+import { gainOf } from "./gains.js";
+import type { LevelChange, Move, TurnStep } from "./turn-advice.js";
 import { LARGEST_STEP_TURNS, orderOfTurning } from "./turning-order.js";
-import { AZIMUTH_BOLTS, BASE_SLIDE, LOWER_BEARING } from "./turns-made.js";
 
 /** The adjuster's name of a look at the level. */
 const LEVEL_CHECK = "level";
-
-/** What is to be done. */
-export interface Deeds {
-  readonly base: Base;
-  readonly frame: JackFrame | null;
-  readonly risesMm: readonly number[];
-  readonly bolts: BoltTurn | null;
-  readonly lowerBearing: LowerBearingMove | null;
-  readonly slide: BaseSlide | null;
-  /** How much of a tilt asked for is to be expected, north and east. */
-  readonly gainNorth: number;
-  readonly gainEast: number;
-}
 
 /** The change of level for slopes. */
 export function levelChange(slopeNorth: number, slopeEast: number): LevelChange {
@@ -34,29 +22,27 @@ export function levelChange(slopeNorth: number, slopeEast: number): LevelChange 
 }
 
 /**
- * The steps: sliding first, for it disturbs the rest; then the jacks, round the feet; then bolts and bearing.
+ * The steps in the order of the rotations: the jacks, round the feet; then what turns the base; then the bearing.
  *
  * @throws PolewrightError `no-safe-order` when no order of the jacks keeps the twist limit
  */
-export function turnSteps(deeds: Deeds): TurnStep[] {
-  return [...slideSteps(deeds), ...jackSteps(deeds), ...boltSteps(deeds), ...bearingSteps(deeds)];
-}
-
-function slideSteps({ slide }: Deeds): TurnStep[] {
-  if (slide === null) return [];
+export function turnSteps(
+  setting: Setting,
+  risesMm: readonly number[],
+  moves: readonly (Move & { readonly way: Way })[],
+): TurnStep[] {
   return [
-    {
-      text: `Slide the ${slide.end} end of the base ${millimetres(slide.shiftMm)} to the ${slide.direction}, the other end staying where it is; then see that every foot bears.`,
-      adjuster: BASE_SLIDE,
-      turns: 0,
-      direction: slide.direction,
-      mm: slide.shiftMm,
-    },
+    ...jackSteps(setting, risesMm),
+    ...waysOf(setting.adjusters).flatMap((way) =>
+      moves.filter((move) => move.way === way).flatMap((move) => waySteps(way, move)),
+    ),
   ];
 }
 
-function jackSteps({ base, frame, risesMm, gainNorth, gainEast }: Deeds): TurnStep[] {
+function jackSteps({ base, frame, gains }: Setting, risesMm: readonly number[]): TurnStep[] {
   if (frame === null || risesMm.every((rise) => rise === 0)) return [];
+  const gainNorth = gainOf(gains, { axis: "altitude", by: "jacks" }).value;
+  const gainEast = gainOf(gains, { axis: "east", by: "tilt" }).value;
   const order = orderOfTurning(base.jacks, frame, risesMm, base.warpLimitMm);
   const whole = order.reduce((sum, step) => sum + Math.abs(step.riseMm), 0);
   const done = risesMm.map(() => 0);
@@ -99,67 +85,25 @@ function levelText(level: LevelChange): string {
   return `${side(level.northUpArcmin, level.northUpMmPerM, "north", "south")}, ${side(level.eastUpArcmin, level.eastUpMmPerM, "east", "west")}. If it is not so to about a fifth, stop and find out why.`;
 }
 
-/** Turns cut into equal pieces of whole smallest turns, none above the largest step, the last one the rest. */
-function pieces(turns: number, smallestTurn: number): number[] {
-  const most = Math.max(smallestTurn, Math.floor(LARGEST_STEP_TURNS / smallestTurn + 1e-9) * smallestTurn);
-  const list: number[] = [];
-  let left = turns;
-  while (left > 1e-9) {
+/** One move cut into equal pieces of whole smallest turns, none above the largest step, the last one the rest. */
+function waySteps(way: Way, { adjuster, direction, mm, turns }: Move): TurnStep[] {
+  const step = (size: number, part: number | null): TurnStep => ({
+    text: way.step(direction, size, part),
+    adjuster,
+    turns: part ?? 0,
+    direction,
+    mm: size,
+  });
+  const { pitchMm, smallestMm } = way;
+  if (turns === null || pitchMm === null) return [step(mm, null)];
+  const smallest = smallestMm / pitchMm;
+  const most = Math.max(smallest, Math.floor(LARGEST_STEP_TURNS / smallest + 1e-9) * smallest);
+  const list: TurnStep[] = [];
+  for (let left = turns; left > 1e-9; left -= most) {
     const piece = Math.min(most, left);
-    list.push(piece);
-    left -= piece;
+    list.push(step(piece * pitchMm, piece));
   }
   return list;
-}
-
-function boltSteps({ base, bolts }: Deeds): TurnStep[] {
-  if (bolts === null || base.azimuthBolts === null) return [];
-  const { pitchMm, smallestTurn } = base.azimuthBolts;
-  const opposite = bolts.direction === "east" ? "west" : "east";
-  return pieces(bolts.turns, smallestTurn).map((turns) => ({
-    text: `At the ${bolts.end} end: back the ${bolts.direction} bolt off by ${turnsOf(turns)}, then push with the ${opposite} bolt by ${turnsOf(turns)}: that end moves ${millimetres(turns * pitchMm)} ${bolts.direction}.`,
-    adjuster: AZIMUTH_BOLTS,
-    turns,
-    direction: bolts.direction,
-    mm: turns * pitchMm,
-  }));
-}
-
-function bearingSteps({ base, lowerBearing }: Deeds): TurnStep[] {
-  const bearing = base.lowerBearing;
-  if (lowerBearing === null || bearing === null) return [];
-  const move = (
-    mm: number,
-    turns: number | null,
-    pitch: number | null,
-    plus: string,
-    minus: string,
-  ): TurnStep[] => {
-    if (mm === 0) return [];
-    const direction = mm > 0 ? plus : minus;
-    if (turns === null || pitch === null) {
-      return [
-        {
-          text: `Move the lower bearing ${millimetres(mm)} ${direction} with shims.`,
-          adjuster: LOWER_BEARING,
-          turns: 0,
-          direction,
-          mm: Math.abs(mm),
-        },
-      ];
-    }
-    return pieces(turns, bearing.smallestTurn).map((piece) => ({
-      text: `Move the lower bearing ${direction} by ${turnsOf(piece)}: ${millimetres(piece * pitch)}.`,
-      adjuster: LOWER_BEARING,
-      turns: piece,
-      direction,
-      mm: piece * pitch,
-    }));
-  };
-  return [
-    ...move(lowerBearing.eastMm, lowerBearing.eastTurns, bearing.eastWestPitchMm, "east", "west"),
-    ...move(lowerBearing.upMm, lowerBearing.upTurns, bearing.upDownPitchMm, "up", "down"),
-  ];
 }
 
 /** A run of steps that repeats. */

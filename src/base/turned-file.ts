@@ -2,26 +2,28 @@
  * The file of turns as really made: one line for each adjuster turned in a round.
  *
  * Columns `round`, `adjuster`, `turns` (decimal or a fraction such as `1 1/8`), `direction`; optional `mm` (for what is
- * moved and not turned, and for the base, which has no screw) and `note`. RFC 4180, `#` comments, any column order.
+ * moved and not turned, and for the base, which has no screw) and `note`. What was seen on a star instead of counted:
+ * `star`, `time`, `starWest` and `starNorth`, how far the star moved in the field, arcminutes; the adjuster may then be
+ * `jacks`, all of them together. `levelNorth` and `levelEast`: how the level changed over the round, millimetres per metre,
+ * the north and the east side up positive.
  */
 import { didYouMean } from "../mount/did-you-mean.js";
-import type { Base } from "../mount/mount.js";
+import type { Base, Mount } from "../mount/mount.js";
+import { tryFindStar } from "../sky/find-star.js";
 import { nameKey } from "../sky/name-key.js";
-import { type Column, textColumn } from "../tables/column.js";
+import type { Star } from "../sky/star.js";
+import { readTime } from "../sky/time.js";
+import { type Column, numberColumn, textColumn } from "../tables/column.js";
 import { csvField } from "../tables/csv-lines.js";
 import { readTable } from "../tables/read-table.js";
 import { columnNames, type RowCells, type Table } from "../tables/table.js";
+import type { TurnDirection, TurnMade } from "./adjusters/adjuster.js";
+import { adjusterNames, adjustersOf } from "./adjusters/adjusters.js";
+import { ALL_JACKS } from "./adjusters/jacks.js";
 import { turnsFigure } from "./base-words.js";
-import {
-  AZIMUTH_BOLTS,
-  adjusterNames,
-  BASE_SLIDE,
-  LOWER_BEARING,
-  type TurnDirection,
-  type TurnMade,
-  type TurnsAsked,
-  turnsOfAdvice,
-} from "./turns-made.js";
+import type { LevelReading } from "./rounds-result.js";
+import { type StarMovement, starMoved } from "./star-movement.js";
+import { type TurnsAsked, turnsOfAdvice } from "./turns-made.js";
 
 /** One line of the file. */
 export interface TurnedRow extends TurnMade {
@@ -30,6 +32,10 @@ export interface TurnedRow extends TurnMade {
   /** Line of the file, counted from 1; null when it did not come from a file. */
   readonly line: number | null;
   readonly note: string;
+  /** How a star moved by it, where it was seen and not counted. */
+  readonly moved?: StarMovement;
+  /** How the level changed over the round, where this line says it. */
+  readonly level?: LevelReading;
 }
 
 /** More than any screw on a base is ever turned, or any base slid, in one round. */
@@ -37,6 +43,9 @@ const MOST_TURNS = 200;
 const MOST_MM = 5000;
 const MOST_ROUNDS = 1000;
 const LONGEST_NOTE = 2000;
+/** A star moves no farther in a finder, arcminutes; a base is no farther out of level, millimetres per metre. */
+const MOST_STAR_ARCMIN = 600;
+const MOST_LEVEL = 200;
 
 const directions: Readonly<Record<string, TurnDirection>> = {
   clockwise: "clockwise",
@@ -72,6 +81,11 @@ function amountColumn(meaning: string, most: number, what: string, example: stri
   };
 }
 
+function signedColumn(meaning: string, unit: string, most: number): Column<number | null> {
+  const allowed = `a number from −${most} to ${most}, ${unit}`;
+  return numberColumn({ meaning, unit, example: "2.5", allowed }, (value) => Math.abs(value) <= most);
+}
+
 const ROUND = `a whole number from 1 to ${MOST_ROUNDS}`;
 
 const columns = {
@@ -94,7 +108,7 @@ const columns = {
     blank: "",
     needed: "There is no adjuster.",
     read(text, { base }) {
-      const names = adjusterNames(base);
+      const names = base.jacks.length > 0 ? [...adjusterNames(base), ALL_JACKS] : adjusterNames(base);
       const found =
         names.find((name) => name === text) ?? names.find((name) => nameKey(name) === nameKey(text));
       if (found !== undefined) return found;
@@ -115,6 +129,40 @@ const columns = {
   ),
   mm: amountColumn("how far, for what has no screw, instead of turns", MOST_MM, "millimetres", "4.5"),
   note: textColumn({ meaning: "anything else", example: "stiff" }, LONGEST_NOTE),
+  star: {
+    meaning: "what was looked at, where turns were seen and not counted",
+    allowed: "a star, by its name or designation",
+    example: "Canopus",
+    blank: null,
+    read(text) {
+      const star = tryFindStar(text);
+      if (star !== undefined) return star;
+      const allowed = "a star, by its name or designation";
+      return () => ({ code: "unknown-star", message: "There is no such star.", allowed });
+    },
+  } as Column<Star | null>,
+  time: {
+    meaning: "when it was looked at",
+    allowed: "a time in ISO 8601 with its zone",
+    example: "2026-03-14T22:10:00Z",
+    blank: null,
+    read(text) {
+      const time = readTime(text);
+      return typeof time === "number" ? time : () => time;
+    },
+  } as Column<number | null>,
+  starWest: signedColumn("how far the star moved west in the field", "arcminutes", MOST_STAR_ARCMIN),
+  starNorth: signedColumn("how far the star moved north in the field", "arcminutes", MOST_STAR_ARCMIN),
+  levelNorth: signedColumn(
+    "how the level changed over the round, the north side up positive",
+    "mm per metre",
+    MOST_LEVEL,
+  ),
+  levelEast: signedColumn(
+    "how the level changed over the round, the east side up positive",
+    "mm per metre",
+    MOST_LEVEL,
+  ),
 };
 
 /** The table of turns as really made. */
@@ -126,7 +174,7 @@ const turnedTable: Table<typeof columns, TurnedRow, OfBase> = {
   shortRows: true,
   lacks: (has) => [
     ...(["round", "adjuster", "direction"] as const).filter((name) => !has(name)),
-    ...(has("turns") || has("mm") ? [] : ["turns"]),
+    ...(has("turns") || has("mm") || has("starWest") ? [] : ["turns"]),
   ],
   row: turnOf,
 };
@@ -158,59 +206,78 @@ function turnOf(cells: RowCells<typeof columns, OfBase>): TurnedRow {
     const message = "The line gives both turns and millimetres.";
     cells.fault("mm", "turns-and-mm", message, "turns or mm, the other left empty");
   }
-  if (amounts === 0) {
-    cells.fault(
-      "turns",
-      "missing-amount",
-      "The line says not how far.",
-      "turns, or mm for what has no screw",
-    );
+  const moved = starMovement(cells);
+  const level = levelReading(cells);
+  const isSeen = cells.has("starWest") || cells.has("starNorth");
+  if (isSeen && amounts > 0) {
+    const message = "The line gives turns and a star's movement.";
+    cells.fault("starWest", "counted-and-seen", message, "what was counted or what a star showed, not both");
   }
-  const nothing = turns === 0 || mm === 0;
+  if (!isSeen && amounts === 0) {
+    const allowed = "turns, mm for what has no screw, or how a star moved";
+    cells.fault("turns", "missing-amount", "The line does not say how far.", allowed);
+  }
+  const nothing = turns === 0 || mm === 0 || isSeen;
   const key = nameKey(values.direction);
   const direction = Object.hasOwn(directions, key) ? directions[key] : undefined;
-  const ways = adjuster === "" ? [] : directionsOf(adjuster, mm !== null);
+  const own = adjustersOf(context.base, 45).find(({ names }) => names.includes(adjuster));
+  const ways = own?.directions(mm !== null) ?? [];
   const stays = nothing && ["", "none", "leave"].includes(key);
-  const isEnd = adjuster === AZIMUTH_BOLTS || adjuster === BASE_SLIDE;
-  if (adjuster !== "" && !stays && (direction === undefined || !ways.includes(direction))) {
+  if (adjuster === ALL_JACKS && !isSeen) {
+    const message = "All jacks together are named only where a star showed what they did.";
+    cells.fault("adjuster", "unknown-adjuster", message, adjusterNames(context.base).join(", "));
+  } else if (own !== undefined && !stays && (direction === undefined || !ways.includes(direction))) {
     const meant = didYouMean(values.direction, ways);
     const message = `${adjuster} does not turn that way.${meant === null ? "" : ` Did you mean ${meant}?`}`;
+    const isEnd = ways.length === 2 && ways[0] === "east";
     const end = isEnd ? " (the way that end of the base moved)" : "";
     cells.fault("direction", "bad-direction", message, `${ways.join(", ")}${end}`);
   }
-  if (adjuster === BASE_SLIDE && cells.has("turns") && !nothing) {
-    const message = "The base is slid, not turned.";
-    cells.fault("turns", "base-has-no-screw", message, "how far it was slid, in the column mm");
-  }
-  const { lowerBearing } = context.base;
-  if (adjuster === LOWER_BEARING && lowerBearing !== null && (turns ?? 0) > 0 && direction !== undefined) {
-    const sideways = direction === "east" || direction === "west";
-    const pitch = sideways ? "eastWestPitchMm" : "upDownPitchMm";
-    if (lowerBearing[pitch] === null) {
-      const message = "The mount file gives the lower bearing no screw that way.";
-      cells.fault(
-        "turns",
-        "no-pitch",
-        message,
-        `millimetres in the column mm, or ${pitch} in the mount file`,
-      );
-    }
+  const way = own?.ways.find(
+    ({ byJacks, directions: both }) => !byJacks && direction !== undefined && both.includes(direction),
+  );
+  const hasScrew = own?.ways.some(({ pitchMm }) => pitchMm !== null) ?? true;
+  if (way?.pitchMm === null && cells.has("turns") && turns !== 0) {
+    const code = hasScrew ? "no-pitch" : "base-has-no-screw";
+    const message = `The mount file gives ${adjuster} no screw that way.`;
+    const allowed = "how far it was moved, millimetres, in the column mm; or its pitch in the mount file";
+    cells.fault("turns", code, message, allowed);
   }
   return {
     round,
     adjuster,
     turns: turns ?? 0,
     direction: direction ?? ways[0] ?? "up",
-    mm: mm ?? (adjuster === BASE_SLIDE ? 0 : null),
+    mm: mm ?? (way?.pitchMm === null || !hasScrew ? 0 : null),
     line: place.line,
     note,
+    ...(moved === null ? {} : { moved }),
+    ...(level === null ? {} : { level }),
   };
 }
 
-function directionsOf(adjuster: string, inMillimetres: boolean): TurnDirection[] {
-  if (adjuster === AZIMUTH_BOLTS || adjuster === BASE_SLIDE) return ["east", "west"];
-  if (adjuster === LOWER_BEARING) return ["east", "west", "up", "down"];
-  return inMillimetres ? ["up", "down"] : ["clockwise", "anticlockwise", "up", "down"];
+type Cells = RowCells<typeof columns, OfBase>;
+
+function starMovement(cells: Cells): StarMovement | null {
+  const { star, time, starWest, starNorth } = cells.values;
+  if (!cells.has("starWest") && !cells.has("starNorth")) return null;
+  for (const name of ["star", "time", "starWest", "starNorth"] as const) {
+    if (!cells.has(name)) {
+      cells.missing(name, "A star's movement needs all four columns.", columns[name].allowed);
+    }
+  }
+  return star === null || time === null || starWest === null || starNorth === null
+    ? null
+    : { star, timeMs: time, west: starWest, north: starNorth };
+}
+
+function levelReading(cells: Cells): LevelReading | null {
+  const { levelNorth, levelEast } = cells.values;
+  if (cells.has("levelNorth") !== cells.has("levelEast")) {
+    const name = cells.has("levelNorth") ? "levelEast" : "levelNorth";
+    cells.missing(name, "A level reading needs both columns.", columns[name].allowed);
+  }
+  return levelNorth === null || levelEast === null ? null : { north: levelNorth, east: levelEast };
 }
 
 /** `1.125`, `9/8`, `1 1/8`; null for anything else. */
@@ -226,11 +293,23 @@ function numberOrFraction(written: string): number | null {
  *
  * @param rows - from {@link parseTurned}
  * @param round - counted from 1
+ * @param mount - needed where a star showed what was turned
  */
-export function turnsOfRound(rows: readonly TurnedRow[], round: number): TurnMade[] {
+export function turnsOfRound(rows: readonly TurnedRow[], round: number, mount?: Mount): TurnMade[] {
   return rows
     .filter((row) => row.round === round)
-    .map(({ adjuster, turns, direction, mm }) => ({ adjuster, turns, direction, mm }));
+    .map(({ adjuster, turns, direction, mm, moved }) => ({
+      adjuster,
+      turns,
+      direction,
+      mm,
+      ...(moved === undefined || mount === undefined ? {} : { seen: starMoved(mount, adjuster, moved) }),
+    }));
+}
+
+/** How the level changed over a round; null where no line of it says so. */
+export function levelOfRound(rows: readonly TurnedRow[], round: number): LevelReading | null {
+  return rows.find((row) => row.round === round && row.level !== undefined)?.level ?? null;
 }
 
 /**
@@ -260,7 +339,7 @@ export function turnedFileText(rows: readonly TurnedRow[]): string {
       csvField(row.note),
     ].join(","),
   );
-  return [columnNames(turnedTable).join(","), ...lines, ""].join("\n");
+  return [columnNames(turnedTable).slice(0, 6).join(","), ...lines, ""].join("\n");
 }
 
 /** As a fraction where that is exact, else as the full decimal. */

@@ -3,6 +3,7 @@ import { dirname, join } from "node:path";
 import type { Reading } from "../answers/answer.js";
 import { type Fault, InputError } from "../errors.js";
 import { MOUNT_FILE, NIGHT_FILE, readMountFile, readNightFile } from "../files/night-folder.js";
+import { pagePart } from "../files/page-template.js";
 import { readTextFile } from "../files/text-file.js";
 import type { Mount } from "../mount/mount.js";
 import { parseMount } from "../mount/mount-file.js";
@@ -38,6 +39,7 @@ export function diskReading(): Reading & { readonly warnings: readonly Fault[] }
     warnings,
     mount: (mountPath, besides) => readMountFile(mountPathFor(besides, mountPath)),
     text: readTextFile,
+    page: pagePart,
     night(nightPath, mountPath) {
       const { mount, reading } = readNightInput(nightPath, mountPath);
       warnings.push(...reading.warnings);

@@ -4,6 +4,7 @@
  */
 import { DEGREE } from "../angles.js";
 import { refractedPole } from "../base/aim.js";
+import { anotherRound } from "../base/another-round.js";
 import { adviseTurns } from "../base/jack-turns.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import { type Fault, InputError, shown } from "../errors.js";
@@ -68,6 +69,8 @@ export interface FirstStars {
 /** What can be set by daylight. */
 export interface Daylight {
   readonly mount: string;
+  /** The zone of the site's clocks, IANA; null where the mount file names none. */
+  readonly timeZone: string | null;
   readonly cautions: readonly string[];
   readonly tilt: TiltAnswer;
   readonly shadow: ShadowDay;
@@ -121,6 +124,7 @@ export function daylight(mount: Mount, timeMs: number, options: DaylightOptions 
   if (compass.usable) firstStars.push(firstStarsBy("compass", compass.accuracyDeg, mount, full));
   return {
     mount: mount.name,
+    timeZone: site.timeZone ?? null,
     cautions: daylightCautions,
     tilt,
     shadow,
@@ -133,17 +137,17 @@ export function daylight(mount: Mount, timeMs: number, options: DaylightOptions 
 function tiltTurns(mount: Mount, errorArcmin: number, inclinometerDeg: number): TurnAdvice | null {
   if (mount.base === null) return null;
   const uncertainty = 60 * inclinometerDeg;
-  return adviseTurns({
-    mount,
-    pole: {
-      altitude: { value: errorArcmin, uncertainty },
-      // North is set apart from this, by shadow or compass.
-      east: { value: 0, uncertainty },
-      covariance: 0,
-    },
-    sound: true,
-    troubles: [],
-  });
+  // North is set apart from this, by shadow or compass.
+  const pole = {
+    altitude: { value: errorArcmin, uncertainty },
+    east: { value: 0, uncertainty },
+    covariance: 0,
+  };
+  const evidence = { allows: "advice", missing: 0, unsound: false } as const;
+  const decided = anotherRound({ mount, pole, evidence });
+  // By daylight a rough correction serves: what is more than the inclinometer's own error is worth turning.
+  const rough = decided.verdict === "stop" ? { ...decided, verdict: "turn" as const } : decided;
+  return adviseTurns({ mount, pole, sound: true, troubles: [], decided: rough });
 }
 
 function compassAnswer(

@@ -6,6 +6,7 @@
  * target in the middle and nothing more). Worm errors, wind and seeing come on top.
  */
 import { ARCMINUTE, ARCSECOND, DEGREE } from "../angles.js";
+import { CLASS_EXPOSURE_S, CLASS_SMEAR_PX } from "../base/another-round.js";
 import { type Fault, InputError, shown } from "../errors.js";
 import { type ModelDirection, POLAR_ALTITUDE, POLAR_EAST } from "../mount/model.js";
 import type { Limits, Mount } from "../mount/mount.js";
@@ -107,9 +108,6 @@ export interface Exposure {
 
 /** The longest exposure that is looked for, seconds. */
 const LONGEST_EXPOSURE_S = 4 * 3600;
-const DEFAULT_EXPOSURE_S = 60;
-/** Of a star's width in a sharp picture: two pixels do not show (common practice, no source). */
-const DEFAULT_SMEAR_PX = 2;
 /** What an eye at an eyepiece does not mind over a look: a minute of arc at low power (common practice, no source). */
 const DEFAULT_SMEAR_ARCSEC = 60;
 
@@ -134,9 +132,9 @@ export interface ExposureTask {
  */
 export function exposureTask(options: ExposureOptions, limits: Limits | null = null): ExposureTask {
   checkField(options.field);
-  const exposureS = options.exposureS ?? DEFAULT_EXPOSURE_S;
+  const exposureS = options.exposureS ?? CLASS_EXPOSURE_S;
   const smearLimit =
-    options.smearLimit ?? (options.field.kind === "camera" ? DEFAULT_SMEAR_PX : DEFAULT_SMEAR_ARCSEC);
+    options.smearLimit ?? (options.field.kind === "camera" ? CLASS_SMEAR_PX : DEFAULT_SMEAR_ARCSEC);
   const faults: Fault[] = [];
   if (!(exposureS > 0 && exposureS <= LONGEST_EXPOSURE_S)) {
     faults.push({

@@ -3,7 +3,9 @@
  * round at the base, or more sightings, would gain anything.
  */
 import { ARCMINUTE } from "../angles.js";
+import type { RoundVerdict, Verdict } from "../base/another-round.js";
 import { everyTimeCautions } from "../base/cautions.js";
+import { roundVerdict } from "../base/jack-turns.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import { InputError } from "../errors.js";
 import type { MountFit } from "../fit/fit-result.js";
@@ -31,8 +33,8 @@ export interface GoodEnoughOptions extends Omit<ExposureOptions, "field"> {
   readonly stepDeg?: number;
 }
 
-/** What to do. */
-export type Verdict = "stop" | "one more round" | "mend first";
+export type { Verdict } from "../base/another-round.js";
+
 /** What the next round is of. */
 export type NextRound = "turns" | "sightings";
 
@@ -82,7 +84,10 @@ export interface HoldingVerdict {
 
 /** Whether the mount is good enough, and whether another round would gain anything. */
 export interface GoodEnough {
+  /** What `turns`, `rounds` and `fit` say too. */
   readonly verdict: Verdict;
+  /** Sightings still needed where the verdict is `not-known-yet`, else 0. */
+  readonly missing: number;
   readonly by: NextRound | null;
   /** Both goals are reached. */
   readonly goodEnough: boolean;
@@ -154,7 +159,11 @@ export function goodEnough(fit: MountFit, options: GoodEnoughOptions = {}): Good
     doubt,
   };
   const finding = findingVerdict(fit, map, field);
-  return { ...decide(fit, finding, holding, advice), finding, holding };
+  const round =
+    advice === null
+      ? roundVerdict(fit)
+      : { verdict: advice.verdict, missing: advice.missing, because: advice.reasons[0] ?? "" };
+  return { ...decide(fit, finding, holding, round), finding, holding };
 }
 
 /** The field of the options, or else of the mount file's camera. */
@@ -207,73 +216,57 @@ function findingVerdict(fit: MountFit, map: PointingUncertaintyMap, field: Image
 
 type Decision = Pick<
   GoodEnough,
-  "verdict" | "by" | "goodEnough" | "sentence" | "reasons" | "assumptions" | "cautions"
+  "verdict" | "missing" | "by" | "goodEnough" | "sentence" | "reasons" | "assumptions" | "cautions"
 >;
 
 function decide(
   fit: MountFit,
   finding: FindingVerdict,
   holding: HoldingVerdict,
-  advice: TurnAdvice | null,
+  { verdict, missing, because }: RoundVerdict,
 ): Decision {
-  const reasons = [findingSentence(finding), ...holdingSentences(holding)];
-  const done = (verdict: Verdict, by: NextRound | null, sentence: string): Decision => ({
+  const goodEnough = verdict !== "unsound" && verdict !== "not-known-yet" && finding.enough && holding.enough;
+  const done = (by: NextRound | null, sentence: string): Decision => ({
     verdict,
+    missing,
     by,
-    goodEnough: fit.sound && finding.enough && holding.enough,
-    sentence,
-    reasons,
+    goodEnough,
+    sentence: sentence.trim(),
+    reasons: [findingSentence(finding), ...holdingSentences(holding)],
     assumptions: [...exposureAssumptions, ...findingAssumptions],
     cautions: by === "turns" ? everyTimeCautions : [],
   });
-  if (!fit.sound) {
+  if (verdict === "unsound") return done(null, because);
+  if (verdict === "not-known-yet") return done("sightings", because);
+  if (verdict === "turn") {
+    const foreseen =
+      holding.after === null ? "with the axis on the pole it would be" : "after the turns it should be";
+    const reach = holding.after ?? holding.best;
+    const now = goodEnough ? "It is good enough as it stands, and a" : "A";
     return done(
-      "mend first",
-      null,
-      "Mend what the fit's notes say first: these readings cannot be trusted yet.",
+      "turns",
+      `${now}nother round at the base is worth turning: nine tenths of the sky allow ${secondsText(holding.now.mostS)} now, ${foreseen} ${secondsText(reach.mostS)}. The exposure wanted is ${secondsText(holding.exposureS)}. ${moreStars(finding)}`,
     );
   }
-  if (fit.sightings.used === 0) {
+  if (goodEnough) {
     return done(
-      "one more round",
-      "sightings",
-      "Sight six stars or more first: nothing is known of the mount yet.",
-    );
-  }
-  if (finding.enough && holding.enough) {
-    return done(
-      "stop",
       null,
       `Stop: it is good enough. ${holds(holding)} and 19 of 20 targets come into the field${stillGains(holding)}`,
     );
   }
-  if (!holding.enough && holding.partSpoiltByAxis > PART_THAT_MAY_FAIL) {
-    const reach = holding.after ?? (advice === null ? holding.best : null);
-    if (reach !== null && reach.mostS > (1 + WORTH) * holding.now.mostS) {
-      const foreseen =
-        holding.after === null ? "with the axis on the pole it would be" : "after the turns it should be";
-      const stars = finding.enough ? "" : ` ${moreStars(finding)}`;
-      return done(
-        "one more round",
-        "turns",
-        `One more round at the base: nine tenths of the sky allow ${secondsText(holding.now.mostS)} now, ${foreseen} ${secondsText(reach.mostS)}; it is held against ${secondsText(holding.exposureS)}.${stars}`,
-      );
-    }
-  }
   if (!holding.enough && holding.doubt > holding.smearLimit && !holding.guided) {
     return done(
-      "one more round",
       "sightings",
-      `One more round of sightings: the axis is known to ${fit.pole.distance.uncertainty.toFixed(1)}′ only, which alone may draw stars out by ${holding.doubt.toFixed(1)} ${unitText(holding.unit)} in ${secondsText(holding.exposureS)}. ${moreStars(finding)}`.trim(),
+      `One more round of sightings: the axis is known to ${fit.pole.distance.uncertainty.toFixed(1)}′ only. That alone may smear stars by ${holding.doubt.toFixed(1)} ${unitText(holding.unit)} in ${secondsText(holding.exposureS)}. ${moreStars(finding)}`,
     );
   }
   if (!finding.enough && finding.sightingsMissing !== null) {
-    return done("one more round", "sightings", `One more round of sightings. ${moreStars(finding)}`);
+    return done("sightings", `One more round of sightings. ${moreStars(finding)}`);
   }
   const leftOver = finding.enough
     ? `Turning gains nothing more: nine tenths of the sky allow ${secondsText(holding.now.mostS)}, with the axis on the pole it would be ${secondsText(holding.best.mostS)}. Expose no longer, or guide.`
     : `More sightings gain nothing: the steps and the scatter of the readings alone leave ${finding.leastWithin95.toFixed(1)}′, half the field is ${finding.halfFieldArcmin.toFixed(1)}′. Finer encoders or a wider field would help.`;
-  return done("stop", null, `Stop here. ${leftOver}`);
+  return done(null, `Stop here. ${leftOver}`);
 }
 
 function holds(holding: HoldingVerdict): string {
@@ -287,7 +280,7 @@ function holds(holding: HoldingVerdict): string {
 function stillGains(holding: HoldingVerdict): string {
   const reach = holding.after ?? holding.best;
   if (reach.mostS <= (1 + WORTH) * holding.now.mostS) return "; another round would gain next to nothing.";
-  return `. Another round would lengthen exposures for nine tenths of the sky from ${secondsText(holding.now.mostS)} to ${secondsText(reach.mostS)}, which nobody asked for.`;
+  return `. Another round would lengthen exposures for nine tenths of the sky from ${secondsText(holding.now.mostS)} to ${secondsText(reach.mostS)}, more than was asked for.`;
 }
 
 function moreStars(finding: FindingVerdict): string {

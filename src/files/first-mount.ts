@@ -1,7 +1,7 @@
 /** The mount file that a new folder starts with: an invented school's, to be replaced figure by figure. */
 export const firstMount = {
   name: "Ridge School 40 cm (invented example)",
-  note: "Ridge School and every figure in this file are invented. Put your own site, encoders, jacks and camera in their place, then take this note out.",
+  note: "Ridge School and every figure in this file are invented. Put your own site, encoders, jacks and camera in their place, then take this note out and set confirmed in base to true: until then no turns are given.",
   site: { latitude: -29.37, longitude: 18.02, heightM: 940, pressureHPa: 910, temperatureC: 12 },
   kind: "split-ring",
   readings: {
@@ -20,6 +20,8 @@ export const firstMount = {
     ],
   },
   base: {
+    // Turns are refused until the builder says that these figures are his own.
+    confirmed: false,
     jacks: [
       { name: "north-east", eastMm: 600, northMm: 800 },
       { name: "north-west", eastMm: -600, northMm: 800 },

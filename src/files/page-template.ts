@@ -1,13 +1,11 @@
 import { readFileSync } from "node:fs";
-
-/** The pages that are built for browsers. */
-export type PageName = "desk" | "wrong-telescope";
+import type { PagePart } from "../page/page-text.js";
 
 /**
- * The template of a page as the build made it: one HTML file with its style and script in it.
+ * What the build made for pages: templates, each one HTML file with its style and script in it, and scripts.
  *
  * The build is found from the package's own folder, so that the same code finds it from src/, dist/ and dist/cli/.
  */
-export function pageTemplate(name: PageName): string {
-  return readFileSync(new URL(`../../dist/page/${name}.html`, import.meta.url), "utf8");
+export function pagePart(name: PagePart): string {
+  return readFileSync(new URL(`../../dist/page/${name}`, import.meta.url), "utf8");
 }

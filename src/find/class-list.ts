@@ -67,6 +67,8 @@ export interface ClassList {
   readonly mount: string;
   readonly from: string;
   readonly until: string;
+  /** The zone of the site's clocks, IANA; null where the mount file names none. */
+  readonly timeZone: string | null;
   readonly zerosKnown: boolean;
   /** In the order in which they are best placed. */
   readonly entries: readonly ClassEntry[];
@@ -150,6 +152,7 @@ export function classList(
     mount: mount.name,
     from: formatTime(fromMs),
     until: formatTime(toMs),
+    timeZone: mount.site.timeZone ?? null,
     zerosKnown: known.fromSightings,
     entries,
     notShown,
@@ -159,7 +162,8 @@ export function classList(
   };
 }
 
-function wholeList(list: WholeList): Target[] {
+/** The targets of a whole list. */
+export function wholeList(list: WholeList): Target[] {
   const objects = deepSkyObjects().filter(({ messier }) => list === "showpieces" || messier !== null);
   return objects.map(deepSkyTarget);
 }

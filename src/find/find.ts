@@ -102,6 +102,8 @@ export interface Finding {
   /** The moment asked about, ISO 8601 and milliseconds of UTC since 1970. */
   readonly time: string;
   readonly timeMs: number;
+  /** The zone of the site's clocks, IANA; null where the mount file names none. */
+  readonly timeZone: string | null;
   /** Whether sightings stand behind the readings. */
   readonly zerosKnown: boolean;
   /** Whether tonight's sightings allow a promise. */
@@ -167,6 +169,7 @@ export function findTargets(
     mount: mount.name,
     time: formatTime(timeMs),
     timeMs,
+    timeZone: mount.site.timeZone ?? null,
     zerosKnown: known.fromSightings,
     promises: known.promises,
     found,

@@ -1,8 +1,17 @@
 /**
  * What is asked for, by name or by coordinates: stars, clusters, nebulae, galaxies, planets, the Moon; never the Sun.
  */
-import { Body, Equator, Illumination, MakeTime, Observer } from "astronomy-engine";
-import { DEGREE, HOUR } from "../angles.js";
+import {
+  Body,
+  Equator,
+  EquatorFromVector,
+  GeoVector,
+  Illumination,
+  KM_PER_AU,
+  MakeTime,
+  Observer,
+} from "astronomy-engine";
+import { ARCMINUTE, DEGREE, HOUR } from "../angles.js";
 import { type Fault, InputError, shown } from "../errors.js";
 import { SUN_CAUTION } from "../pointing/sun-safety.js";
 import { type DeepSkyObject, findTarget, tryFindDeepSky } from "../sky/deep-sky.js";
@@ -25,8 +34,24 @@ export interface Target {
   readonly description: string;
   /** Visual magnitude at a time; null where none is known. */
   magnitude(timeMs: number): number | null;
+  /** The longer and the shorter diameter, arcminutes; null where it is a point or none is given. */
+  sizeArcmin(timeMs: number): readonly [number, number] | null;
+  /** Among the stars: ICRS, degrees. */
+  position(timeMs: number): IcrsPosition;
   observe(frame: SkyFrame): ObservedDirection;
 }
+
+/** Equatorial radii, kilometres: IAU Working Group on Cartographic Coordinates and Rotational Elements 2015. */
+const RADIUS_KM: Readonly<Partial<Record<Body, number>>> = {
+  [Body.Moon]: 1737.4,
+  [Body.Mercury]: 2440.5,
+  [Body.Venus]: 6051.8,
+  [Body.Mars]: 3396.2,
+  [Body.Jupiter]: 71_492,
+  [Body.Saturn]: 60_268,
+  [Body.Uranus]: 25_559,
+  [Body.Neptune]: 24_764,
+};
 
 const planets: readonly Body[] = [
   Body.Mercury,
@@ -108,6 +133,8 @@ export function starTarget(star: Star): Target {
     kind: "star",
     description: starDescription(star),
     magnitude: () => star.vMag,
+    sizeArcmin: () => null,
+    position: () => star,
     observe: (frame) => observeIn(frame, star),
   };
 }
@@ -124,6 +151,9 @@ export function deepSkyTarget(object: DeepSkyObject): Target {
     kind: "deep sky",
     description: object.kind,
     magnitude: () => object.vMag,
+    sizeArcmin: () =>
+      object.longArcmin === null ? null : [object.longArcmin, object.shortArcmin ?? object.longArcmin],
+    position: () => object,
     observe: (frame) => observeIn(frame, object),
   };
 }
@@ -135,6 +165,8 @@ function placeTarget(place: IcrsPosition): Target {
     kind: "coordinates",
     description: "",
     magnitude: () => null,
+    sizeArcmin: () => null,
+    position: () => place,
     observe: (frame) => observeIn(frame, place),
   };
 }
@@ -145,6 +177,15 @@ function bodyTarget(body: Body, kind: TargetKind, label: string, description: st
     kind,
     description,
     magnitude: (timeMs) => Illumination(body, new Date(timeMs)).mag,
+    sizeArcmin: (timeMs) => {
+      const diameter =
+        (2 * RADIUS_KM[body]!) / (GeoVector(body, new Date(timeMs), true).Length() * KM_PER_AU);
+      return [diameter / ARCMINUTE, diameter / ARCMINUTE];
+    },
+    position: (timeMs) => {
+      const seen = EquatorFromVector(GeoVector(body, new Date(timeMs), true));
+      return { raDeg: 15 * seen.ra, decDeg: seen.dec };
+    },
     observe: (frame) => {
       const { site } = frame;
       const observer = new Observer(site.latitude, site.longitude, site.heightM);

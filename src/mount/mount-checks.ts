@@ -3,6 +3,7 @@
  * elsewhere never hides theirs.
  */
 import { type Fault, InputError, shown } from "../errors.js";
+import { unlikelyFigures } from "./base-figures.js";
 import { compileCustomTerm } from "./custom-term.js";
 import type { AxisReadings } from "./mount.js";
 import { dialTurn } from "./readings.js";
@@ -11,9 +12,6 @@ type Raw = Readonly<Record<string, unknown>>;
 
 /** Three jacks count as standing in one line when their triangle's height is below this part of its longest side. */
 const LINE_PART = 0.02;
-
-/** No base stands on jacks so near to each other, millimetres; what is given in metres does. */
-const NEAREST_JACKS_MM = 30;
 
 /** As many jacks as the grammar allows. */
 const MOST_JACKS = 24;
@@ -40,7 +38,7 @@ export function faultsBetweenKeys(json: unknown): Fault[] {
     ...axisFaults(json, "hourAngle"),
     ...axisFaults(json, "declination"),
     ...limitFaults(member(json, "limits")),
-    ...(isObject(base) ? [...jackFaults(base), ...jackPlaceFaults(base)] : []),
+    ...(isObject(base) ? [...jackFaults(base), ...jackPlaceFaults(base), ...unlikelyFigures(base)] : []),
     ...customTermFaults(json),
   ];
 }
@@ -127,15 +125,6 @@ function jackFaults(base: Raw): Fault[] {
   const names = new Map<string, number>();
   const lacking = new Map<string, number[]>();
   const jacks = listAt(base, "jacks");
-  if (Array.isArray(member(base, "jacks")) && jacks.length < 3) {
-    faults.push({
-      code: "too-few-jacks",
-      path: "base.jacks",
-      found: `${jacks.length}`,
-      allowed: "three jacks or more, not in one line",
-      message: "A base stands on three jacks at least.",
-    });
-  }
   jacks.forEach((jack, index) => {
     if (!isObject(jack)) return;
     const name = member(jack, "name");
@@ -197,20 +186,6 @@ function jackPlaceFaults(base: Raw): Fault[] {
       });
     }
   });
-  const widest = Math.max(
-    ...known.flatMap((a) => known.map((b) => Math.hypot(a.east - b.east, a.north - b.north))),
-  );
-  if (faults.length === 0 && widest < NEAREST_JACKS_MM) {
-    return [
-      {
-        code: "jacks-too-near",
-        path: "base.jacks",
-        found: `at most ${widest.toPrecision(3)} mm between two jacks`,
-        allowed: `places in millimetres, ${NEAREST_JACKS_MM} mm apart or more`,
-        message: "The jacks stand nearly in one place. Are the figures in metres?",
-      },
-    ];
-  }
   if (faults.length === 0 && standInOneLine(known)) {
     faults.push({
       code: "jacks-in-one-line",

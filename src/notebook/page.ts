@@ -1,9 +1,9 @@
 import { plotlySource } from "../files/plotly-source.js";
 import type { Figure } from "../plots/figure.js";
-import { escapeHtml } from "../report/escape.js";
 import { reportHtml, rootClass, styleSheet } from "../report/html.js";
 import type { Report } from "../report/report.js";
-import { lightTheme, type Theme } from "../report/theme.js";
+import { escapeHtml } from "../words/escape.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { figureHtml, plotlyHtml } from "./figure-html.js";
 import { nightPageStyle } from "./night-page.js";
 
@@ -33,6 +33,12 @@ export function htmlPage(content: PageContent): string {
     const html = figureHtml(figure, theme, { withStyle: false });
     return live ? html : html.replace(/<script>[\s\S]*?<\/script>/g, "");
   });
+  // A report that keeps places for pictures takes them from the first on; the others follow the reports.
+  const placed = new Set(
+    content.reports.flatMap(({ blocks }) =>
+      blocks.flatMap((block) => (block.kind === "picture" ? [block.place] : [])),
+    ),
+  );
   const night = theme.name === "night" ? nightPageStyle() : "";
   return `<!doctype html>
 <html lang="en">
@@ -46,15 +52,15 @@ html,body{margin:0;padding:0;background:${colours.page};color:${colours.text}}
 main{max-width:60rem;margin:0 auto;padding:.5rem}
 ${styleSheet(theme)}
 .polewright-page>h1{font-size:1.6em}
-@media print{main{max-width:none}.polewright figure,.polewright-table,.polewright tr{break-inside:avoid}.polewright-table{overflow:visible}}
+@media print{main{max-width:none}details>*{display:block}.polewright figure,.polewright-table,.polewright tr{break-inside:avoid}.polewright-table{overflow:visible}}
 </style>
 ${night}
 </head>
 <body>
 <main class="${rootClass(theme)} polewright-page">
 <h1>${escapeHtml(content.title)}</h1>
-${content.reports.map((report) => reportHtml(report, theme, { headingLevel: 2, withStyle: false })).join("\n")}
-${figures.join("\n")}
+${content.reports.map((report) => reportHtml(report, theme, { headingLevel: 2, withStyle: false, pictures: figures })).join("\n")}
+${figures.filter((_, index) => !placed.has(index)).join("\n")}
 </main>
 ${live ? plotlyHtml(plotlySource()) : ""}
 </body>

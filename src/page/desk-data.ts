@@ -7,6 +7,9 @@ import type { MountFit } from "../fit/fit-result.js";
 import type { Mount } from "../mount/mount.js";
 import type { MountStanding } from "../pointing/known-mount.js";
 import { formatTime } from "../sky/time.js";
+import { filledPage, type PageParts, type PageTheme, type WholePage } from "./page-text.js";
+
+const MINUTE_MS = 60_000;
 
 /** What stands in the page as JSON. */
 export interface DeskData {
@@ -15,8 +18,8 @@ export interface DeskData {
   readonly standing: MountStanding | null;
   /** What the fit has to say; it stands above the readings. */
   readonly notes: readonly { readonly message: string; readonly remedy: string }[];
-  /** When the page was made, ISO 8601. */
-  readonly made: string;
+  /** What the page was made from, in words. */
+  readonly from: string;
 }
 
 /** What a desk page is asked for. */
@@ -26,8 +29,6 @@ export interface DeskQuestion {
   readonly fit: MountFit | null;
   /** A kept model, with tonight's zeros or without; counts where there is no fit. */
   readonly kept: MountStanding | null;
-  /** When the page is made, milliseconds of UTC since 1970. */
-  readonly madeMs: number;
 }
 
 /**
@@ -36,9 +37,11 @@ export interface DeskQuestion {
  * @throws {@link InputError} `night-not-sound` for a fit that cannot be trusted as it stands
  */
 export function deskData(question: DeskQuestion): DeskData {
-  const { mount, fit, kept, madeMs } = question;
-  const made = formatTime(1000 * Math.round(madeMs / 1000));
-  if (fit === null || fit.sightings.used === 0) return { mount, standing: kept, notes: [], made };
+  const { mount, fit, kept } = question;
+  if (fit === null || fit.sightings.used === 0) {
+    const from = kept === null ? "Made from the mount file alone." : "Made from a kept model.";
+    return { mount, standing: kept, notes: [], from };
+  }
   if (!fit.sound) {
     throw new InputError(
       fit.notes
@@ -47,11 +50,35 @@ export function deskData(question: DeskQuestion): DeskData {
     );
   }
   const notes = fit.notes.map(({ message, remedy }) => ({ message, remedy }));
-  return { mount, standing: standingOf(fit), notes, made };
+  const when = fit.meanTimeMs === null ? "" : `, on average at ${formatTime(MINUTE_MS * Math.round(fit.meanTimeMs / MINUTE_MS)).slice(0, 16)} UTC`;
+  return { mount, standing: standingOf(fit), notes, from: `Made from ${fit.sightings.used} sightings${when}.` };
 }
 
 /** Of a fit what readings need: not the sightings one by one, which would make the page long. */
 function standingOf(fit: MountFit): MountStanding {
   const { residuals: _residuals, ...rest } = fit;
   return { ...rest, evidence: evidenceOf(fit) };
+}
+
+/** How high the desk stands in a notebook, pixels. */
+const HEIGHT_PX = 1100;
+
+/**
+ * The desk page of what is known of a mount.
+ *
+ * @param question - what is known
+ * @param parts - what the build made for pages
+ * @param theme - the colours that it has at first
+ * @throws {@link InputError} `night-not-sound`
+ */
+export function deskPage(question: DeskQuestion, parts: PageParts, theme: PageTheme): WholePage {
+  const { mount } = question;
+  const title = `Desk of ${mount.name}`;
+  const expressions = mount.customTerms.length > 0 ? parts("expressions.js") : "";
+  return {
+    title,
+    html: filledPage(parts("desk.html"), title, deskData(question), theme, expressions),
+    summary: `${title}: a page with tonight's objects and their readings.`,
+    heightPx: HEIGHT_PX,
+  };
 }

@@ -1,7 +1,7 @@
 /**
  * A page that stands on its own, from its template: data and title put in so that no text of theirs can run.
  */
-import { escapeHtml, scriptJson } from "../report/escape.js";
+import { escapeHtml, scriptJson } from "../words/escape.js";
 
 /** A whole page that `show` puts into a notebook in a frame of its own. */
 export interface WholePage {
@@ -14,6 +14,13 @@ export interface WholePage {
   readonly heightPx: number;
 }
 
+/** The colours that a page has at first. */
+export type PageTheme = "day" | "night";
+
+/** What the build made for pages, by the file's name: `desk.html`, `expressions.js`. */
+export type PageParts = (name: PagePart) => string;
+export type PagePart = "desk.html" | "wrong-telescope.html" | "expressions.js";
+
 /**
  * Fills a page's template.
  *
@@ -21,11 +28,19 @@ export interface WholePage {
  * @param title - the page's title
  * @param data - what the page's script reads
  * @param theme - day or night at first; the reader's own choice is kept in his browser
+ * @param expressions - the script with the parser for a builder's own terms; empty where there are none
  */
-export function filledPage(template: string, title: string, data: unknown, theme: "day" | "night"): string {
+export function filledPage(
+  template: string,
+  title: string,
+  data: unknown,
+  theme: PageTheme,
+  expressions = "",
+): string {
   const json = scriptJson(data);
   return template
     .replace(/<title>[^<]*<\/title>/, () => `<title>${escapeHtml(title)}</title>`)
+    .replace("/*expressions*/", () => expressions)
     .replace('data-theme="day"', () => `data-theme="${theme}"`)
     .replace(
       /(<script type="application\/json"[^>]*>)null(<\/script>)/,

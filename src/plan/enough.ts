@@ -1,17 +1,10 @@
 /**
  * When more stars would not change what is turned.
  */
-import {
-  altitudePreference,
-  azimuthPreference,
-  firstMeans,
-  settingOf,
-  smallestEffect,
-} from "../base/adjusters.js";
-import { meansNames } from "../base/base-words.js";
+import { firstMeans } from "../base/choose-means.js";
+import { settingOf } from "../base/correction.js";
 import { gainsBefore } from "../base/gains.js";
-import { stepOf } from "../base/round-wish.js";
-import type { AltitudeMeans, AzimuthMeans } from "../base/turn-advice.js";
+import { smallestEffect } from "../base/turns-made.js";
 import type { Mount } from "../mount/mount.js";
 import type { KnownMount } from "../pointing/known-mount.js";
 import type { CandidatePool } from "./candidates.js";
@@ -40,19 +33,13 @@ export interface SmallestSetting {
 export function smallestSetting(mount: Mount, goalArcmin: number): SmallestSetting {
   const { base, site } = mount;
   const nothing = { step: 2 * goalArcmin, name: "" };
-  const smallest = (
-    axis: "altitude" | "east",
-    order: readonly (AltitudeMeans | AzimuthMeans)[],
-  ): { readonly step: number; readonly name: string } => {
+  const smallest = (axis: "altitude" | "east"): { readonly step: number; readonly name: string } => {
     if (base === null) return nothing;
-    const setting = settingOf(base, site.latitude, gainsBefore, { altitude: 0, east: 0 });
-    const by = firstMeans(setting, axis, order);
-    return by === null
-      ? nothing
-      : { step: smallestEffect(setting, axis, by, stepOf(base, axis, by)), name: meansNames[by] };
+    const way = firstMeans(settingOf(base, site.latitude, gainsBefore, { altitude: 0, east: 0 }), axis);
+    return way === null ? nothing : { step: smallestEffect(way, site.latitude), name: way.title };
   };
-  const altitude = smallest("altitude", altitudePreference);
-  const east = smallest("east", azimuthPreference);
+  const altitude = smallest("altitude");
+  const east = smallest("east");
   return { altitude: altitude.step, east: east.step, altitudeBy: altitude.name, eastBy: east.name };
 }
 

@@ -17,6 +17,7 @@ import { skyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection } from "../sky/star.js";
 import { formatTime } from "../sky/time.js";
 import { faintestMagnitude } from "../sky/variable-stars.js";
+import { arcminText } from "../words/numbers.js";
 import { type Candidate, candidatePool, momentAt } from "./candidates.js";
 import { rankStars, targetsOf } from "./choice.js";
 import { isEnough, smallestSetting } from "./enough.js";
@@ -33,6 +34,8 @@ export interface NextStar {
   readonly vMag: number;
   /** When it will be in the eyepiece, ISO 8601; the figures are for then. */
   readonly time: string;
+  /** The zone of the site's clocks, IANA; null where the mount file names none. */
+  readonly timeZone: string | null;
   readonly side: Side;
   readonly altitudeDeg: number;
   readonly azimuthDeg: number;
@@ -117,6 +120,7 @@ export function nextStar(
     hip: best.star.hip,
     vMag: faintestMagnitude(best.star),
     time: formatTime(thenMs),
+    timeZone: mount.site.timeZone ?? null,
     side: best.side,
     altitudeDeg: best.direction.altitude / DEGREE,
     azimuthDeg: best.direction.azimuth / DEGREE,
@@ -190,7 +194,7 @@ function reasonFor(best: Candidate, reasons: Reasons): string {
 }
 
 function arcmin(value: number): string {
-  return value > 120 ? `${(value / 60).toFixed(1)}°` : `${value.toFixed(value < 10 ? 2 : 0)}′`;
+  return arcminText(value, value < 10 ? 2 : 0);
 }
 
 const winds = [

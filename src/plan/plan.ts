@@ -86,6 +86,8 @@ export interface Plan {
   readonly mount: string;
   readonly from: string;
   readonly until: string;
+  /** The zone of the site's clocks, IANA; null where the mount file names none. */
+  readonly timeZone: string | null;
   readonly toLearn: LearningGoal;
   /** From one sighting to the next. */
   readonly minutesBetween: number;
@@ -214,6 +216,7 @@ export function planStars(
     mount: mount.name,
     from: formatTime(fromMs),
     until: stars[stars.length - 1]!.time,
+    timeZone: mount.site.timeZone ?? null,
     toLearn: full.toLearn,
     minutesBetween: full.minutesBetween,
     zerosKnown: known.fromSightings,

@@ -1,7 +1,8 @@
 import type { ClassList } from "../find/class-list.js";
-import { clockText } from "./plan-report.js";
+import { count } from "../words/lists.js";
+import { fixed, withinText } from "../words/numbers.js";
+import { clockOf, inWholeMinutes } from "./clock.js";
 import type { Block, Report } from "./report.js";
-import { count, fixed, withinText } from "./words.js";
 
 /**
  * The list for a class evening, to be printed and laid beside the telescope.
@@ -29,20 +30,46 @@ export function classListReport(list: ClassList): Report {
     blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
   }
   if (list.entries.length > 0) {
-    const times = list.entries.flatMap(({ best, until }) => [clockText(best), clockText(until)]);
-    const wholeMinutes = times.every((time) => time.endsWith(":00"));
-    const shortly = (iso: string) => clockText(iso).slice(0, wholeMinutes ? 5 : 8);
+    const times = list.entries.flatMap(({ best, until }) => [best, until]);
+    const clock = clockOf(list.timeZone, list.from, inWholeMinutes(times));
     blocks.push({
       kind: "sentence",
-      text: "Times are UTC. The readings of hour angle and declination hold at the time in the first column, within one standard uncertainty (±).",
+      text: `${clock.sentence} The readings of hour angle and declination hold at the time in the first column, within one standard uncertainty (±).`,
     });
     blocks.push({
       kind: "table",
-      caption: `From ${list.from} to ${list.until}`,
-      head: ["Best at", "Object", "What", "Mag.", "Alt.", "Az.", "Hour angle", "Dec.", "±", "Until", "Seen"],
-      align: ["left", "left", "left", "right", "right", "right", "right", "right", "right", "left", "left"],
+      caption: `From ${clock.moment(list.from)} to ${clock.moment(list.until)}`,
+      head: [
+        "Best at",
+        ...(clock.isLocal ? ["UTC"] : []),
+        "Object",
+        "What",
+        "Mag.",
+        "Alt.",
+        "Az.",
+        "Hour angle",
+        "Dec.",
+        "±",
+        "Until",
+        "Seen",
+      ],
+      align: [
+        "left",
+        ...(clock.isLocal ? (["left"] as const) : []),
+        "left",
+        "left",
+        "right",
+        "right",
+        "right",
+        "right",
+        "right",
+        "right",
+        "left",
+        "left",
+      ],
       rows: list.entries.map((entry) => [
-        shortly(entry.best),
+        clock.time(entry.best),
+        ...(clock.isLocal ? [clock.utc(entry.best)] : []),
         entry.side === "beyond" ? `${entry.target} (beyond)` : entry.target,
         entry.description,
         entry.vMag === null ? "" : fixed(entry.vMag, 1),
@@ -51,7 +78,7 @@ export function classListReport(list: ClassList): Report {
         entry.predicted.hourAngleText,
         entry.predicted.declinationText,
         withinText(entry.predicted.uncertaintyArcmin),
-        shortly(entry.until),
+        clock.time(entry.until),
         "☐",
       ]),
     });

@@ -1,8 +1,9 @@
-import { groupSteps, type StepGroup } from "../base/turn-steps.js";
 import type { Daylight } from "../daylight/daylight.js";
-import { clockText } from "./plan-report.js";
+import { highOrLow } from "../words/directions.js";
+import { arcminText, fixed } from "../words/numbers.js";
+import { clockOf } from "./clock.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, fixed, highOrLow, turnsPhrase } from "./words.js";
+import { turnsReport } from "./turns-report.js";
 
 /** What to set by daylight, before the first star: tilt, north by the shadow, north by the compass, and whether it serves. */
 export function daylightReport(daylight: Daylight): Report {
@@ -10,8 +11,26 @@ export function daylightReport(daylight: Daylight): Report {
   const blocks: Block[] = daylight.cautions.map(
     (text): Block => ({ kind: "sentence", tone: "caution", text }),
   );
+  const { turns } = tilt;
+  if (turns?.recommended) {
+    blocks.push(
+      {
+        kind: "sentence",
+        tone: "verdict",
+        text: `First correct the tilt: the axis points ${arcminText(Math.abs(tilt.errorArcmin ?? 0), 0)} ${highOrLow(tilt.errorArcmin ?? 0)}. What to turn stands below.`,
+      },
+      // What limits these turns stands above what it limits.
+      ...turns.notes.map((text): Block => ({ kind: "sentence", tone: "note", text })),
+    );
+  }
   blocks.push(
-    ...daylight.firstStars.map((answer): Block => ({ kind: "sentence", tone: "verdict", text: answer.text })),
+    ...daylight.firstStars.map(
+      (answer): Block => ({
+        kind: "sentence",
+        tone: "verdict",
+        text: turns?.recommended ? `Once the tilt is right: ${answer.text}` : answer.text,
+      }),
+    ),
   );
   if (daylight.firstStars.length === 0) {
     blocks.push({
@@ -34,23 +53,24 @@ export function daylightReport(daylight: Daylight): Report {
   if (shadow.table.length === 0) {
     blocks.push({ kind: "sentence", text: "The Sun casts no usable shadow on this day." });
   } else {
+    const clock = clockOf(daylight.timeZone, shadow.localNoon, true);
     const best = shadow.best === null ? undefined : shadow.table[shadow.best];
     const atNoon =
       shadow.noonShadow === null
-        ? `The Sun crosses the meridian at ${shadow.localNoon}, too high or too low for a shadow then.`
-        : `At ${shadow.localNoon} (local noon) the shadow points due ${shadow.noonShadow}.`;
+        ? `The Sun crosses the meridian at ${clock.moment(shadow.localNoon)}, too high or too low for a shadow then.`
+        : `At ${clock.moment(shadow.localNoon)} (local noon) the shadow points due ${shadow.noonShadow}.`;
     blocks.push(
       {
         kind: "sentence",
-        text: `Hang a plumb line over level ground, mark the middle of its shadow at a noted time, and lay off true north from the mark by the angle below. ${atNoon}${best === undefined ? "" : ` Most exact is ${clockText(best.time)} UTC, to ± ${fixed(best.accuracyDeg, 2)}°.`}`,
+        text: `Hang a plumb line over level ground, mark the middle of its shadow at a noted time, and lay off true north from the mark by the angle below. ${atNoon}${best === undefined ? "" : ` Most exact is ${clock.moment(best.time)}, to ± ${fixed(best.accuracyDeg, 2)}°.`}`,
       },
       {
         kind: "table",
-        caption: "The shadow's direction (UTC; from true north through east)",
+        caption: `The shadow's direction, from true north through east. ${clock.sentence}`,
         head: ["Time", "Shadow points to", "Sun's altitude", "Turns a minute", "Expect ±"],
         align: ["left", "right", "right", "right", "right"],
         rows: shadow.table.map((moment) => [
-          moment.time.slice(0, 16).replace("T", " "),
+          clock.moment(moment.time),
           `${fixed(moment.shadowAzimuthDeg, 2)}°`,
           `${fixed(moment.sunAltitudeDeg, 1)}°`,
           `${fixed(moment.turnsDegAMinute, 2)}°`,
@@ -86,28 +106,6 @@ function tiltBlocks(daylight: Daylight, errorArcmin: number): Block[] {
     blocks.push({ kind: "sentence", text: "The mount file has no base, so no turns can be given." });
     return blocks;
   }
-  if (!turns.recommended) {
-    blocks.push({ kind: "sentence", text: turns.reasons[0] ?? "Nothing needs turning for the tilt." });
-    return blocks;
-  }
-  blocks.push(
-    ...turns.cautions.map((text): Block => ({ kind: "sentence", tone: "caution", text })),
-    {
-      kind: "list",
-      ordered: false,
-      items: turns.jacks
-        .filter((jack) => jack.turns > 0)
-        .map(
-          (jack) =>
-            `${jack.name}: ${turnsPhrase(jack.turns)} ${jack.direction}, ${fixed(Math.abs(jack.riseMm), 1)} mm ${jack.riseMm < 0 ? "down" : "up"}`,
-        ),
-    },
-    { kind: "list", ordered: true, items: groupSteps(turns.steps).map(groupText) },
-  );
+  blocks.push(...turnsReport(turns).blocks.filter((block) => block.kind !== "picture"));
   return blocks;
-}
-
-function groupText(group: StepGroup): string {
-  const texts = group.steps.map((step) => step.text).join(" ");
-  return group.times === 1 ? texts : `${group.times} times, one after the other: ${texts}`;
 }

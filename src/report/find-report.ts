@@ -1,8 +1,8 @@
 import { faultText } from "../errors.js";
 import type { Finding, Found, Refusal } from "../find/find.js";
-import { clockText } from "./plan-report.js";
+import { arcminText, fixed, signed, withinText } from "../words/numbers.js";
+import { type Clock, clockOf } from "./clock.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, fixed, signed, withinText } from "./words.js";
 
 /**
  * Where to set the axes for the targets asked for.
@@ -13,6 +13,7 @@ import { arcminText, fixed, signed, withinText } from "./words.js";
  * ```
  */
 export function findReport(finding: Finding): Report {
+  const clock = clockOf(finding.timeZone, finding.time);
   const blocks = finding.unknown.map(
     (fault): Block => ({ kind: "sentence", tone: "caution", text: faultText(fault) }),
   );
@@ -22,7 +23,7 @@ export function findReport(finding: Finding): Report {
   }
   blocks.push({
     kind: "table",
-    caption: `Readings at ${finding.time}`,
+    caption: `Readings at ${clock.moment(finding.time)}`,
     head: [
       "Target",
       "Hour angle reads",
@@ -41,11 +42,11 @@ export function findReport(finding: Finding): Report {
       found.predicted === null ? "—" : withinText(found.predicted.uncertaintyArcmin),
       `${fixed(found.altitudeDeg, 1)}°`,
       `${fixed(found.azimuthDeg, 1)}°`,
-      timeText(found.rises, finding.time, found.up ? "is up" : "not today"),
-      timeText(found.sets, finding.time, found.up ? "never" : ""),
+      timeText(clock, found.rises, finding.time, found.up ? "is up" : "not today"),
+      timeText(clock, found.sets, finding.time, found.up ? "never" : ""),
     ]),
   });
-  const remarks = finding.found.flatMap((found) => remarksOf(found, finding));
+  const remarks = finding.found.flatMap((found) => remarksOf(found, finding, clock));
   if (remarks.length > 0) {
     blocks.push({ kind: "heading", text: "To each" }, { kind: "list", ordered: false, items: remarks });
   }
@@ -59,27 +60,26 @@ export function findReport(finding: Finding): Report {
   }
   blocks.push({
     kind: "sentence",
-    text: "Times are UTC; rising and setting are over the horizon's profile. “Within” is one standard uncertainty on the sky.",
+    text: `${clock.sentence} Rising and setting are over the horizon's profile. “Within” is one standard uncertainty on the sky.`,
   });
   return { title: `Finding with ${finding.mount}`, blocks };
 }
 
 /** The time of day, with the date where it is another one. */
-function timeText(iso: string | null, now: string, none: string): string {
-  if (iso === null) return none;
-  return iso.slice(0, 10) === now.slice(0, 10) ? clockText(iso) : `${iso.slice(5, 10)} ${clockText(iso)}`;
+function timeText(clock: Clock, iso: string | null, now: string, none: string): string {
+  return iso === null ? none : clock.timeFrom(iso, now);
 }
 
-function readyText({ readyAt }: Refusal, time: string): string {
+function readyText({ readyAt }: Refusal, time: string, clock: Clock): string {
   return readyAt === null
     ? "within a day it does not come where it may be looked at"
-    : `it may be looked at from ${timeText(readyAt, time, "")}`;
+    : `it may be looked at from ${clock.timeFrom(readyAt, time)}`;
 }
 
-function remarksOf(found: Found, { time, promises }: Finding): string[] {
+function remarksOf(found: Found, { time, promises }: Finding, clock: Clock): string[] {
   const remarks: string[] = [];
   if (found.refused !== null && found.refused.code !== "near-sun") remarks.push(found.refused.message);
-  if (found.refused !== null) remarks.push(readyText(found.refused, time));
+  if (found.refused !== null) remarks.push(readyText(found.refused, time, clock));
   if (found.move !== null) {
     const { hourAngleReading, declinationReading } = found.move;
     remarks.push(

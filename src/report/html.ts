@@ -1,9 +1,10 @@
 /**
  * A report as HTML: headings, sentences and tables that a screen reader can read, every text escaped.
  */
-import { escapeHtml } from "./escape.js";
+import { unbroken } from "../base/base-words.js";
+import { escapeHtml } from "../words/escape.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import type { Block, Report, TableBlock } from "./report.js";
-import { lightTheme, type Theme } from "./theme.js";
 
 /** How a report is written as HTML. */
 export interface HtmlOptions {
@@ -11,6 +12,8 @@ export interface HtmlOptions {
   readonly headingLevel?: number;
   /** Whether the style sheet goes with it (the default); a page with several reports brings it once itself. */
   readonly withStyle?: boolean;
+  /** Pictures as HTML, for the places that the report keeps for them. */
+  readonly pictures?: readonly string[];
 }
 
 /**
@@ -26,7 +29,7 @@ export interface HtmlOptions {
 export function reportHtml(report: Report, theme: Theme = lightTheme, options: HtmlOptions = {}): string {
   const level = Math.min(5, Math.max(1, options.headingLevel ?? 3));
   const style = options.withStyle === false ? "" : `<style>${styleSheet(theme)}</style>`;
-  const body = report.blocks.map((block) => blockHtml(block, level + 1)).join("\n");
+  const body = report.blocks.map((block) => blockHtml(block, level + 1, options.pictures ?? [])).join("\n");
   return `<section class="${rootClass(theme)}">${style}
 <h${level}>${escapeHtml(report.title)}</h${level}>
 ${body}
@@ -38,21 +41,32 @@ export function rootClass(theme: Theme): string {
   return `polewright polewright-${theme.name} tex2jax_ignore mathjax_ignore`;
 }
 
-function blockHtml(block: Block, level: number): string {
+function blockHtml(block: Block, level: number, pictures: readonly string[]): string {
   switch (block.kind) {
     case "heading":
       return `<h${level}>${escapeHtml(block.text)}</h${level}>`;
     case "sentence":
-      return block.tone === "caution"
-        ? `<p class="polewright-caution" role="note"><strong>Caution.</strong> ${escapeHtml(block.text)}</p>`
-        : `<p${block.tone === "verdict" ? ' class="polewright-verdict"' : ""}>${escapeHtml(block.text)}</p>`;
+      return block.tone === "caution" || block.tone === "note"
+        ? `<p class="polewright-${block.tone}" role="note"><strong>${block.tone === "note" ? "Note" : "Caution"}.</strong> ${words(block.text)}</p>`
+        : `<p${block.tone === "verdict" ? ' class="polewright-verdict"' : ""}>${words(block.text)}</p>`;
+    case "picture":
+      return pictures[block.place] ?? "";
+    case "behind":
+      return `<details><summary>${escapeHtml(block.title)}</summary>
+${block.blocks.map((inner) => blockHtml(inner, level, pictures)).join("\n")}
+</details>`;
     case "list": {
       const tag = block.ordered ? "ol" : "ul";
-      return `<${tag}>${block.items.map((item) => `<li>${escapeHtml(item)}</li>`).join("")}</${tag}>`;
+      return `<${tag}>${block.items.map((item) => `<li>${words(item)}</li>`).join("")}</${tag}>`;
     }
     case "table":
       return tableHtml(block);
   }
+}
+
+/** Text whose numbers keep to their units at a line's end. */
+function words(text: string): string {
+  return escapeHtml(unbroken(text));
 }
 
 function tableHtml(table: TableBlock): string {
@@ -102,6 +116,8 @@ export function styleSheet(theme: Theme): string {
       " .polewright-caution",
       `background:${c.cautionBack}!important;border-left:5px solid ${c.cautionEdge};padding:.4em .8em`,
     ],
+    [" .polewright-note", `border-left:5px solid ${c.rule};padding:.4em .8em`],
+    [" summary", `color:${c.text}!important;cursor:pointer;font-weight:700;padding:.5em 0`],
     [" .polewright-table", "overflow-x:auto;max-width:100%;container-type:inline-size"],
     [
       " table",

@@ -1,15 +1,12 @@
 import type { NextStar } from "../plan/next.js";
 import type { Plan, PlannedStar } from "../plan/plan.js";
+import { count } from "../words/lists.js";
+import { arcminText, fixed, signed } from "../words/numbers.js";
+import { clockOf } from "./clock.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, count, fixed, signed } from "./words.js";
 
 /** An uncertainty larger than this is not worth a figure, arcminutes. */
 const UNKNOWN_FROM_ARCMIN = 300;
-
-/** The time of day of an ISO time in UTC. */
-export function clockText(iso: string): string {
-  return iso.slice(11, 19);
-}
 
 function uncertaintyText(arcmin: number): string {
   if (arcmin >= UNKNOWN_FROM_ARCMIN) return "unknown";
@@ -27,6 +24,7 @@ function uncertaintyText(arcmin: number): string {
 export function planReport(plan: Plan): Report {
   const last = plan.stars[plan.stars.length - 1];
   const ofPole = plan.toLearn === "pole";
+  const clock = clockOf(plan.timeZone, plan.from);
   const blocks: Block[] = [];
   if (last !== undefined) {
     blocks.push({ kind: "sentence", tone: "verdict", text: verdict(plan, last) });
@@ -38,10 +36,11 @@ export function planReport(plan: Plan): Report {
     { kind: "heading", text: "The stars, in order" },
     {
       kind: "table",
-      caption: `${count(plan.stars.length, "star")} from ${plan.from}, one every ${fixed(plan.minutesBetween, plan.minutesBetween % 1 === 0 ? 0 : 1)} minutes (times in UTC)`,
+      caption: `${count(plan.stars.length, "star")} from ${clock.moment(plan.from)}, one every ${fixed(plan.minutesBetween, plan.minutesBetween % 1 === 0 ? 0 : 1)} minutes. ${clock.sentence}`,
       head: [
         "",
         "Time",
+        ...(clock.isLocal ? ["UTC"] : []),
         "Star",
         "Mag.",
         "Altitude",
@@ -50,10 +49,22 @@ export function planReport(plan: Plan): Report {
         "Declination reads",
         "Within",
       ],
-      align: ["right", "left", "left", "right", "right", "right", "right", "right", "right"],
+      align: [
+        "right",
+        "left",
+        ...(clock.isLocal ? (["left"] as const) : []),
+        "left",
+        "right",
+        "right",
+        "right",
+        "right",
+        "right",
+        "right",
+      ],
       rows: plan.stars.map((star) => [
         String(star.place),
-        clockText(star.time),
+        clock.time(star.time),
+        ...(clock.isLocal ? [clock.utc(star.time)] : []),
         star.side === "beyond" ? `${star.star} (beyond)` : star.star,
         star.variable ? `${fixed(star.vMag, 1)} v` : fixed(star.vMag, 1),
         `${fixed(star.altitudeDeg, 0)}°`,
@@ -172,7 +183,7 @@ export function nextStarReport(next: NextStar | null): Report {
     { kind: "sentence", tone: "verdict", text: next.reason },
     {
       kind: "sentence",
-      text: `${next.star} (magnitude ${fixed(next.vMag, 1)}) at ${clockText(next.time)} UTC: altitude ${fixed(next.altitudeDeg, 0)}°, azimuth ${fixed(next.azimuthDeg, 0)}°, hour angle ${signed(next.hourAngleHours, 2)} h. The axes should read ${predicted.hourAngleText} and ${predicted.declinationText}, ${within}${next.side === "beyond" ? ", with the tube turned over the pole" : ""}.`,
+      text: `${next.star} (magnitude ${fixed(next.vMag, 1)}) at ${clockOf(next.timeZone, next.time).moment(next.time)}: altitude ${fixed(next.altitudeDeg, 0)}°, azimuth ${fixed(next.azimuthDeg, 0)}°, hour angle ${signed(next.hourAngleHours, 2)} h. The axes should read ${predicted.hourAngleText} and ${predicted.declinationText}, ${within}${next.side === "beyond" ? ", with the tube turned over the pole" : ""}.`,
     },
   ];
   if (next.others.length > 0) {

@@ -12,11 +12,24 @@ export interface TableBlock {
   readonly align: readonly ("left" | "right")[];
 }
 
-/** A part of a report: a heading, a sentence, a list or a table. */
+/** Reasons and long cautions, which stand behind: folded up on a page, and in the terminal with `--why`. */
+export interface BehindBlock {
+  readonly kind: "behind";
+  readonly title: string;
+  readonly blocks: readonly Block[];
+}
+
+/** A part of a report: a heading, a sentence, a list, a table, a place for a picture, or what stands behind. */
 export type Block =
   | { readonly kind: "heading"; readonly text: string }
-  | { readonly kind: "sentence"; readonly text: string; readonly tone?: "plain" | "verdict" | "caution" }
+  | {
+      readonly kind: "sentence";
+      readonly text: string;
+      readonly tone?: "plain" | "verdict" | "caution" | "note";
+    }
   | { readonly kind: "list"; readonly items: readonly string[]; readonly ordered: boolean }
+  | { readonly kind: "picture"; readonly place: number }
+  | BehindBlock
   | TableBlock;
 
 /** A title and what stands under it; {@link reportText} and {@link reportHtml} write it. */

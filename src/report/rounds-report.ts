@@ -1,20 +1,14 @@
 /** Rounds of sighting and turning, in words. */
+
+import { turnsOf as turnsPhrase } from "../base/base-words.js";
 import type { PlaceEstimate, RoundReport, RoundsResult } from "../base/rounds-result.js";
-import type { AltitudeMeans, AzimuthMeans } from "../base/turn-advice.js";
 import type { TurnMade } from "../base/turns-made.js";
 import type { Mount } from "../mount/mount.js";
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { listText } from "../words/lists.js";
+import { arcminText, estimateText, fixed, sizeText } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
 import { turnsReport } from "./turns-report.js";
-import {
-  arcminText,
-  eastOrWest,
-  estimateText,
-  fixed,
-  highOrLow,
-  listText,
-  sizeText,
-  turnsPhrase,
-} from "./words.js";
 
 /**
  * What the rounds did, what they taught of screws and floor, and what to turn next with the cautions; or that this is the
@@ -26,10 +20,16 @@ import {
 export function roundsReport(result: RoundsResult, mount: Mount): Report {
   const { next } = result;
   const blocks: Block[] = [{ kind: "sentence", tone: "verdict", text: verdict(result) }];
-  blocks.push({
-    kind: "sentence",
-    text: `All nights together, the axis now points ${placeText(result.now)}, ${sizeText(result.now.distance)} from the pole.`,
-  });
+  const troubles = result.notes.filter((note) => note.code !== "gain-learned");
+  blocks.push(
+    ...troubles.map(
+      (note): Block => ({ kind: "sentence", tone: "note", text: `${note.message} ${note.remedy}` }),
+    ),
+    {
+      kind: "sentence",
+      text: `All nights together, the axis now points ${placeText(result.now)}, ${sizeText(result.now.distance)} from the pole.`,
+    },
+  );
   const turned = result.rounds.filter((round) => round.turnsMade.length > 0);
   if (turned.length > 0) {
     blocks.push(
@@ -50,35 +50,29 @@ export function roundsReport(result: RoundsResult, mount: Mount): Report {
       ordered: false,
       items: taught.map(
         (gain) =>
-          `${gain.axis === "altitude" ? "Altitude" : "East–west"} by ${means[gain.by]}: the axis follows by ${fixed(gain.value, 2)} ± ${fixed(gain.uncertainty, 2)} of what is asked. The next turns allow for it.`,
+          `${gain.axis === "altitude" ? "Altitude" : "East–west"} by ${gain.means}: the axis follows by ${fixed(gain.value, 2)} ± ${fixed(gain.uncertainty, 2)} of what is asked. The next turns allow for it.`,
       ),
     });
   }
-  const troubles = result.notes.filter((note) => note.code !== "gain-learned");
-  if (troubles.length > 0) {
-    blocks.push(
-      { kind: "heading", text: "What to look at" },
-      { kind: "list", ordered: false, items: troubles.map((note) => `${note.message} ${note.remedy}`) },
-    );
-  }
   if (next !== null) {
     blocks.push({ kind: "heading", text: next.recommended ? "The next turns" : "Why no more turns" });
-    blocks.push(...turnsReport(next).blocks);
+    blocks.push(...turnsReport(next).blocks.filter((block) => block.kind !== "picture"));
   }
   return { title: `Rounds on ${mount.name}`, blocks };
 }
 
-const means: Readonly<Record<AltitudeMeans | AzimuthMeans, string>> = {
-  bolts: "the azimuth bolts",
-  tilt: "tilting the base east–west with the jacks",
-  lowerBearing: "the lower bearing",
-  slide: "sliding the base",
-  jacks: "the jacks",
-};
-
-function verdict({ next, done }: RoundsResult): string {
+function verdict({ next, verdict: what, missing }: RoundsResult): string {
   if (next === null) return "Turns have been made since the last night: sight again before turning more.";
-  return done ? "Stop here: no further round is worth turning." : "Another round is worth turning.";
+  switch (what) {
+    case "turn":
+      return "Another round is worth turning.";
+    case "stop":
+      return "Stop here: no further round is worth turning.";
+    case "not-known-yet":
+      return `Not known yet: turn nothing. Sight ${missing} more ${missing === 1 ? "star" : "stars"}, well spread over the sky.`;
+    case "unsound":
+      return "Turn nothing: something is wrong that must be corrected first.";
+  }
 }
 
 function placeText({ altitude, east }: PlaceEstimate): string {
@@ -87,8 +81,11 @@ function placeText({ altitude, east }: PlaceEstimate): string {
 
 function madeText(made: readonly TurnMade[]): string {
   return listText(
-    made.map(({ adjuster, turns, direction, mm }) => {
-      const name = /^(azimuth bolts|lower bearing|base)$/.test(adjuster) ? adjuster : `${adjuster} jack`;
+    made.map(({ adjuster, turns, direction, mm, seen }) => {
+      const name = /^(azimuth bolts|lower bearing|base|jacks)$/.test(adjuster)
+        ? adjuster
+        : `${adjuster} jack`;
+      if (seen !== undefined) return `the ${name} as a star showed`;
       const how = turns > 0 ? turnsPhrase(turns) : `${fixed(mm ?? 0, 2)} mm`;
       return `the ${name} ${how} ${direction}`;
     }),

@@ -1,8 +1,9 @@
 /**
  * A report as text for a terminal: never wider than asked, long cells wrapped inside their columns.
  */
-import { plainText } from "./escape.js";
-import type { Block, Report, TableBlock } from "./report.js";
+import { unbroken } from "../base/base-words.js";
+import { plainText } from "../words/escape.js";
+import type { BehindBlock, Block, Report, TableBlock } from "./report.js";
 
 /** How a report is written as text. */
 export interface TextOptions {
@@ -10,6 +11,8 @@ export interface TextOptions {
   readonly width?: number;
   /** Columns that a table may take; as `width` when not given or less. */
   readonly tableWidth?: number;
+  /** Whether reasons and long cautions are written too; without, a line says how to see them. */
+  readonly why?: boolean;
   /** `ansi` makes titles and verdicts bold; `none` (the default) writes bare text. */
   readonly colour?: "none" | "ansi";
 }
@@ -44,18 +47,34 @@ export function reportText(report: Report, options: TextOptions = {}): string {
     lines.push(style(line, "bold"));
   }
   lines.push("=".repeat(Math.min(width, letters(plainText(report.title)))));
-  for (const block of report.blocks) {
+  for (const block of unfolded(report.blocks, options.why === true)) {
+    if (block.kind === "picture") continue;
     lines.push("");
     // Not spread into one call: a long night's table has more lines than a call may have arguments.
     for (const line of blockLines(block, block.kind === "table" ? tableWidth : width, style))
       lines.push(line);
   }
-  return `${lines.map((line) => line.trimEnd()).join("\n")}\n`;
+  return `${lines.map((line) => line.trimEnd().replaceAll(FIXED_SPACE, " ")).join("\n")}\n`;
 }
+
+/** What stands behind, set out in full or left for another time. */
+function unfolded(blocks: readonly Block[], why: boolean): Exclude<Block, BehindBlock>[] {
+  const out: Exclude<Block, BehindBlock>[] = [];
+  for (const block of blocks) {
+    if (block.kind !== "behind") out.push(block);
+    else if (why) out.push({ kind: "heading", text: block.title }, ...unfolded(block.blocks, why));
+  }
+  if (!why && blocks.some(({ kind }) => kind === "behind")) {
+    out.push({ kind: "sentence", text: "With --why: the reasons, and the cautions in full." });
+  }
+  return out;
+}
+
+const FIXED_SPACE = "\u00a0";
 
 type Styler = (line: string, name: keyof typeof styles) => string;
 
-function blockLines(block: Block, width: number, style: Styler): string[] {
+function blockLines(block: Exclude<Block, BehindBlock>, width: number, style: Styler): string[] {
   switch (block.kind) {
     case "heading": {
       const lines = wrap(plainText(block.text), width);
@@ -66,6 +85,7 @@ function blockLines(block: Block, width: number, style: Styler): string[] {
       if (block.tone === "caution") {
         return hanging("! ", plainText(block.text), width).map((line) => style(line, "bold"));
       }
+      if (block.tone === "note") return hanging("* ", plainText(block.text), width);
       const lines = wrap(plainText(block.text), width);
       return block.tone === "verdict" ? lines.map((line) => style(line, "bold")) : lines;
     }
@@ -79,6 +99,8 @@ function blockLines(block: Block, width: number, style: Styler): string[] {
       );
     case "table":
       return tableLines(block, width, style);
+    case "picture":
+      return [];
   }
 }
 
@@ -95,7 +117,7 @@ function letters(text: string): number {
 /** Words in lines of at most `width` letters; a word that is longer is broken. */
 export function wrap(text: string, width: number): string[] {
   const lines: string[] = [];
-  for (const paragraph of text.split("\n")) {
+  for (const paragraph of unbroken(text).split("\n")) {
     let line = "";
     for (const word of paragraph.split(/[ \t]+/)) {
       let rest = word;

@@ -1,156 +1,153 @@
-import type { JackTurn, TurnAdvice } from "../base/turn-advice.js";
+import { jackDeed, turnsOf as turnsPhrase, turnsFigure as turnsText } from "../base/base-words.js";
+import { briefCautions, underStarCautions } from "../base/cautions.js";
+import type { JackTurn, Move, TurnAdvice } from "../base/turn-advice.js";
 import { groupSteps, type StepGroup } from "../base/turn-steps.js";
+import type { UnderStar } from "../base/under-star.js";
 import type { MountFit } from "../fit/fit-result.js";
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { count, listText } from "../words/lists.js";
+import { arcminText, fixed, signed, sizeText } from "../words/numbers.js";
 import { poleSentence, sentence } from "./fit-report.js";
 import type { Block, Report } from "./report.js";
-import {
-  arcminText,
-  count,
-  eastOrWest,
-  fixed,
-  highOrLow,
-  listText,
-  signed,
-  sizeText,
-  turnsPhrase,
-  turnsText,
-} from "./words.js";
+
+/** How much of the report is wanted. */
+export interface TurnsReportOptions {
+  /** The verdict, what limits it, the cautions and the amounts; not the steps and the reasons. */
+  readonly brief?: boolean;
+}
 
 /**
- * Which jacks and bolts to turn, which way, how far, in what order, with the cautions before the turns.
+ * Which jacks and bolts to turn: the verdict, what limits it, the picture's place, the cautions in brief, how far, in what
+ * order, what comes after; the reasons and the cautions in full stand behind.
  *
  * @param advice - the turns
  * @param fit - the fit that they answer, for where the axis stands now
  * @returns a report for {@link reportText} or {@link reportHtml}
  */
-export function turnsReport(advice: TurnAdvice, fit?: MountFit): Report {
-  const blocks: Block[] = [{ kind: "sentence", tone: "verdict", text: verdict(advice, fit) }];
-  if (fit?.sound) {
+export function turnsReport(advice: TurnAdvice, fit?: MountFit, options: TurnsReportOptions = {}): Report {
+  const blocks: Block[] = [{ kind: "sentence", tone: "verdict", text: verdictOfTurns(advice) }];
+  const notes = [...advice.notes, ...(fit?.notes ?? []).map((note) => `${note.message} ${note.remedy}`)];
+  blocks.push(...notes.map((text): Block => ({ kind: "sentence", tone: "note", text: sentence(text) })));
+  if (fit !== undefined && advice.verdict !== "unsound" && fit.sightings.used > 0) {
     blocks.push({ kind: "sentence", text: `Now ${poleSentence(fit).replace(/^The/, "the")}` });
   }
   if (advice.recommended) {
-    blocks.push({ kind: "sentence", text: afterSentence(advice) });
-  }
-  if (advice.reasons.length > 0) {
     blocks.push(
-      { kind: "heading", text: "Why" },
-      { kind: "list", ordered: false, items: advice.reasons.map(sentence) },
+      { kind: "picture", place: 0 },
+      { kind: "heading", text: "Before a hand goes near the base" },
+      ...cautionBlocks(briefCautions),
+      ...amounts(advice),
     );
+    if (!options.brief) blocks.push(...stepBlocks(advice), ...starBlocks(advice.underStar));
+    blocks.push(...afterBlocks(advice, fit));
   }
-  if (advice.cautions.length > 0) {
-    blocks.push({ kind: "heading", text: "Before a hand goes near the base" });
-    for (const caution of advice.cautions) {
-      blocks.push({ kind: "sentence", tone: "caution", text: sentence(caution) });
-    }
-  }
-  blocks.push(...amounts(advice));
-  if (advice.steps.length > 0) {
-    blocks.push(
-      { kind: "heading", text: "In this order" },
-      { kind: "list", ordered: true, items: groupSteps(advice.steps).map(groupText) },
-    );
-  }
-  if (advice.recommended && Math.abs(advice.hourAngleZeroShift) >= 0.05) {
-    const way = advice.hourAngleZeroShift < 0 ? "east" : "west";
-    blocks.push({
-      kind: "sentence",
-      text: `After turning, hour-angle readings will stand ${arcminText(Math.abs(advice.hourAngleZeroShift))} further ${way}: the base carries the ring round a little. Nothing is wrong; the next fit finds the new zero.`,
-    });
-  }
-  if (advice.recommended && advice.jacks.length > 3) {
-    blocks.push({
-      kind: "sentence",
-      text: `The feet end up ${fixed(Math.abs(advice.warpMm), 2)} mm out of one plane${limitText(fit)}.`,
-    });
-  }
-  if (advice.recommended) {
-    blocks.push({
-      kind: "sentence",
-      text: "Then sight six stars or more again and fit anew, to see what the turns did.",
-    });
-  }
+  if (!options.brief) blocks.push(...behind(advice));
   return { title: fit === undefined ? "What to turn" : `What to turn on ${fit.mount.name}`, blocks };
 }
 
+function cautionBlocks(cautions: readonly string[]): Block[] {
+  return cautions.map((text) => ({ kind: "sentence", tone: "caution", text: sentence(text) }));
+}
+
+function behind(advice: TurnAdvice): Block[] {
+  // What stands above already is not said again.
+  const said = new Set([...advice.notes, ...(advice.recommended ? [] : advice.reasons.slice(0, 1))]);
+  const reasons = advice.reasons.filter((reason) => !said.has(reason));
+  const why: Block[] =
+    reasons.length === 0
+      ? []
+      : [
+          {
+            kind: "behind",
+            title: "Why",
+            blocks: [{ kind: "list", ordered: false, items: reasons.map(sentence) }],
+          },
+        ];
+  return advice.cautions.length === 0
+    ? why
+    : [...why, { kind: "behind", title: "The cautions in full", blocks: cautionBlocks(advice.cautions) }];
+}
+
+function stepBlocks(advice: TurnAdvice): Block[] {
+  if (advice.steps.length === 0) return [];
+  return [
+    { kind: "heading", text: "In this order" },
+    {
+      kind: "sentence",
+      text: `The whole is done in ${count(advice.steps.length, "small step")}, one adjuster at a time.`,
+    },
+    { kind: "list", ordered: true, items: groupSteps(advice.steps).map(groupText) },
+  ];
+}
+
 /** A group of steps as one item: what is repeated is said once. */
-function groupText({ times, steps }: StepGroup): string {
+export function groupText({ times, steps }: StepGroup): string {
   const texts = steps.map((step) => sentence(step.text));
   if (times === 1) return texts.join(" ");
   return `${times} times over: ${texts.join(" Then: ")}`;
 }
 
-function limitText(fit: MountFit | undefined): string {
-  return fit === undefined || fit.mount.base === null
-    ? ""
-    : ` (limit ${fixed(fit.mount.base.warpLimitMm, 2)} mm)`;
+/** What to do, in a sentence or two. */
+export function verdictOfTurns(advice: TurnAdvice): string {
+  if (!advice.recommended) return sentence(advice.reasons[0] ?? "Stop here: turn nothing.");
+  const deeds = advice.moves.map((move) => deedOf(move, advice));
+  const slide = advice.slide === null ? "" : ` Slide the base: ${slideText(advice.slide)}.`;
+  const turned = advice.moves.flatMap((move, index) => (isSlide(move, advice) ? [] : [deeds[index]!]));
+  return `${turned.length === 0 ? "" : `Turn ${listText(turned)}.`}${slide}`.trim();
 }
 
-function verdict(advice: TurnAdvice, fit: MountFit | undefined): string {
-  if (fit !== undefined && !fit.sound) {
-    return "Turn nothing: the readings cannot be trusted yet. Mend what the fit's notes say, then fit again.";
-  }
-  if (!advice.recommended) {
-    return "Stop here: turn nothing.";
-  }
-  const deeds = [
-    ...advice.jacks.filter(isMoved).map((jack) => `the ${jack.name} jack ${jackDeed(jack)}`),
-    ...(advice.azimuthBolts === null || advice.azimuthBolts.turns === 0
-      ? []
-      : [
-          `the azimuth bolts ${turnsPhrase(advice.azimuthBolts.turns)}, so that the ${advice.azimuthBolts.end} end moves ${advice.azimuthBolts.direction}`,
-        ]),
-    ...(advice.lowerBearing === null ? [] : [`the lower bearing ${bearingText(advice)}`]),
-  ];
-  if (advice.slide === null) return `Turn ${listText(deeds)}.`;
-  // As in the steps: sliding disturbs the rest, so it comes first.
-  const slide = `Slide the base: ${slideText(advice)}.`;
-  return deeds.length === 0 ? slide : `${slide} Then turn ${listText(deeds)}.`;
+function isSlide(move: Move, advice: TurnAdvice): boolean {
+  return advice.slide !== null && move.adjuster === "base";
 }
 
-/** `1 1/8 turns clockwise (up 2.31 mm)`. */
-export function jackDeed(jack: JackTurn): string {
-  const way = jack.riseMm < 0 ? "down" : "up";
-  return `${turnsPhrase(jack.turns)} ${jack.direction} (${way} ${fixed(Math.abs(jack.riseMm), 2)} mm)`;
+function deedOf(move: Move, advice: TurnAdvice): string {
+  const jack = advice.jacks.find((one) => one.name === move.adjuster);
+  if (jack !== undefined) return `the ${jack.name} jack ${jackDeed(jack)}`;
+  const far = move.turns === null ? "" : `${turnsPhrase(move.turns)}, so that `;
+  const part =
+    advice.azimuthBolts !== null && move.adjuster === "azimuth bolts"
+      ? `the ${advice.azimuthBolts.end} end`
+      : "it";
+  return `the ${move.adjuster} ${far}${part} moves ${fixed(move.mm, 2)} mm ${move.direction}`;
 }
 
 function isMoved(jack: JackTurn): boolean {
   return jack.turns > 0 && jack.direction !== "none";
 }
 
-function slideText(advice: TurnAdvice): string {
-  const slide = advice.slide;
-  return slide === null
-    ? "not needed"
-    : `its ${slide.end} end ${fixed(slide.shiftMm, 1)} mm to the ${slide.direction}`;
+function slideText(slide: NonNullable<TurnAdvice["slide"]>): string {
+  return `its ${slide.end} end ${fixed(slide.shiftMm, 1)} mm to the ${slide.direction}`;
 }
 
-function bearingText(advice: TurnAdvice): string {
-  const bearing = advice.lowerBearing;
-  if (bearing === null) {
-    return "stays";
-  }
-  const moves: string[] = [];
-  if (bearing.eastMm !== 0) {
-    const turns = bearing.eastTurns === null ? "" : ` (${turnsPhrase(Math.abs(bearing.eastTurns))})`;
-    moves.push(`${fixed(Math.abs(bearing.eastMm), 2)} mm ${bearing.eastMm < 0 ? "west" : "east"}${turns}`);
-  }
-  if (bearing.upMm !== 0) {
-    const turns = bearing.upTurns === null ? "" : ` (${turnsPhrase(Math.abs(bearing.upTurns))})`;
-    moves.push(`${fixed(Math.abs(bearing.upMm), 2)} mm ${bearing.upMm < 0 ? "down" : "up"}${turns}`);
-  }
-  return moves.length === 0 ? "stays" : listText(moves);
-}
-
-function afterSentence(advice: TurnAdvice): string {
+function afterBlocks(advice: TurnAdvice, fit: MountFit | undefined): Block[] {
   const { altitude, east } = advice.after;
   const { afterUncertainty: sure, levelChange: level } = advice;
   const distance = arcminText(Math.hypot(altitude, east));
-  const after = `After the turns the axis should stand ${sizeText({ value: altitude, uncertainty: sure.altitude })} ${highOrLow(altitude)} and ${sizeText({ value: east, uncertainty: sure.east })} ${eastOrWest(east)}, ${distance} from the pole.`;
   const tilts = [
     ...tiltPart("north", "south", level.northUpMmPerM),
     ...tiltPart("east", "west", level.eastUpMmPerM),
   ];
-  return tilts.length === 0 ? after : `${after} A level on the base will show ${listText(tilts)}.`;
+  const items = [
+    `The axis should then point ${sizeText({ value: altitude, uncertainty: sure.altitude })} ${highOrLow(altitude)} and ${sizeText({ value: east, uncertainty: sure.east })} ${eastOrWest(east)}, ${distance} from the pole.`,
+    ...(tilts.length === 0 ? [] : [`A level on the base will show ${listText(tilts)}.`]),
+  ];
+  if (Math.abs(advice.hourAngleZeroShift) >= 0.05) {
+    const way = advice.hourAngleZeroShift < 0 ? "east" : "west";
+    items.push(
+      `Hour-angle readings will be ${arcminText(Math.abs(advice.hourAngleZeroShift))} further ${way}: the base carries the ring round a little. Nothing is wrong; the next fit finds the new zero.`,
+    );
+  }
+  if (advice.jacks.length > 3) {
+    const limit = fit?.mount.base?.warpLimitMm;
+    items.push(
+      `The feet end up ${fixed(Math.abs(advice.warpMm), 2)} mm out of one plane${limit === undefined ? "" : ` (limit ${fixed(limit, 2)} mm)`}.`,
+    );
+  }
+  items.push("Sight six stars or more again and fit again, to see what the turns did.");
+  return [
+    { kind: "heading", text: "After it" },
+    { kind: "list", ordered: false, items },
+  ];
 }
 
 function tiltPart(plus: string, minus: string, mmPerM: number): string[] {
@@ -159,48 +156,108 @@ function tiltPart(plus: string, minus: string, mmPerM: number): string[] {
     : [`the ${mmPerM < 0 ? minus : plus} side up by ${fixed(Math.abs(mmPerM), 2)} mm per metre`];
 }
 
-function amounts(advice: TurnAdvice): Block[] {
-  if (!advice.recommended) {
-    return [];
+/** How far everything is moved. */
+export function amounts(advice: TurnAdvice): Block[] {
+  const blocks: Block[] = [{ kind: "heading", text: "How far" }];
+  if (advice.jacks.some(isMoved)) {
+    blocks.push({
+      kind: "table",
+      caption: "Every jack, the unmoved too; clockwise as seen from above",
+      head: ["Jack", "Rise, mm", "Turns", "Direction", "± turns"],
+      align: ["left", "right", "right", "left", "right"],
+      rows: advice.jacks.map((jack) => [
+        jack.name,
+        signed(jack.riseMm, 2),
+        turnsText(jack.turns),
+        isMoved(jack) ? jack.direction : "leave",
+        fixed(jack.uncertaintyTurns, 2),
+      ]),
+    });
   }
-  const blocks: Block[] = [];
-  if (advice.jacks.length > 0) {
-    blocks.push(
-      { kind: "heading", text: "How far" },
-      {
-        kind: "table",
-        caption: "Every jack, the unmoved too; clockwise as seen from above",
-        head: ["Jack", "Rise, mm", "Turns", "Direction", "± turns"],
-        align: ["left", "right", "right", "left", "right"],
-        rows: advice.jacks.map((jack) => [
-          jack.name,
-          signed(jack.riseMm, 2),
-          turnsText(jack.turns),
-          isMoved(jack) ? jack.direction : "leave",
-          fixed(jack.uncertaintyTurns, 2),
+  const others = advice.moves.filter((move) => !advice.jacks.some(({ name }) => name === move.adjuster));
+  if (others.length > 0) {
+    blocks.push({
+      kind: "table",
+      caption: "The other adjusters, and the way that the end or the bearing moves",
+      head: ["Adjuster", "Way, mm", "Turns", "Direction", "± turns"],
+      align: ["left", "right", "right", "left", "right"],
+      rows: others.map((move) => [
+        isSlide(move, advice) ? `base, its ${advice.slide!.end} end` : nameOf(move, advice),
+        fixed(move.mm, 2),
+        move.turns === null ? "no screw" : turnsText(move.turns),
+        move.direction,
+        move.turns === null ? "" : fixed(move.uncertaintyTurns, 2),
+      ]),
+    });
+  }
+  return blocks;
+}
+
+function nameOf(move: Move, advice: TurnAdvice): string {
+  return move.adjuster === "azimuth bolts" && advice.azimuthBolts !== null
+    ? `azimuth bolts, ${advice.azimuthBolts.end} end`
+    : move.adjuster;
+}
+
+/** `12.3′ east and 4.0′ north`. */
+function skyWay({ west, north }: { readonly west: number; readonly north: number }): string {
+  return `${arcminText(Math.abs(west))} ${west < 0 ? "east" : "west"} and ${arcminText(Math.abs(north))} ${north < 0 ? "south" : "north"}`;
+}
+
+/** Turning by what a star shows: where to set, how it is done, and what it leaves. */
+function starBlocks(under: UnderStar | null): Block[] {
+  if (under === null) return [];
+  const [first, last] = [under.readings[0]!, under.readings.at(-1)!];
+  const half = under.halfFieldArcmin;
+  const items = [
+    `With a drive that follows: set both axes to the readings of the coming minute, clamp them, and start the drive. Set both again by the table before the last look.`,
+    `Without a drive: set both axes for a moment two minutes ahead and clamp them. Look at that very moment, turn by what you saw, set again, and look again.`,
+    `Before the first turn ${under.star} should be ${skyWay(under.offBefore)} of the middle. If it is off by more than a few arcminutes from there, find out why first. West is the way that a star drifts while the drive stands.`,
+    ...under.shares.map(
+      (share) =>
+        `By ${share.means}, in the order of the steps: turn until the star has moved ${skyWay(share)}. It is then ${skyWay(share.leaves)} of the middle.`,
+    ),
+    "Last, bring the star to the middle with the same adjusters, by small steps.",
+    ...(half === null || under.stages.length === 0
+      ? []
+      : [
+          `The star begins outside the camera's field (half of it is ${arcminText(half)}). Go in ${under.stages.length} stages: each has its readings, and ends with the star in the middle.`,
         ]),
-      },
-    );
-  }
-  const bolts = advice.azimuthBolts;
-  if (bolts !== null) {
-    blocks.push({
+  ];
+  const blocks: Block[] = [
+    { kind: "heading", text: `Better: turned under ${under.star}` },
+    {
       kind: "sentence",
-      text: `Azimuth bolts: move the ${bolts.end} end ${fixed(bolts.shiftMm, 2)} mm to the ${bolts.direction}, ${turnsPhrase(bolts.turns)} ± ${fixed(bolts.uncertaintyTurns, 2)}. Slacken the bolt it moves towards before pushing with the other.`,
+      text: `A star shows at once what the screws and the floor really do, so one round serves. ${under.star} (magnitude ${fixed(under.magnitude, 1)}) is ${fixed(under.altitudeDeg, 0)}° high at azimuth ${fixed(under.azimuthDeg, 0)}°. The axis will then be right to ± ${arcminText(under.afterUncertainty.altitude)} in altitude and ± ${arcminText(under.afterUncertainty.east)} east–west.`,
+    },
+    ...cautionBlocks(underStarCautions),
+    { kind: "list", ordered: true, items },
+  ];
+  if (under.stages.length > 0) {
+    blocks.push({
+      kind: "table",
+      caption: "The stages: what to add to the table's readings",
+      head: ["Stage", "Hour angle", "Declination"],
+      align: ["right", "right", "right"],
+      rows: under.stages.map(({ hourAngle, declination }, index) => [
+        String(index + 1),
+        signed(hourAngle, Math.abs(hourAngle) < 10 ? 2 : 0),
+        signed(declination, Math.abs(declination) < 10 ? 2 : 0),
+      ]),
     });
   }
-  if (advice.lowerBearing !== null) {
-    blocks.push({ kind: "sentence", text: `Lower bearing: move it ${bearingText(advice)}.` });
-  }
-  if (advice.slide !== null) {
-    blocks.push({ kind: "sentence", text: `Base: slide ${slideText(advice)}.` });
-  }
-  const steps = advice.steps.length;
-  if (steps > 0) {
-    blocks.push({
+  blocks.push(
+    {
+      kind: "table",
+      caption: `What to set, minute by minute (UTC, ${first.time.slice(0, 10)}, ${first.time.slice(11, 16)} to ${last.time.slice(11, 16)})`,
+      head: ["Time", "Hour angle", "Declination"],
+      align: ["left", "right", "right"],
+      rows: under.readings.map((one) => [one.time.slice(11, 19), one.hourAngleText, one.declinationText]),
+    },
+    {
       kind: "sentence",
-      text: `The whole is done in ${count(steps, "small step")}, one adjuster at a time.`,
-    });
-  }
+      text: `What a star showed need not be counted. In turned.csv leave turns empty; fill in star, time, starWest and starNorth (arcminutes that the star moved, west and north positive) for each adjuster, with "jacks" for all jacks together.`,
+    },
+  );
   return blocks;
 }

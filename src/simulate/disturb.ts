@@ -12,7 +12,7 @@ const WAVES = 64;
 const OWN_STREAM = 0x2545f491;
 
 /** What is added at one sighting, radians. */
-export interface AtSighting {
+interface AtSighting {
   readonly polarAltitude: number;
   readonly polarEast: number;
   /** On the sky. */

@@ -1,6 +1,12 @@
 import { describe, expect, test } from "vitest";
 import { ARCMINUTE, DEGREE } from "../../src/angles.js";
-import { type BaseMotion, firstOrderMotion, moveAxis, stillBase } from "../../src/base/axis-motion.js";
+import {
+  type BaseMotion,
+  carriedBy,
+  firstOrderMotion,
+  moveAxis,
+  stillBase,
+} from "../../src/base/axis-motion.js";
 import { createMountModel } from "./model-of-mount.js";
 
 /** Double precision through a dozen rotations, arcminutes. */
@@ -103,9 +109,11 @@ describe("against the mount model: the telescope clamped, the base turned, the m
         const to = moveAxis(from, motion, latitude);
         const readings = { hourAngle: 0.7, declination: -0.35 };
         const before = createMountModel(latitude, from, 0).pointing(readings);
-        const axis: Row = [motion.slopeNorth, -motion.slopeEast, -motion.turn];
+        // In the order of the steps at the base: tilted, then turned about the vertical.
+        const axis: Row = [motion.slopeNorth, -motion.slopeEast, 0];
         const angle = Math.hypot(...axis);
-        const turned = times(matrix(axis.map((part) => part / angle) as unknown as Row, angle), before);
+        const tilted = times(matrix(axis.map((part) => part / angle) as unknown as Row, angle), before);
+        const turned = times(matrix([0, 0, -1], motion.turn), tilted);
         const after = createMountModel(latitude, to, to.hourAngleZero).pointing(readings);
         const apart = Math.hypot(...turned.map((part, index) => part - after[index]!)) / ARCMINUTE;
         expect(apart).toBeLessThan(EXACT_ARCMIN);
@@ -157,11 +165,36 @@ test("where nothing moves the axis stays, without a negative zero; a motion and 
     expect(stays.altitude).toBeCloseTo(37, 10);
     expect(stays.east).toBeCloseTo(-52, 10);
     expect(stays.hourAngleZero).toBeCloseTo(0, 10);
-    // A rotation and the rotation by the negated vector (exact identity).
-    const there = { ...stillBase, slopeEast: 0.02, slopeNorth: -0.03, turn: 0.01 };
-    const back = { ...stillBase, slopeEast: -0.02, slopeNorth: 0.03, turn: -0.01 };
-    const again = moveAxis(moveAxis(from, there, latitude), back, latitude);
-    expect(again.altitude).toBeCloseTo(37, 8);
-    expect(again.east).toBeCloseTo(-52, 8);
+    // A rotation and the rotation by the negated vector (exact identity); tilts and turns each by themselves.
+    for (const [there, back] of [
+      [
+        { ...stillBase, slopeEast: 0.02, slopeNorth: -0.03 },
+        { ...stillBase, slopeEast: -0.02, slopeNorth: 0.03 },
+      ],
+      [
+        { ...stillBase, turn: 0.01 },
+        { ...stillBase, turn: -0.01 },
+      ],
+    ] as const) {
+      const again = moveAxis(moveAxis(from, there, latitude), back, latitude);
+      expect(again.altitude).toBeCloseTo(37, 8);
+      expect(again.east).toBeCloseTo(-52, 8);
+    }
+  }
+});
+
+test("the base and what stands on it are carried there and back", () => {
+  const motion: BaseMotion = {
+    slopeEast: 0.02,
+    slopeNorth: -0.03,
+    turn: 0.01,
+    bearingEast: 0.004,
+    bearingUp: -0.003,
+  };
+  for (const latitude of latitudes) {
+    const carried = carriedBy({ altitude: 20, east: -50 }, motion, latitude);
+    const tube: Row = [0.6, -0.48, 0.64];
+    const again = carried.back(carried.forth(tube));
+    expect(Math.hypot(...again.map((part, index) => part - tube[index]!))).toBeLessThan(1e-12);
   }
 });

@@ -295,7 +295,7 @@ describe("what went otherwise than it should", () => {
     const turns: TurnMade[] = [{ adjuster: "lower bearing", turns: 5, direction, mm: null }];
     const gains = trueGains(0.6, 0.6);
     const effect = effectOfTurns(withBearing, turns, 45);
-    expect(effect.lowerBearing).toMatchObject(part);
+    expect(effect.whole).toMatchObject(part);
     const expected = moveAxis(from, expectedMotion(effect, gains), 45);
     const note = explainChange({
       base: withBearing,
@@ -403,6 +403,10 @@ test("from fits and a file of turns", () => {
       sound: true,
       meanTimeMs,
       notes: [],
+      terms: [],
+      residuals: [],
+      covariance: [],
+      sightings: { read: 24, used: 24, setAside: 0 },
     }) as unknown as MountFit;
   const turned = parseTurned(
     "round,adjuster,turns,direction\n1,north-east,4,clockwise\n1,north-west,4,clockwise\n",

@@ -1,6 +1,7 @@
 import { expect, test } from "vitest";
 import { ARCMINUTE, DEGREE } from "../../src/angles.js";
-import { SHIM_STEP_MM, settingVariance, type TurnMade } from "../../src/base/turns-made.js";
+import { SHIM_STEP_MM } from "../../src/base/adjusters/lower-bearing.js";
+import { settingVariance, type TurnMade } from "../../src/base/turns-made.js";
 import { exampleBase, lowBearing } from "./example-base.js";
 
 const LATITUDE = 45;

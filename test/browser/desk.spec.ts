@@ -6,11 +6,12 @@ import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { type BrowserContextOptions, type Browser as Chromium, chromium, type Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { pagePart } from "../../src/files/page-template.js";
 import { findTargets } from "../../src/find/find.js";
 import { standingTonight } from "../../src/keep/tonight.js";
 import type { Mount } from "../../src/mount/mount.js";
 import { readNight } from "../../src/night/night-file.js";
-import { deskPage } from "../../src/notebook/desk.js";
+import { deskPage } from "../../src/page/desk-data.js";
 import { formatTime } from "../../src/sky/time.js";
 import { BUILD_TIMEOUT_MS, built } from "../support/built.js";
 import { ridgeFit, ridgeMount } from "../support/fit-fixture.js";
@@ -44,7 +45,7 @@ async function opened(
   watch?: (page: Page) => Promise<() => Promise<void>>,
 ): Promise<{ page: Page; troubles: string[]; html: string }> {
   const { mount = ridgeMount, ...context } = options;
-  const { html } = deskPage({ mount, fit: { ...fit, mount }, kept: null, madeMs: NIGHT_MS });
+  const { html } = deskPage({ mount, fit: { ...fit, mount }, kept: null }, pagePart, "day");
   const path = join(folder, "desk.html");
   writeFileSync(path, html);
   const page = await (await chromiumHere.newContext({ acceptDownloads: true, ...context })).newPage();

@@ -63,7 +63,7 @@ SPHERE_SHARE, HOUR_SHARE = 0.6, 0.4
 HOUR_ON_READINGS = True
 # Models count in means and covariances, the likeliest first, until so much of the probability is left.
 NEGLECTED = 2e-3
-# A pair of amplitude and scale is passed over whose best few models have e^-this of the odds of the best pair's.
+# A pair of amplitude and scale is passed over whose best model, by steps, has e^-this of the odds of the best pair's.
 PASSED_OVER = 9.0
 
 STARS = pm.read_stars()
@@ -254,8 +254,8 @@ def about(night, centre, names, always, mixed, groups, width, kernel):
     ]
     states = np.array(np.meshgrid(*[[0, 1, 2]] * len(groups), indexing="ij")).reshape(len(groups), -1).T
 
-    # Pairs that even their best few models leave without weight need no enumeration: one group at a time is there.
-    rough = np.array([pair["log"] + np.logaddexp.reduce(few(pair, sizes, options)) for pair in pairs])
+    # Pairs whose best model is without weight need no enumeration.
+    rough = np.array([pair["log"] + greedy(pair["gram"], pair["u"], sizes, options) for pair in pairs])
     chosen = [k for k in range(len(pairs)) if rough[k] > rough.max() - PASSED_OVER]
     logs = np.stack([enumerate_models(pairs[k]["gram"], pairs[k]["u"], sizes, options) + pairs[k]["log"] for k in chosen])
     weights = np.exp(logs - logs.max())
@@ -310,17 +310,26 @@ def about(night, centre, names, always, mixed, groups, width, kernel):
     }
 
 
-def few(pair, sizes, options):
-    """The log weights of the models with nothing there and with one group there."""
-    logs = [sum(choice[0][1] for choice in options)]
-    from_column = np.cumsum([0] + sizes)
-    for g, size in enumerate(sizes):
-        some = slice(from_column[g], from_column[g] + size)
-        for sigma, log in options[g][1:]:
-            inner = np.eye(size) + sigma**2 * pair["gram"][some, some]
-            gain = sigma**2 * pair["u"][some] @ np.linalg.solve(inner, pair["u"][some])
-            logs.append(logs[0] - options[g][0][1] + log - 0.5 * np.linalg.slogdet(inner)[1] + 0.5 * gain)
-    return np.array(logs)
+def greedy(gram, u, sizes, options):
+    """The log weight of a good model: nothing there, then the group that helps most, until none helps."""
+    edges = np.cumsum([0] + sizes)
+    state = [0] * len(sizes)
+
+    def weight(state):
+        root = np.concatenate([np.full(size, options[g][state[g]][0]) for g, size in enumerate(sizes)])
+        active = np.flatnonzero(root)
+        inner = np.eye(len(active)) + root[active][:, None] * gram[np.ix_(active, active)] * root[active][None, :]
+        right = root[active] * u[active]
+        prior = sum(choice[k][1] for choice, k in zip(options, state))
+        return prior - 0.5 * np.linalg.slogdet(inner)[1] + 0.5 * right @ np.linalg.solve(inner, right)
+
+    best = weight(state)
+    while True:
+        changes = [state[:g] + [k] + state[g + 1 :] for g in range(len(edges) - 1) for k in range(3) if k != state[g]]
+        logs = [weight(change) for change in changes]
+        if max(logs) <= best:
+            return best
+        best, state = max(logs), changes[int(np.argmax(logs))]
 
 
 def enumerate_models(gram, u, sizes, options):

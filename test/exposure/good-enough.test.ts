@@ -177,7 +177,7 @@ describe("good enough?", () => {
     const turns = jackTurns(fit);
     const asked = { exposureS: 30, smearLimit: 2, turns };
     const answer = goodEnough(fit, asked);
-    expect(answer).toMatchObject({ verdict: "one more round", by: "turns", goodEnough: false });
+    expect(answer).toMatchObject({ verdict: "turn", by: "turns", goodEnough: false });
     expect(answer.cautions.length).toBeGreaterThan(4);
     expect(answer.sentence).toContain("after the turns");
     expect(answer.holding.after!.mostS).toBeGreaterThan(2 * answer.holding.now.mostS);
@@ -193,28 +193,26 @@ describe("good enough?", () => {
     expect(next.holding.now.mostS / answer.holding.after!.mostS).toBeLessThan(1.6);
   });
 
-  it("for a short exposure: stop, though the axis is out", () => {
+  it("for a short exposure: good enough, though the axis is out and worth turning", () => {
     const answer = goodEnough(nightFit(school(), { polarAltitude: 14, polarEast: -19 }, 22), {
       exposureS: 2,
     });
-    expect(answer).toMatchObject({ verdict: "stop", by: null, goodEnough: true, cautions: [] });
-    expect(answer.sentence).toMatch(/^Stop: it is good enough/);
+    // The exposure asked for does not change what turns and rounds say of the same night.
+    expect(answer).toMatchObject({ verdict: "turn", by: "turns", goodEnough: true });
+    expect(answer.sentence).toMatch(/^It is good enough as it stands, and another round/);
   });
 
   it("guided, asks for less: only the picture's turning counts", () => {
     const fit = nightFit(school(), { polarAltitude: 14, polarEast: -19 }, 22);
-    expect(goodEnough(fit, { exposureS: 120 }).verdict).toBe("one more round");
-    expect(goodEnough(fit, { exposureS: 60, guided: true })).toMatchObject({
-      verdict: "stop",
-      goodEnough: true,
-    });
+    expect(goodEnough(fit, { exposureS: 120 }).goodEnough).toBe(false);
+    expect(goodEnough(fit, { exposureS: 60, guided: true }).goodEnough).toBe(true);
   });
 
   it("with few sightings and a narrow field: more sightings, and about as many as said suffice", () => {
     const narrow = { camera: { focalLengthMm: 1800, widthMm: 3.6, heightMm: 2.7, pixelUm: 4 } };
     const fit = nightFit(school(narrow), { polarAltitude: 1, polarEast: 1 }, 6);
     const answer = goodEnough(fit, { exposureS: 1 });
-    expect(answer).toMatchObject({ verdict: "one more round", by: "sightings" });
+    expect(answer).toMatchObject({ verdict: "stop", by: "sightings" });
     const missing = answer.finding.sightingsMissing!;
     expect(missing).toBeGreaterThan(2);
     expect(missing).toBeLessThan(80);
@@ -244,7 +242,7 @@ describe("good enough?", () => {
   it("asks for an unsound fit to be mended, and for a field where there is none", () => {
     const fit = nightFit(school(), {}, 16);
     expect(goodEnough({ ...fit, sound: false })).toMatchObject({
-      verdict: "mend first",
+      verdict: "unsound",
       goodEnough: false,
       by: null,
     });
@@ -265,7 +263,7 @@ describe("good enough?", () => {
     });
     const fit = nightFit(north, { polarAltitude: -20, polarEast: 12 }, 18);
     const answer = goodEnough(fit, { exposureS: 30, turns: jackTurns(fit) });
-    expect(answer).toMatchObject({ verdict: "one more round", by: "turns" });
+    expect(answer).toMatchObject({ verdict: "turn", by: "turns" });
   });
 });
 

@@ -5,7 +5,7 @@
  */
 import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
-import { minimise, solveLinear } from "../../src/fit/least-squares.js";
+import { type LeastSquaresProblem, minimise } from "../../src/fit/least-squares.js";
 
 const FOLDER = new URL("../reference/nist/", import.meta.url);
 const read = (name: string): string[] => readFileSync(new URL(name, FOLDER), "utf8").split(/\r?\n/);
@@ -15,27 +15,54 @@ const numbersOf = (line: string): number[] =>
     .split(/[\s,]+/)
     .map(Number);
 
+/** What nights are fitted with (src/fit/core-fit.ts). */
+const NIGHT_SETTINGS = { tolerance: 1e-3, iterationLimit: 60 };
+
 /** Digits that agree: −log10 of the relative error. */
 function digits(found: number, certified: number): number {
   return found === certified ? 16 : -Math.log10(Math.abs(found - certified) / Math.abs(certified));
 }
 
 describe("linear NIST datasets", () => {
-  const DIGITS_EASY = 10; // Norris, Longley: NIST certifies 15 digits
+  const DIGITS_NORRIS = 10; // NIST certifies 15 digits
+  const DIGITS_LONGLEY = 7; // columns of condition 5e9, and a first step damped by 1e-9 as a night's is
   const DIGITS_FILIP = 7; // condition of the powers about 1e10: seven digits is what double precision holds
 
   function check(rows: number[][], y: number[], values: number[], deviations: number[], need: number): void {
-    const solution = solveLinear(rows, y);
     const size = values.length;
-    const unit = Math.sqrt(solution.sumOfSquares / (rows.length - size));
+    const left = rows.reduce(
+      (sum, row, i) => sum + (row.reduce((at, x, j) => at + x * values[j]!, 0) - y[i]!) ** 2,
+      0,
+    );
+    const unit = Math.sqrt(left / (rows.length - size));
+    const problem: LeastSquaresProblem = {
+      size,
+      rows: rows.length,
+      evaluate(parameters, first, count, block) {
+        for (let i = 0; i < count; i++) {
+          const at = i * (size + 1);
+          const row = rows[first + i]!;
+          row.forEach((x, j) => {
+            block[at + j] = x / unit;
+          });
+          block[at + size] = (row.reduce((sum, x, j) => sum + x * parameters[j]!, 0) - y[first + i]!) / unit;
+        }
+      },
+    };
+    const solution = minimise(problem, new Float64Array(size), NIGHT_SETTINGS);
+    expect(solution.stop).toBe("converged");
+    const inverse = solution.factor.inverseInformation();
     values.forEach((value, j) => {
-      expect(digits(solution.coefficients[j]!, value)).toBeGreaterThan(need);
-      const deviation = unit * Math.sqrt(solution.inverseInformation[j * size + j]!);
+      expect(digits(solution.parameters[j]!, value)).toBeGreaterThan(need);
+      const deviation = Math.sqrt(inverse[j * size + j]!);
       expect(digits(deviation, deviations[j]!)).toBeGreaterThan(need);
     });
   }
 
-  it.each(["Norris", "Longley"])("%s", (name) => {
+  it.each([
+    ["Norris", DIGITS_NORRIS],
+    ["Longley", DIGITS_LONGLEY],
+  ] as const)("%s", (name, need) => {
     const lines = read(`${name}.dat`);
     const certified = lines
       .slice(25, 45)
@@ -50,7 +77,7 @@ describe("linear NIST datasets", () => {
       data.map((row) => row[0]!),
       certified.map((row) => row[0]!),
       certified.map((row) => row[1]!),
-      DIGITS_EASY,
+      need,
     );
   });
 
@@ -118,33 +145,65 @@ const models: Record<string, Model> = {
   },
 };
 
+/** A dataset's file: certified lines (two starts, value, standard deviation) and data (y, x). */
+function nonlinear(name: string): { certified: number[][]; data: number[][] } {
+  const lines = read(`${name}.dat`);
+  return {
+    certified: lines
+      .filter((line) => /^\s*b\d\s*=/.test(line))
+      .map((line) => numbersOf(line.replace(/^\s*b\d\s*=/, ""))),
+    data: lines
+      .slice(60)
+      .filter((line) => /^\s*[-\d.]/.test(line))
+      .map(numbersOf),
+  };
+}
+
+function problemOf(model: Model, data: number[][], size: number, unit: number): LeastSquaresProblem {
+  return {
+    size,
+    rows: data.length,
+    evaluate(parameters, first, count, block, partials) {
+      for (let i = 0; i < count; i++) {
+        const [y, x] = data[first + i]! as [number, number];
+        const at = i * (size + 1);
+        const { value, partials: slopes } = model(x, parameters);
+        if (partials) for (let j = 0; j < size; j++) block[at + j] = slopes[j]! / unit;
+        block[at + size] = (value - y) / unit;
+      }
+    },
+  };
+}
+
+describe("nonlinear NIST datasets with a night's settings, rows in units of their errors as a night's are", () => {
+  // A night is settled when a step is shorter than a thousandth of a standard deviation.
+  const SIGMAS = 1e-3;
+  it.each(Object.entries(models))("%s", (name, model) => {
+    const { certified, data } = nonlinear(name);
+    const size = certified.length;
+    const values = Float64Array.from(certified, (row) => row[2]!);
+    const left = data.reduce((sum, [y, x]) => sum + (model(x!, values).value - y!) ** 2, 0);
+    const unit = Math.sqrt(left / (data.length - size));
+    // The nearer of NIST's starts: a night starts within a degree or two.
+    const start = Float64Array.from(certified, (row) => row[1]!);
+    const solution = minimise(problemOf(model, data, size, unit), start, NIGHT_SETTINGS);
+    expect(solution.stop).toBe("converged");
+    const inverse = solution.factor.inverseInformation();
+    certified.forEach(([, , value, deviation], j) => {
+      expect(Math.abs(solution.parameters[j]! - value!) / deviation!).toBeLessThan(SIGMAS);
+      expect(Math.sqrt(inverse[j * size + j]!) / deviation!).toBeCloseTo(1, 3);
+    });
+  });
+});
+
 describe("nonlinear NIST datasets", () => {
   const DIGITS = 7; // NIST certifies 11
   for (const [name, model] of Object.entries(models)) {
     it.each([1, 2])(`${name}, start %i`, (start) => {
-      const lines = read(`${name}.dat`);
-      const certified = lines
-        .filter((line) => /^\s*b\d\s*=/.test(line))
-        .map((line) => numbersOf(line.replace(/^\s*b\d\s*=/, "")));
-      const data = lines
-        .slice(60)
-        .filter((line) => /^\s*[-\d.]/.test(line))
-        .map(numbersOf);
+      const { certified, data } = nonlinear(name);
       const size = certified.length;
       const solution = minimise(
-        {
-          size,
-          rows: data.length,
-          evaluate(parameters, first, count, block, partials) {
-            for (let i = 0; i < count; i++) {
-              const [y, x] = data[first + i]! as [number, number];
-              const at = i * (size + 1);
-              const { value, partials: slopes } = model(x, parameters);
-              if (partials) for (let j = 0; j < size; j++) block[at + j] = slopes[j]!;
-              block[at + size] = value - y;
-            }
-          },
-        },
+        problemOf(model, data, size, 1),
         Float64Array.from(certified, (row) => row[start - 1]!),
         { tolerance: 1e-14, iterationLimit: 2000, firstDamping: 100 },
       );

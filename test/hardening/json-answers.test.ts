@@ -182,7 +182,7 @@ describe("the evening's answers", () => {
     expect(named.goodEnough?.holding).toMatchObject({ unit: "px", guided: true, after: null });
     const wrong = exposed({ fit: unsound });
     expect(troubles("exposure", wrong)).toBeNull();
-    expect(wrong.goodEnough?.verdict).toBe("mend first");
+    expect(wrong.goodEnough?.verdict).toBe("unsound");
     expect(wrong.exposures).toEqual([]);
   });
 });

@@ -7,13 +7,13 @@ import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
 const fit = ridgeFit();
 
 function textOf(advice: TurnAdvice, of = fit): string {
-  return reportText(turnsReport(advice, of), { width: 1000 });
+  return reportText(turnsReport(advice, of), { width: 1000, why: true });
 }
 
 test("the verdict says every jack and bolt, which way and how far", () => {
   const first = turnsReport(ridgeAdvice(), fit).blocks[0];
   expect(first?.kind === "sentence" ? first.text : "").toBe(
-    "Turn the north-east jack 1 5/8 turns clockwise (up 3.25 mm), the north-west jack 1 5/8 turns clockwise (up 3.25 mm), the south-west jack 1 5/8 turns anticlockwise (down 3.25 mm), the south-east jack 1 5/8 turns anticlockwise (down 3.25 mm) and the azimuth bolts 6 3/8 turns, so that the south end moves east.",
+    "Turn the north-east jack 1 5/8 turns clockwise (up 3.25 mm), the north-west jack 1 5/8 turns clockwise (up 3.25 mm), the south-west jack 1 5/8 turns anticlockwise (down 3.25 mm), the south-east jack 1 5/8 turns anticlockwise (down 3.25 mm) and the azimuth bolts 6 3/8 turns, so that the south end moves 9.56 mm east.",
   );
 });
 
@@ -36,8 +36,9 @@ test("stop here is an answer", () => {
   const advice = {
     ...ridgeAdvice(),
     recommended: false,
+    verdict: "stop" as const,
     steps: [],
-    reasons: ["the correction is smaller than it is uncertain by"],
+    reasons: ["Stop here: turn nothing.", "the correction is smaller than it is uncertain by"],
   };
   const text = textOf(advice);
   expect(text).toContain("Stop here: turn nothing.");
@@ -45,39 +46,59 @@ test("stop here is an answer", () => {
   expect(text).not.toContain("How far");
 });
 
-test("nothing is to be turned by readings that cannot be trusted", () => {
-  expect(textOf({ ...ridgeAdvice(), recommended: false }, { ...fit, sound: false })).toContain(
-    "Turn nothing",
+test("what limits the advice stands above it, and its reasons behind it", () => {
+  const advice = { ...ridgeAdvice(), notes: ["The jacks reach only 70 % of the way."] };
+  const { blocks } = turnsReport(advice, fit);
+  const kinds = blocks.map((block) =>
+    block.kind === "sentence"
+      ? (block.tone ?? "plain")
+      : block.kind === "list" && block.ordered
+        ? "steps"
+        : block.kind,
   );
+  // Verdict, what limits it, picture, cautions, how far, steps, what comes after, and the reasons last.
+  const order = ["verdict", "note", "picture", "caution", "table", "steps", "list", "behind"];
+  const places = order.map((kind) => kinds.indexOf(kind));
+  expect(places).toEqual([...places].sort((a, b) => a - b));
+  expect(places).not.toContain(-1);
+  expect(reportText({ title: "t", blocks })).not.toContain("they leave the base level");
+  expect(reportText({ title: "t", blocks })).toContain("With --why");
+  expect(reportText({ title: "t", blocks }, { why: true })).toContain("leave the base level");
 });
 
-test("sliding says the end, the way and the millimetres", () => {
+test("in brief the notes and the cautions stay", () => {
+  const advice = { ...ridgeAdvice(), notes: ["The jacks reach only 70 % of the way."] };
+  const text = reportText(turnsReport(advice, fit, { brief: true }));
+  expect(text).toContain("The jacks reach only 70 % of the way.");
+  expect(text).toContain("! Nothing and nobody under the frame.");
+  expect(text).not.toContain("1/2 turn clockwise");
+});
+
+test("no line breaks inside a number of turns", () => {
+  const text = reportText(
+    { title: "t", blocks: [{ kind: "sentence", text: "Turn the north-east jack 6 1/4 turns clockwise." }] },
+    { width: 30 },
+  );
+  expect(text).toContain("6 1/4 turns");
+});
+
+test("a slide is told by its end, its way and the millimetres, after the jacks as in the steps", () => {
   const slide = { end: "north", direction: "west", shiftMm: 12.34 } as const;
-  const still = ridgeAdvice().jacks.map((jack) => ({
-    ...jack,
-    turns: 0,
-    riseMm: 0,
-    direction: "none" as const,
-  }));
-  expect(textOf({ ...ridgeAdvice(), jacks: still, azimuthBolts: null, slide })).toContain(
+  const move = { adjuster: "base", direction: "west", mm: 12.34, turns: null, uncertaintyTurns: 0 } as const;
+  const advice = ridgeAdvice();
+  expect(textOf({ ...advice, moves: [...advice.moves, move], slide })).toContain(
+    "moves 9.56 mm east. Slide the base: its north end 12.3 mm to the west.",
+  );
+  expect(textOf({ ...advice, moves: [move], azimuthBolts: null, slide })).toContain(
     "Slide the base: its north end 12.3 mm to the west.",
   );
 });
 
-test("the slide stands before the turns, as in the steps", () => {
-  const slide = { end: "north", direction: "west", shiftMm: 12.34 } as const;
-  expect(textOf({ ...ridgeAdvice(), slide })).toContain(
-    "Slide the base: its north end 12.3 mm to the west. Then turn the north-east jack 1 5/8 turns clockwise",
-  );
-});
-
-test("the table counts turns as the steps do", () => {
+test("the table counts turns as the steps do, twelfths of a turn too", () => {
   const advice = ridgeAdvice();
-  const fine = { ...advice, jacks: advice.jacks.map((jack) => ({ ...jack, turns: 1 + 3 / 64 })) };
-  expect(textOf(fine)).toContain("1 3/64 turns clockwise");
-});
-
-test("the lower bearing is told with its ways", () => {
-  const lowerBearing = { eastMm: -1.2, upMm: 0.5, eastTurns: 0.75, upTurns: null };
-  expect(textOf({ ...ridgeAdvice(), lowerBearing })).toContain("1.20 mm west (3/4 turn) and 0.50 mm up");
+  const with_ = (turns: number) =>
+    textOf({ ...advice, jacks: advice.jacks.map((jack) => ({ ...jack, turns })) });
+  expect(with_(1 + 3 / 64)).toContain("1 3/64 turns clockwise");
+  expect(with_(8 + 2 / 12)).toContain("8 1/6 turns clockwise");
+  expect(with_(7 / 12)).toContain("7/12 turn clockwise");
 });

@@ -105,7 +105,8 @@ export function judge(library, fit, night, comparison = null) {
           ),
     sound: fit.sound,
     wrong: fit.sound && poleOff.some(({ sigmas }) => !(Math.abs(sigmas) <= WRONG_SIGMAS)),
-    verdict: fit.verdict ?? null,
+    // No turns and no promise are made from it.
+    withheld: library.evidenceOf(fit).allows !== "advice",
     changed: comparison
       ? [comparison.pole, ...comparison.terms].some(({ verdict }) => verdict === "changed")
       : null,
@@ -143,7 +144,6 @@ export function together(judged) {
     ...one,
     anyUnasked: one.unasked.length > 0,
     stopped: !one.sound,
-    notKnownYet: one.verdict === null ? null : one.verdict === "not-known-yet",
   }));
   const codes = [...new Set(judged.flatMap((one) => one.codes))];
   const rateOfCode = (code) =>
@@ -166,7 +166,7 @@ export function together(judged) {
     unasked: rate(withFlags, "anyUnasked"),
     stopped: rate(withFlags, "stopped"),
     wrong: rate(withFlags, "wrong"),
-    notKnownYet: rate(withFlags, "notKnownYet"),
+    withheld: rate(withFlags, "withheld"),
     changed: rate(withFlags, "changed"),
     codes: Object.fromEntries(codes.map((code) => [code, rateOfCode(code)]).sort((a, b) => b[1] - a[1])),
     byTerm: Object.fromEntries(

@@ -1,7 +1,8 @@
-// The functions of the build that the study needs.
-export async function builtLibrary(
-  dist = process.env.POLEWRIGHT_DIST ?? new URL("../../dist/", import.meta.url).href,
-) {
+/** The build that is tried: dist/ here, or another. */
+export const builtDist = process.env.POLEWRIGHT_DIST ?? new URL("../../dist/", import.meta.url).href;
+
+/** The functions of the build that the study needs. */
+export async function builtLibrary() {
   const modules = await Promise.all(
     [
       "simulate/random.js",
@@ -10,10 +11,11 @@ export async function builtLibrary(
       "mount/mount-file.js",
       "sky/find-star.js",
       "fit/mount-fit.js",
+      "fit/evidence.js",
       "keep/compare.js",
       "base/jack-turns.js",
       "base/turns-made.js",
-    ].map((path) => import(new URL(path, dist).href)),
+    ].map((path) => import(new URL(path, builtDist).href)),
   );
   return Object.assign({}, ...modules);
 }

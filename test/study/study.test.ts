@@ -7,6 +7,7 @@
 import { describe, expect, it } from "vitest";
 import { jackTurns } from "../../src/base/jack-turns.js";
 import { applyTurns, turnsOfAdvice } from "../../src/base/turns-made.js";
+import { evidenceOf } from "../../src/fit/evidence.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import { compareModels } from "../../src/keep/compare.js";
 import { parseMount } from "../../src/mount/mount-file.js";
@@ -23,6 +24,7 @@ const library = {
   applyTurns,
   turnsOfAdvice,
   fitMount,
+  evidenceOf,
   compareModels,
   parseMount,
   darkSpan,

@@ -3,7 +3,7 @@
 // A row: `of` is the kind of night (night-kinds.mjs); `what` says in words what it has besides; `draw(random, night)`
 // gives that: `terms`, `disturbance`, `faults`, `approach`, and what the site `needs`. `told`: lists of codes; of each
 // list one note must be there (at their rows, for stars mistaken or off). `goals`: pole, terms (least shares of 95 %
-// intervals that cover), sigma (most, median of the pole, ′), told, placed, renamed, stopped, notKnownYet (least shares
+// intervals that cover), sigma (most, median of the pole, ′), told, placed, renamed, stopped, withheld (least shares
 // of nights), unasked and wrong (most). `share`: nights of a full study.
 import { axes, between, logBetween, modestZeros, pick, sign, towards, whole } from "./nights.mjs";
 
@@ -473,7 +473,7 @@ const sections = {
       of,
       what: "nothing",
       told: [["few-sightings"]],
-      goals: { told: 1, notKnownYet: 1 },
+      goals: { told: 1, withheld: 1 },
     })),
     ...["three", "five"].map((of) => ({
       name: `few-${of}-misnamed`,
@@ -481,7 +481,7 @@ const sections = {
       what: "one star mistaken for another",
       draw: (random, { sightings }) => ({ faults: misnamed(random, sightings) }),
       told: [["few-sightings"]],
-      goals: { told: 1, notKnownYet: 1 },
+      goals: { told: 1, withheld: 1 },
     })),
   ],
 };

@@ -120,6 +120,7 @@ const columns = [
   ["renamed", (found) => percent(found.renamed)],
   ["unasked", (found) => percent(found.unasked)],
   ["stopped", (found) => percent(found.stopped)],
+  ["no turn", (found) => percent(found.withheld)],
   ["wrong", (found) => percent(found.wrong)],
   ...(given.compare ? [["changed", (found) => percent(found.changed)]] : []),
 ];

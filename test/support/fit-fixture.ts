@@ -2,12 +2,14 @@
  * A fit and turns for the invented Ridge School (40 cm split ring, southern hemisphere), made by first-order least
  * squares with the mount model's own partial derivatives and seeded scatter: realistic, and independent of the solver.
  */
+
 import { inverse, Matrix } from "ml-matrix";
 import { DEGREE } from "../../src/angles.js";
 import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import type { MountFit, Note, Residual, TermEstimate } from "../../src/fit/fit-result.js";
 import { mountModel, normalStance } from "../../src/mount/model.js";
 import type { Mount } from "../../src/mount/mount.js";
+import { defaultTolerances } from "../../src/mount/mount-file.js";
 import { termDescriptions, termNames } from "../../src/mount/terms.js";
 
 /** A small seeded generator (mulberry32, public domain, Tommy Ettinger), for scatter that never changes. */
@@ -36,7 +38,7 @@ export const ridgeMount: Mount = {
   },
   centringArcmin: 0.7,
   timingS: 1,
-  tolerances: { cone: 20, squareness: 15, tubeSag: 5, ringSag: 3, trunnionSag: 2 },
+  tolerances: defaultTolerances,
   customTerms: [],
   limits: {
     altitudeDeg: 15,
@@ -364,6 +366,18 @@ export function ridgeAdvice(): TurnAdvice {
   const drop = -3.25;
   return {
     recommended: true,
+    verdict: "turn",
+    missing: 0,
+    moves: [
+      ...(["north-east", "north-west", "south-west", "south-east"] as const).map((adjuster, index) => ({
+        adjuster,
+        direction: index < 2 ? ("clockwise" as const) : ("anticlockwise" as const),
+        mm: 3.25,
+        turns: 1.625,
+        uncertaintyTurns: 0.06,
+      })),
+      { adjuster: "azimuth bolts", direction: "east", mm: 9.56, turns: 6.375, uncertaintyTurns: 0.1 },
+    ],
     jacks: [
       { name: "north-east", riseMm: 3.25, turns: 1.625, direction: "clockwise", uncertaintyTurns: 0.06 },
       { name: "north-west", riseMm: 3.25, turns: 1.625, direction: "clockwise", uncertaintyTurns: 0.06 },
@@ -383,6 +397,8 @@ export function ridgeAdvice(): TurnAdvice {
     hourAngleZeroShift: -3.1,
     warpMm: 0.05,
     aim: { at: "true", altitude: 0 },
+    underStar: null,
+    notes: [],
     levelChange: { northUpArcmin: 14, eastUpArcmin: 0, northUpMmPerM: 4.07, eastUpMmPerM: 0 },
     choices: [],
     cautions: [

@@ -145,7 +145,7 @@ function everyMinute(): void {
 }
 
 say(part("name"), mount.name);
-say(part("made"), `Made ${data.made.slice(0, 16).replace("T", " ")} UTC. Needs no network.`);
+say(part("made"), `${data.from} The page needs no network.`);
 themeButtons();
 clock.start();
 readings.start();
