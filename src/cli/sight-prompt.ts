@@ -5,9 +5,9 @@ import { createInterface } from "node:readline";
 import { Writable } from "node:stream";
 import { PolewrightError } from "../errors.js";
 import type { NightFolder } from "../files/night-folder.js";
-import { plainText } from "../report/escape.js";
 import { wrap } from "../report/text.js";
 import { formatTime } from "../sky/time.js";
+import { plainText } from "../words/escape.js";
 import { textWidths } from "./give.js";
 import { commands, readTyped, SightSession } from "./sight-session.js";
 

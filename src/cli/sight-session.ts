@@ -10,13 +10,15 @@ import { formatReading } from "../mount/readings.js";
 import type { SightingFields } from "../night/sighting-fields.js";
 import { makeSighting } from "../night/sighting-fields.js";
 import { type NextStar, nextStar } from "../plan/next.js";
-import { count, eastOrWest, fixed, highOrLow } from "../report/words.js";
 import { judgeSighting, skyDoubts } from "../sight/judge.js";
 import { readPasted } from "../sight/pasted.js";
 import { catalogueStars } from "../sky/catalogue.js";
 import { suggestStars, tryFindStar } from "../sky/find-star.js";
 import { nameKey } from "../sky/name-key.js";
 import { formatTime } from "../sky/time.js";
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { count } from "../words/lists.js";
+import { fixed } from "../words/numbers.js";
 
 /** With fewer sightings a fit has nothing to say of the axis. */
 const FITTED_FROM = 3;
