@@ -111,20 +111,20 @@ const UNFOLDED = `.output_scroll:has(.polewright){height:auto!important;overflow
 .jp-mod-outputsScrolled .jp-Cell-outputArea:has(.polewright){max-height:none!important;overflow:visible!important}`;
 
 /** A heading stays with what it heads, nothing is folded or cut off, and the pictures are the still ones. */
-const ON_PAPER = `@media print{.polewright{font-size:10.5pt!important;line-height:1.35!important;max-width:none!important}
+const ON_PAPER = `@media print{.polewright{font-size:9.5pt!important;line-height:1.3!important;max-width:none!important}
 .polewright :is(h1,h2,h3,h4,h5,h6,.polewright-title,caption){break-after:avoid}
 .polewright :is(figure,tr,li,p){break-inside:avoid}
-.polewright :is(p,li){orphans:3;widows:3}
+.polewright :is(p,li){orphans:3;widows:3;margin-top:.2em!important;margin-bottom:.2em!important}
 .polewright details::details-content{content-visibility:visible;display:block}
 .polewright-table{overflow:visible!important;container-type:normal!important}
-.polewright table{font-size:9.5pt!important;max-width:100%}
-.polewright caption{font-size:9.5pt!important}
+.polewright table{font-size:8.5pt!important;max-width:100%}
+.polewright caption{font-size:8.5pt!important}
 .polewright caption span{max-width:none!important}
-.polewright :is(th,td){padding:.15em .35em!important}
+.polewright :is(th,td){padding:.1em .35em!important}
 .polewright .polewright-right{white-space:normal!important}
 .polewright-drawing>:not(.polewright-still){display:none!important}
 .polewright-drawing .polewright-still{display:block!important}
-.polewright-still img{max-width:12.5cm!important;max-height:12.5cm;object-fit:contain}}`;
+.polewright-still img{max-width:10.5cm!important;max-height:10.5cm;object-fit:contain}}`;
 
 /** A theme's rules. Colours are marked important, since notebooks colour the rows of tables themselves. */
 function themeRules(theme: Theme, root: string): string {
