@@ -39,6 +39,8 @@ export function diskReading(): Reading & { readonly warnings: readonly Fault[] }
     warnings,
     mount: (mountPath, besides) => readMountFile(mountPathFor(besides, mountPath)),
     text: readTextFile,
+    textIfThere: (path, what) => (existsSync(path) ? readTextFile(path, what) : null),
+    beside: (nightPath, name) => join(dirname(nightPathFor(nightPath)), name),
     page: pagePart,
     night(nightPath, mountPath) {
       const { mount, reading } = readNightInput(nightPath, mountPath);
