@@ -9,10 +9,13 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   tonight: async () => (await import("./tonight.js")).tonight,
   find: async () => (await import("./find.js")).find,
   drift: async () => (await import("./drift.js")).drift,
+  drive: async () => (await import("./drive.js")).driveOf,
   exposure: async () => (await import("./exposure.js")).exposureOf,
   keep: async () => (await import("./keep.js")).keep,
   compare: async () => (await import("./compare.js")).compare,
+  months: async () => (await import("./months.js")).monthsOf,
   daylight: async () => (await import("./daylight.js")).byDaylight,
   desk: async () => (await import("./desk.js")).deskOf,
+  procedure: async () => (await import("./procedure.js")).procedureOf,
   explain: async () => (await import("./explain.js")).explanation,
 };
