@@ -44,6 +44,7 @@ const LEAST_GAIN = 0.01;
 /** So many stories from further off are looked at, where they promise this part of what the best does. */
 const FAR = 5;
 const FAR_PROMISE = 0.6;
+const NEARLY = 10;
 /** A story so far ahead needs no long search for the one behind. */
 const AHEAD = 200;
 /** And so many times one is looked for behind another. */
@@ -167,7 +168,7 @@ function explainFrom(fitter: Fitter, starts: readonly (readonly Fault[])[]): Exp
     const promised = proposals[0]?.gain ?? 0;
     const tried: Told[] = [];
     for (const { faults, gain } of proposals.slice(0, FAR)) {
-      if (gain < FAR_PROMISE * promised) break;
+      if (gain < FAR_PROMISE * promised - NEARLY) break;
       const told = fitter.fit(faults, null);
       if (told !== null) tried.push(improved(fitter, told, FIRST_STEPS));
     }
