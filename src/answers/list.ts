@@ -14,5 +14,6 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   compare: async () => (await import("./compare.js")).compare,
   daylight: async () => (await import("./daylight.js")).byDaylight,
   desk: async () => (await import("./desk.js")).deskOf,
+  "wrong-telescope": async () => (await import("./wrong-telescope.js")).wrongTelescopeOf,
   explain: async () => (await import("./explain.js")).explanation,
 };
