@@ -9,7 +9,7 @@ const [{ readMountFile, readNightFile }, { fitMount }, { jackTurns }, figures, {
     load("fit/mount-fit.js"),
     load("base/jack-turns.js"),
     load("plots/plots.js"),
-    load("report/theme.js"),
+    load("words/theme.js"),
   ]);
 
 const folder = new URL("../data/first-light/", import.meta.url).pathname;

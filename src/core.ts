@@ -164,7 +164,6 @@ export type { KnownTerm, MountStanding, PredictedReadings } from "./pointing/kno
 export { type HtmlOptions, reportHtml } from "./report/html.js";
 export type { Block, Report, TableBlock } from "./report/report.js";
 export { reportText, type TextOptions } from "./report/text.js";
-export type { Theme, ThemeColours } from "./report/theme.js";
 export {
   type Mystery,
   type MysteryGuess,
@@ -191,3 +190,4 @@ export type { Air, Site } from "./sky/site.js";
 export type { IcrsPosition, ObservedDirection, Star } from "./sky/star.js";
 export { type StarName, starNames } from "./sky/star-names.js";
 export { formatTime, parseTime } from "./sky/time.js";
+export type { Theme, ThemeColours } from "./words/theme.js";

@@ -1,10 +1,12 @@
 /** Numbers and directions as the advice words them. */
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { arcminText, fixed } from "../words/numbers.js";
 import type { AxisPlace } from "./axis-motion.js";
+import type { JackTurn } from "./turn-advice.js";
 
-/** `14.2′`, without a sign. */
+/** `14.2′`, without a sign; `2° 30.0′` when it is large. */
 export function arcminutes(value: number): string {
-  const size = Math.abs(value);
-  return size >= 120 ? `${(size / 60).toFixed(2)}°` : `${size.toFixed(1)}′`;
+  return arcminText(Math.abs(value));
 }
 
 /** `2.3 mm`, without a sign. */
@@ -31,18 +33,18 @@ export function turnsOf(turns: number): string {
   return `${turnsFigure(turns)} ${turns > 1 ? "turns" : "turn"}`;
 }
 
+/** `1 1/8 turns clockwise (up 2.31 mm)`. */
+export function jackDeed(jack: JackTurn): string {
+  const way = jack.riseMm < 0 ? "down" : "up";
+  return `${turnsOf(jack.turns)} ${jack.direction} (${way} ${fixed(Math.abs(jack.riseMm), 2)} mm)`;
+}
+
 /** Text whose lines must not break inside `6 1/4 turns`, `2.31 mm` or `± 0.4′`: with spaces that do not break. */
 export function unbroken(text: string): string {
   return text.replace(/(?<=\d) (?=\d+\/\d+\b|turns?\b|mm\b)|(?<=±) (?=\d)/g, "\u00a0");
 }
 
-export function highOrLow(altitude: number): "too high" | "too low" {
-  return altitude < 0 ? "too low" : "too high";
-}
-
-export function eastOrWest(east: number): "too far east" | "too far west" {
-  return east < 0 ? "too far west" : "too far east";
-}
+export { eastOrWest, highOrLow };
 
 /** `0.2′ too high and 0.4′ too far west`. */
 export function placeText(place: AxisPlace): string {

@@ -4,9 +4,9 @@
 import { type AnswerNote, noteOfWarning, type Told, WrongUsage } from "../answers/answer.js";
 import { type Fault, faultText, InputError, PolewrightError } from "../errors.js";
 import { checkOutputFile, writeOutputFile } from "../files/output-file.js";
-import { plainJson, plainText } from "../report/escape.js";
 import type { Report } from "../report/report.js";
 import { reportText } from "../report/text.js";
+import { plainJson, plainText } from "../words/escape.js";
 import { packageVersion } from "./version.js";
 
 /** Exit codes: answered; the input cannot be used; wrong usage. */

@@ -1,4 +1,4 @@
-import { type Theme, themes } from "../report/theme.js";
+import { type Theme, themes } from "../words/theme.js";
 
 /** The kernel's sign in Jupyter, in a theme's own colours: a levelled base, an axis raised to the pole, the pole's star. */
 export function kernelLogo(theme: Theme["name"]): string {

@@ -4,8 +4,8 @@
 import { stripVTControlCharacters } from "node:util";
 import MarkdownIt from "markdown-it";
 import { nightPageStyle } from "../notebook/night-page.js";
-import { escapeHtml } from "../report/escape.js";
-import { lightTheme, type Theme } from "../report/theme.js";
+import { escapeHtml } from "../words/escape.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import {
   type Cell,
   type CodeCell,

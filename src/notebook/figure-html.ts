@@ -9,9 +9,9 @@ import type { Figure } from "../plots/figure.js";
 import { figureSvg } from "../plots/svg.js";
 import { textKey } from "../plots/text-key.js";
 import { themed } from "../plots/themed.js";
-import { escapeHtml, scriptJson, scriptSource } from "../report/escape.js";
 import { rootClass, styleSheet } from "../report/html.js";
-import { lightTheme, type Theme } from "../report/theme.js";
+import { escapeHtml, scriptJson, scriptSource } from "../words/escape.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 
 /** How a figure is written as HTML. */
 export interface FigureHtmlOptions {

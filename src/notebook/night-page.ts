@@ -2,7 +2,7 @@
  * The page round the tables and figures at night. Everything is made dark, and a red sheet laid over the window lets only
  * the red of each pixel through (multiplied by pure red, green and blue are zero): pictures, icons and menus included.
  */
-import { nightTheme } from "../report/theme.js";
+import { nightTheme } from "../words/theme.js";
 
 /**
  * What a notebook marks by its background alone: the chosen one of the completions or of a menu, and selected code, here in

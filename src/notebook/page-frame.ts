@@ -1,6 +1,6 @@
 /** A whole page inside a notebook. */
 import type { WholePage } from "../page/page-text.js";
-import { escapeHtml } from "../report/escape.js";
+import { escapeHtml } from "../words/escape.js";
 
 /**
  * A page in a frame of its own, so that neither its style nor its script meets the notebook's.

@@ -1,9 +1,9 @@
 import { plotlySource } from "../files/plotly-source.js";
 import type { Figure } from "../plots/figure.js";
-import { escapeHtml } from "../report/escape.js";
 import { reportHtml, rootClass, styleSheet } from "../report/html.js";
 import type { Report } from "../report/report.js";
-import { lightTheme, type Theme } from "../report/theme.js";
+import { escapeHtml } from "../words/escape.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { figureHtml, plotlyHtml } from "./figure-html.js";
 import { nightPageStyle } from "./night-page.js";
 

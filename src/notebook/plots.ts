@@ -28,8 +28,8 @@ import { figureSvg as plainFigureSvg, type SvgOptions } from "../plots/svg.js";
 import { termCorrelation as plainTermCorrelation } from "../plots/term-correlation.js";
 import { termPattern as plainTermPattern } from "../plots/term-pattern.js";
 import { zeroJump as plainZeroJump } from "../plots/zero-jump.js";
-import { plainText } from "../report/escape.js";
-import type { Theme } from "../report/theme.js";
+import { plainText } from "../words/escape.js";
+import type { Theme } from "../words/theme.js";
 import { titleOf } from "./figure-html.js";
 import { currentTheme } from "./theme.js";
 

@@ -1,5 +1,5 @@
 import type { Report, TableBlock } from "../report/report.js";
-import { fixed } from "../report/words.js";
+import { fixed } from "../words/numbers.js";
 
 /** A record whose values can stand in cells. */
 export type RecordRow = Readonly<Record<string, unknown>>;

@@ -1,5 +1,5 @@
 import { InputError, shown } from "../errors.js";
-import { type Theme, themes } from "../report/theme.js";
+import { type Theme, themes } from "../words/theme.js";
 
 const VARIABLE = "POLEWRIGHT_THEME";
 

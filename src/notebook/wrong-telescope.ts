@@ -4,8 +4,8 @@ import { pagePart } from "../files/page-template.js";
 import type { WholePage } from "../page/page-text.js";
 import { wrongTelescopePage } from "../page/wrong-telescope.js";
 import type { Report } from "../report/report.js";
-import { fixed, signed } from "../report/words.js";
 import { type Mystery, type MysteryOptions, mystery as plainMystery } from "../simulate/mystery.js";
+import { fixed, signed } from "../words/numbers.js";
 import { pageTheme } from "./desk.js";
 
 /**

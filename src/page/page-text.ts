@@ -1,7 +1,7 @@
 /**
  * A page that stands on its own, from its template: data and title put in so that no text of theirs can run.
  */
-import { escapeHtml, scriptJson } from "../report/escape.js";
+import { escapeHtml, scriptJson } from "../words/escape.js";
 
 /** A whole page that `show` puts into a notebook in a frame of its own. */
 export interface WholePage {

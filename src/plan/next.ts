@@ -17,6 +17,7 @@ import { skyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection } from "../sky/star.js";
 import { formatTime } from "../sky/time.js";
 import { faintestMagnitude } from "../sky/variable-stars.js";
+import { arcminText } from "../words/numbers.js";
 import { type Candidate, candidatePool, momentAt } from "./candidates.js";
 import { rankStars, targetsOf } from "./choice.js";
 import { isEnough, smallestSetting } from "./enough.js";
@@ -193,7 +194,7 @@ function reasonFor(best: Candidate, reasons: Reasons): string {
 }
 
 function arcmin(value: number): string {
-  return value > 120 ? `${(value / 60).toFixed(1)}°` : `${value.toFixed(value < 10 ? 2 : 0)}′`;
+  return arcminText(value, value < 10 ? 2 : 0);
 }
 
 const winds = [

@@ -1,7 +1,8 @@
 import type { TurnAdvice } from "../base/turn-advice.js";
 import type { MountFit, PoleError } from "../fit/fit-result.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { arcminText, eastOrWest, highOrLow, sizeText } from "../report/words.js";
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { arcminText, sizeText } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import {
   arrowsTrace,
   axis,

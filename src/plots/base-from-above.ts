@@ -1,8 +1,9 @@
+import { jackDeed, turnsOf as turnsPhrase } from "../base/base-words.js";
 import type { JackTurn, TurnAdvice } from "../base/turn-advice.js";
 import type { Jack, Mount } from "../mount/mount.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { jackDeed } from "../report/turns-report.js";
-import { fixed, listText, turnsPhrase } from "../report/words.js";
+import { listText } from "../words/lists.js";
+import { fixed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import {
   arrowOutline,
   arrowsTrace,

@@ -1,6 +1,6 @@
 import type { MountFit } from "../fit/fit-result.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { arcminText, sizeText } from "../report/words.js";
+import { arcminText, sizeText } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { markTraces, reachOf, targetLayout, targetTraces } from "./axis-pointing.js";
 import { arrowsTrace, figure, type Point } from "./drawing.js";
 import type { Figure } from "./figure.js";

@@ -5,7 +5,7 @@
  */
 import { DEGREE } from "../angles.js";
 import type { Limits } from "../mount/mount.js";
-import type { Theme } from "../report/theme.js";
+import type { Theme } from "../words/theme.js";
 import { bareAxis, circlePoints, joined, layoutFrame, type Point, rounded, type Trace } from "./drawing.js";
 import type { Json } from "./figure.js";
 import type { KeptLabel } from "./label-places.js";

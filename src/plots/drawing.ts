@@ -1,8 +1,8 @@
 /**
  * What every figure shares: rounding, the frame of a layout, axes, arrows.
  */
-import { escapeFigureText } from "../report/escape.js";
-import type { Theme } from "../report/theme.js";
+import { escapeFigureText } from "../words/escape.js";
+import type { Theme } from "../words/theme.js";
 import type { Figure, Json } from "./figure.js";
 
 /** One trace of a figure. */

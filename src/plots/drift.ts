@@ -1,8 +1,9 @@
 import type { DriftComparison } from "../drift/compare.js";
 import type { DriftResult } from "../drift/drift.js";
 import type { PoleError } from "../fit/fit-result.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { eastOrWest, fixed, highOrLow, sizeText } from "../report/words.js";
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { fixed, sizeText } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { markTraces, reachOf, targetLayout, targetTraces } from "./axis-pointing.js";
 import { figure, hoverText, joined, type Point, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";

@@ -1,7 +1,8 @@
 import type { DriveResult } from "../drive/drive-result.js";
 import { SMEAR_SECONDS } from "../drive/drive-smear.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { count, fixed, signed } from "../report/words.js";
+import { count } from "../words/lists.js";
+import { fixed, signed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import {
   axis,
   figure,

@@ -3,8 +3,9 @@ import { secondsText, unitText } from "../exposure/good-enough.js";
 import type { ExposureSky, SkyExposure } from "../exposure/sky.js";
 import type { Limits } from "../mount/mount.js";
 import type { ImageField } from "../pointing/field.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { count, fixed } from "../report/words.js";
+import { count } from "../words/lists.js";
+import { fixed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { dishBackdrop, dishLayout, dishPoint } from "./dish.js";
 import {
   axis,

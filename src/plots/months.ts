@@ -1,6 +1,6 @@
 import type { Months, TermMonths } from "../months/months.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { fixed, signed } from "../report/words.js";
+import { fixed, signed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { axis, figure, hoverText, layoutFrame, legendBelow, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
 

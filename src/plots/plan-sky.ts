@@ -1,7 +1,8 @@
 import type { Limits } from "../mount/mount.js";
 import type { Plan } from "../plan/plan.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { count, fixed } from "../report/words.js";
+import { count } from "../words/lists.js";
+import { fixed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { DISH_RADIUS_PX, dishBackdrop, dishLayout, dishPoint, dishWords } from "./dish.js";
 import { figure, hoverText, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";

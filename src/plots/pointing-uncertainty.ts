@@ -1,5 +1,5 @@
-import { lightTheme, type Theme } from "../report/theme.js";
-import { arcminText, fixed } from "../report/words.js";
+import { arcminText, fixed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { dishBackdrop, dishLayout, fromDishPoint } from "./dish.js";
 import { circlePoints, figure, joined, niceAbove, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";

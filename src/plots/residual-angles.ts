@@ -1,6 +1,6 @@
 import type { MountFit, Residual } from "../fit/fit-result.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { arcminText, fixed, signed } from "../report/words.js";
+import { arcminText, fixed, signed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { axis, figure, layoutFrame, legendBelow, niceAbove, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { pictured } from "./pictured.js";

@@ -1,6 +1,7 @@
 import type { MountFit, Residual } from "../fit/fit-result.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { arcminText, count, fixed, signed } from "../report/words.js";
+import { count } from "../words/lists.js";
+import { arcminText, fixed, signed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { dishBackdrop, dishLayout, dishOffset, dishPoint } from "./dish.js";
 import { arrowsTrace, figure, hoverText, niceBelow, type Point, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";

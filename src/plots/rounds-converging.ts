@@ -1,6 +1,7 @@
 import type { PoleError } from "../fit/fit-result.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { arcminText, count, sizeText } from "../report/words.js";
+import { count } from "../words/lists.js";
+import { arcminText, sizeText } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import {
   axis,
   figure,

@@ -1,6 +1,7 @@
 import type { MountFit } from "../fit/fit-result.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { count, fixed, listText } from "../report/words.js";
+import { count, listText } from "../words/lists.js";
+import { fixed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { DISH_RADIUS_PX, dishBackdrop, dishLayout, dishPoint, dishWords } from "./dish.js";
 import { figure, hoverText, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";

@@ -1,5 +1,5 @@
 /** The axes of a still picture. */
-import type { Theme } from "../report/theme.js";
+import type { Theme } from "../words/theme.js";
 import {
   child,
   type Frame,

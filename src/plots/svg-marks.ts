@@ -1,5 +1,5 @@
 /** Lines, marks, words and bars of a still picture. */
-import type { Theme } from "../report/theme.js";
+import type { Theme } from "../words/theme.js";
 import type { Json } from "./figure.js";
 import {
   child,

@@ -1,5 +1,5 @@
 /** What the still pictures are put together from: plotly's properties read with care, numbers and words written as SVG. */
-import { escapeHtml } from "../report/escape.js";
+import { escapeHtml } from "../words/escape.js";
 import type { Json } from "./figure.js";
 
 /** Properties of a trace, an axis or a layout. */

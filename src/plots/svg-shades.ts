@@ -1,5 +1,5 @@
 /** The shades of a still picture, and the scale that reads them. */
-import type { Theme } from "../report/theme.js";
+import type { Theme } from "../words/theme.js";
 import type { Json } from "./figure.js";
 import { ticksOf } from "./svg-axes.js";
 import {

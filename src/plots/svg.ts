@@ -2,8 +2,8 @@
  * A figure as a still picture: the part of plotly's language that the figures of this project use, drawn as SVG. It stands
  * in where scripts do not run, and serves pages and print.
  */
-import { escapeHtml } from "../report/escape.js";
-import { lightTheme, type Theme } from "../report/theme.js";
+import { escapeHtml } from "../words/escape.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import type { Figure } from "./figure.js";
 import { axisParts } from "./svg-axes.js";
 import { bars, scatter, symbolSvg } from "./svg-marks.js";

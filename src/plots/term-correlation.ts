@@ -1,6 +1,6 @@
 import type { MountFit, TermEstimate } from "../fit/fit-result.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { fixed, signed } from "../report/words.js";
+import { fixed, signed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import {
   axis,
   figure,

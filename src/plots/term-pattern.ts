@@ -1,8 +1,8 @@
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import { mountModel, normalStance } from "../mount/model.js";
 import { type BuiltInTermName, termDescriptions, termNames } from "../mount/terms.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { fixed } from "../report/words.js";
+import { fixed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import { dishBackdrop, dishLayout, dishOffset, dishPoint, type SkyPlace } from "./dish.js";
 import { arrowsTrace, figure, hoverText, type Point, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";

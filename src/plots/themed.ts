@@ -1,4 +1,4 @@
-import { lightTheme, type Theme } from "../report/theme.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import type { Figure, Json } from "./figure.js";
 
 /**

@@ -1,7 +1,7 @@
 import { DEGREE } from "../angles.js";
 import type { MountFit, Residual } from "../fit/fit-result.js";
-import { lightTheme, type Theme } from "../report/theme.js";
-import { arcminText, signed } from "../report/words.js";
+import { arcminText } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import {
   axis,
   figure,
@@ -144,5 +144,5 @@ function summaryText(rows: readonly Residual[]): string {
 }
 
 function jumpText(arcmin: number): string {
-  return Math.abs(arcmin) < 120 ? `${signed(arcmin, 1)}′` : arcminText(arcmin, 0, true);
+  return arcminText(arcmin, Math.abs(arcmin) < 120 ? 1 : 0, true);
 }

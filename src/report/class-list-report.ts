@@ -1,7 +1,8 @@
 import type { ClassList } from "../find/class-list.js";
+import { count } from "../words/lists.js";
+import { fixed, withinText } from "../words/numbers.js";
 import { clockOf, inWholeMinutes } from "./clock.js";
 import type { Block, Report } from "./report.js";
-import { count, fixed, withinText } from "./words.js";
 
 /**
  * The list for a class evening, to be printed and laid beside the telescope.

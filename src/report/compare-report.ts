@@ -1,6 +1,7 @@
 import type { Comparison, TermChange } from "../keep/compare.js";
+import { listText } from "../words/lists.js";
+import { arcminText, estimateText, fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, estimateText, fixed, listText, signed } from "./words.js";
 
 /**
  * What has changed between two nights.

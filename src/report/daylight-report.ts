@@ -1,8 +1,9 @@
 import type { Daylight } from "../daylight/daylight.js";
+import { highOrLow } from "../words/directions.js";
+import { arcminText, fixed } from "../words/numbers.js";
 import { clockOf } from "./clock.js";
 import type { Block, Report } from "./report.js";
 import { turnsReport } from "./turns-report.js";
-import { arcminText, fixed, highOrLow } from "./words.js";
 
 /** What to set by daylight, before the first star: tilt, north by the shadow, north by the compass, and whether it serves. */
 export function daylightReport(daylight: Daylight): Report {

@@ -2,9 +2,11 @@
 
 import type { DriftComparison, DriftDifference } from "../drift/compare.js";
 import type { DriftParts, DriftResidual, DriftResult } from "../drift/drift.js";
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { count } from "../words/lists.js";
+import { estimateText, fixed, signed, sizeText } from "../words/numbers.js";
 import { upperEnd } from "./fit-report.js";
 import type { Block, Report } from "./report.js";
-import { count, eastOrWest, estimateText, fixed, highOrLow, signed, sizeText } from "./words.js";
 
 /** What goes with every look at drifts. */
 export const driftCautions: readonly string[] = [

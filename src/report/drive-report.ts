@@ -1,8 +1,9 @@
 /** What a course tells of the drive, in words. */
 import type { DriveResult, PeriodicError } from "../drive/drive-result.js";
 import { formatTime } from "../sky/time.js";
+import { count, listText } from "../words/lists.js";
+import { decimalsFor, fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
-import { count, decimalsFor, fixed, listText, signed } from "./words.js";
 
 /** What can hurt at a drive. */
 export const driveCautions: readonly string[] = [

@@ -4,9 +4,9 @@ import type { MountFit, TermEstimate } from "../fit/fit-result.js";
 import { didYouMean } from "../mount/did-you-mean.js";
 import type { Mount } from "../mount/mount.js";
 import { type BuiltInTermName, type TermName, termDescriptions, termNames } from "../mount/terms.js";
+import { arcminText, estimateText, fixed } from "../words/numbers.js";
 import { capital } from "./fit-report.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, estimateText, fixed } from "./words.js";
 
 /** What is said of a term whatever its value. */
 interface Explanation {

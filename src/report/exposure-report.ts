@@ -4,8 +4,8 @@ import type { Exposure, ExposureEnd } from "../exposure/exposure.js";
 import { exposureAssumptions, type GoodEnough, secondsText, unitText } from "../exposure/good-enough.js";
 import type { ExposureTable } from "../exposure/sky.js";
 import type { TrueOrRefracted } from "../exposure/true-or-refracted.js";
+import { fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
-import { fixed, signed } from "./words.js";
 
 /** What an evening's exposures are reported from; as JSON data/schema/exposure.schema.json describes it. */
 export interface ExposureAnswer {

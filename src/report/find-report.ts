@@ -1,8 +1,8 @@
 import { faultText } from "../errors.js";
 import type { Finding, Found, Refusal } from "../find/find.js";
+import { arcminText, fixed, signed, withinText } from "../words/numbers.js";
 import { type Clock, clockOf } from "./clock.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, fixed, signed, withinText } from "./words.js";
 
 /**
  * Where to set the axes for the targets asked for.

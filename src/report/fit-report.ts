@@ -1,16 +1,8 @@
 import type { MountFit, Note, Residual, StopReason, TermEstimate } from "../fit/fit-result.js";
+import { eastOrWest, highOrLow, wayText } from "../words/directions.js";
+import { count } from "../words/lists.js";
+import { arcminText, estimateText, fixed, signed, sizeText } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
-import {
-  arcminText,
-  count,
-  eastOrWest,
-  estimateText,
-  fixed,
-  highOrLow,
-  signed,
-  sizeText,
-  wayText,
-} from "./words.js";
 
 const stopText: Readonly<Record<StopReason, string>> = {
   converged: "the solution settled",

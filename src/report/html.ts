@@ -2,9 +2,9 @@
  * A report as HTML: headings, sentences and tables that a screen reader can read, every text escaped.
  */
 import { unbroken } from "../base/base-words.js";
-import { escapeHtml } from "./escape.js";
+import { escapeHtml } from "../words/escape.js";
+import { lightTheme, type Theme } from "../words/theme.js";
 import type { Block, Report, TableBlock } from "./report.js";
-import { lightTheme, type Theme } from "./theme.js";
 
 /** How a report is written as HTML. */
 export interface HtmlOptions {

@@ -1,7 +1,8 @@
 /** How a mount changes over months, in words. */
 import type { Months, TermMonths } from "../months/months.js";
+import { count } from "../words/lists.js";
+import { decimalsFor, estimateText, fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
-import { count, decimalsFor, estimateText, fixed, signed } from "./words.js";
 
 /**
  * How the terms change over kept nights.

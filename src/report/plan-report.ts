@@ -1,8 +1,9 @@
 import type { NextStar } from "../plan/next.js";
 import type { Plan, PlannedStar } from "../plan/plan.js";
+import { count } from "../words/lists.js";
+import { arcminText, fixed, signed } from "../words/numbers.js";
 import { clockOf } from "./clock.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, count, fixed, signed } from "./words.js";
 
 /** An uncertainty larger than this is not worth a figure, arcminutes. */
 const UNKNOWN_FROM_ARCMIN = 300;

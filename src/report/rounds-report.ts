@@ -1,19 +1,14 @@
 /** Rounds of sighting and turning, in words. */
+
+import { turnsOf as turnsPhrase } from "../base/base-words.js";
 import type { PlaceEstimate, RoundReport, RoundsResult } from "../base/rounds-result.js";
 import type { TurnMade } from "../base/turns-made.js";
 import type { Mount } from "../mount/mount.js";
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { listText } from "../words/lists.js";
+import { arcminText, estimateText, fixed, sizeText } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
 import { turnsReport } from "./turns-report.js";
-import {
-  arcminText,
-  eastOrWest,
-  estimateText,
-  fixed,
-  highOrLow,
-  listText,
-  sizeText,
-  turnsPhrase,
-} from "./words.js";
 
 /**
  * What the rounds did, what they taught of screws and floor, and what to turn next with the cautions; or that this is the

@@ -2,7 +2,7 @@
  * A report as text for a terminal: never wider than asked, long cells wrapped inside their columns.
  */
 import { unbroken } from "../base/base-words.js";
-import { plainText } from "./escape.js";
+import { plainText } from "../words/escape.js";
 import type { BehindBlock, Block, Report, TableBlock } from "./report.js";
 
 /** How a report is written as text. */

@@ -1,8 +1,9 @@
 import type { Timetable, TimetableEntry, TimetableSlot } from "../find/timetable.js";
+import { count } from "../words/lists.js";
+import { arcminText, fixed, signed, withinText } from "../words/numbers.js";
 import { spreadsheetCell } from "./class-list-report.js";
 import { type Clock, clockOf, inWholeMinutes } from "./clock.js";
 import type { Block, Report } from "./report.js";
-import { arcminText, count, fixed, signed, withinText } from "./words.js";
 
 /**
  * The timetable of a class evening, to be printed and laid beside the telescope.

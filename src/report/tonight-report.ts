@@ -1,6 +1,7 @@
 import type { TonightStanding } from "../keep/tonight.js";
+import { count } from "../words/lists.js";
+import { estimateText, fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
-import { count, estimateText, fixed, signed } from "./words.js";
 
 /**
  * Whether the mount still stands as a kept model says: a sentence first.

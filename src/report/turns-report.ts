@@ -1,22 +1,14 @@
+import { jackDeed, turnsOf as turnsPhrase, turnsFigure as turnsText } from "../base/base-words.js";
 import { briefCautions, underStarCautions } from "../base/cautions.js";
 import type { JackTurn, Move, TurnAdvice } from "../base/turn-advice.js";
 import { groupSteps, type StepGroup } from "../base/turn-steps.js";
 import type { UnderStar } from "../base/under-star.js";
 import type { MountFit } from "../fit/fit-result.js";
+import { eastOrWest, highOrLow } from "../words/directions.js";
+import { count, listText } from "../words/lists.js";
+import { arcminText, fixed, signed, sizeText } from "../words/numbers.js";
 import { poleSentence, sentence } from "./fit-report.js";
 import type { Block, Report } from "./report.js";
-import {
-  arcminText,
-  count,
-  eastOrWest,
-  fixed,
-  highOrLow,
-  listText,
-  signed,
-  sizeText,
-  turnsPhrase,
-  turnsText,
-} from "./words.js";
 
 /** How much of the report is wanted. */
 export interface TurnsReportOptions {
@@ -117,12 +109,6 @@ function deedOf(move: Move, advice: TurnAdvice): string {
       ? `the ${advice.azimuthBolts.end} end`
       : "it";
   return `the ${move.adjuster} ${far}${part} moves ${fixed(move.mm, 2)} mm ${move.direction}`;
-}
-
-/** `1 1/8 turns clockwise (up 2.31 mm)`. */
-export function jackDeed(jack: JackTurn): string {
-  const way = jack.riseMm < 0 ? "down" : "up";
-  return `${turnsPhrase(jack.turns)} ${jack.direction} (${way} ${fixed(Math.abs(jack.riseMm), 2)} mm)`;
 }
 
 function isMoved(jack: JackTurn): boolean {

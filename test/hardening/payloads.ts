@@ -15,10 +15,10 @@ import { compareReport } from "../../src/report/compare-report.js";
 import { explain } from "../../src/report/explain.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import type { Report } from "../../src/report/report.js";
-import { lightTheme, nightTheme, type Theme } from "../../src/report/theme.js";
 import { turnsReport } from "../../src/report/turns-report.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
+import { lightTheme, nightTheme, type Theme } from "../../src/words/theme.js";
 
 /** A page that one of these gets into sets `window.harmed`, opens a dialog or asks for an address. */
 export const payloads: readonly string[] = [

@@ -18,7 +18,7 @@ import {
   removeKernel,
   whereKernel,
 } from "../../src/kernel/kernelspec.js";
-import { lightTheme } from "../../src/report/theme.js";
+import { lightTheme } from "../../src/words/theme.js";
 import { testFolder } from "./support.js";
 
 /** The logo as version 0.1 wrote it. */

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { Notebook, Output } from "../../src/kernel/notebook-file.js";
 import { notebookPage } from "../../src/kernel/page.js";
-import { nightTheme } from "../../src/report/theme.js";
+import { nightTheme } from "../../src/words/theme.js";
 
 function prose(
   source: string,

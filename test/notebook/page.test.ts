@@ -5,8 +5,8 @@ import { figureHtml, plotlyHtml } from "../../src/notebook/figure-html.js";
 import { htmlPage } from "../../src/notebook/page.js";
 import * as plots from "../../src/plots/plots.js";
 import { fitReport } from "../../src/report/fit-report.js";
-import { nightTheme } from "../../src/report/theme.js";
 import { turnsReport } from "../../src/report/turns-report.js";
+import { nightTheme } from "../../src/words/theme.js";
 import { ridgeFigures } from "../support/figures.js";
 import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
 

@@ -7,7 +7,7 @@ import { driftAxis } from "../../src/plots/drift.js";
 import type { Figure } from "../../src/plots/figure.js";
 import { figureSvg } from "../../src/plots/svg.js";
 import { driftReport } from "../../src/report/drift-report.js";
-import { nightTheme } from "../../src/report/theme.js";
+import { nightTheme } from "../../src/words/theme.js";
 import { ridgeFit, ridgeMount } from "../support/fit-fixture.js";
 import { plainDrift } from "../support/plain-rotations.js";
 

@@ -1,7 +1,7 @@
 import { describe, expect, test } from "vitest";
 import type { Figure, Json } from "../../src/plots/figure.js";
 import * as plots from "../../src/plots/plots.js";
-import { lightTheme, nightTheme } from "../../src/report/theme.js";
+import { lightTheme, nightTheme } from "../../src/words/theme.js";
 import { ridgeFigures } from "../support/figures.js";
 import { ridgeFit } from "../support/fit-fixture.js";
 

@@ -1,9 +1,9 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { escapeFigureText, escapeHtml, scriptJson, scriptSource } from "../../src/report/escape.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import { reportHtml } from "../../src/report/html.js";
-import { lightTheme, nightTheme, themes } from "../../src/report/theme.js";
+import { escapeFigureText, escapeHtml, scriptJson, scriptSource } from "../../src/words/escape.js";
+import { lightTheme, nightTheme, themes } from "../../src/words/theme.js";
 import { ridgeFit } from "../support/fit-fixture.js";
 
 test("tables carry a caption, and header cells with their scope", () => {

@@ -2,7 +2,7 @@
 import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import type { Figure } from "../../src/plots/figure.js";
 import * as plots from "../../src/plots/plots.js";
-import { lightTheme, type Theme } from "../../src/report/theme.js";
+import { lightTheme, type Theme } from "../../src/words/theme.js";
 import { ridgeAdvice, ridgeFit, ridgeMount } from "./fit-fixture.js";
 
 const nearPole = { cone: 6.5, squareness: -4.1, tubeSag: 1.8 } as const;

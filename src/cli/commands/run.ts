@@ -3,7 +3,7 @@ import { given } from "../../answers/given.js";
 import { place, positive, text } from "../../answers/takes.js";
 import { type RunProgress, runNotebook } from "../../kernel/run-notebook.js";
 import { themeByName } from "../../notebook/theme.js";
-import { plainText } from "../../report/escape.js";
+import { plainText } from "../../words/escape.js";
 import { deed } from "../deed.js";
 import { themeOption } from "../drive.js";
 

@@ -2,8 +2,8 @@
 import { InputError } from "../../../errors.js";
 import { type Target, targetNamed } from "../../../find/target.js";
 import { compareStands, type Stand } from "../../../find/tonight-list.js";
-import { fixed } from "../../../report/words.js";
 import { nameKey } from "../../../sky/name-key.js";
+import { fixed } from "../../../words/numbers.js";
 import { make, part, say } from "../shared/dom.js";
 import type { DeskClock } from "./clock.js";
 import type { DeskMemory } from "./state.js";

@@ -3,7 +3,7 @@ import type { FoundNow } from "../../../find/find.js";
 import type { Stand } from "../../../find/tonight-list.js";
 import type { AxisReadings, Mount } from "../../../mount/mount.js";
 import { formatReading } from "../../../mount/readings.js";
-import { arcminText, fixed, signed, withinText } from "../../../report/words.js";
+import { arcminText, fixed, signed, withinText } from "../../../words/numbers.js";
 import type { DeskClock } from "./clock.js";
 
 const COMPASS = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];

@@ -1,6 +1,6 @@
 /** The controls: a slider for each error. */
 import { type BuiltInTermName, termDescriptions } from "../../../mount/terms.js";
-import { signed } from "../../../report/words.js";
+import { signed } from "../../../words/numbers.js";
 import { make } from "../shared/dom.js";
 
 /** What stands in sight, and what goes under "more". */

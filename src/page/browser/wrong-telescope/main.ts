@@ -1,9 +1,9 @@
 /** The wrong telescope: errors given by sliders, arrows on the sky, a mount that leans with them, and a riddle. */
 import { DEGREE, HOUR } from "../../../angles.js";
 import { InputError } from "../../../errors.js";
-import { fixed } from "../../../report/words.js";
 import { type Mystery, type MysteryLevel, mystery } from "../../../simulate/mystery.js";
 import type { Vector } from "../../../vectors.js";
+import { fixed } from "../../../words/numbers.js";
 import { pageData, part, say } from "../shared/dom.js";
 import { themeButtons } from "../shared/theme-buttons.js";
 import { ErrorControls } from "./errors.js";

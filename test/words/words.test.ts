@@ -1,18 +1,8 @@
 import { expect, test } from "vitest";
-import {
-  arcminText,
-  count,
-  decimalsFor,
-  eastOrWest,
-  estimateText,
-  fixed,
-  highOrLow,
-  listText,
-  signed,
-  sizeText,
-  turnsPhrase,
-  turnsText,
-} from "../../src/report/words.js";
+import { turnsOf as turnsPhrase, turnsFigure as turnsText } from "../../src/base/base-words.js";
+import { eastOrWest, highOrLow } from "../../src/words/directions.js";
+import { count, listText } from "../../src/words/lists.js";
+import { arcminText, decimalsFor, estimateText, fixed, signed, sizeText } from "../../src/words/numbers.js";
 
 test("numbers carry a true minus, and none before zero", () => {
   expect(fixed(-Math.PI, 2)).toBe("−3.14");

@@ -1,8 +1,12 @@
 /**
- * Numbers and directions as words that a builder uses.
+ * Numbers with their units as a builder reads them.
  */
-import type { Estimate } from "../fit/fit-result.js";
-import type { TermName } from "../mount/terms.js";
+
+/** A value and its uncertainty, 1σ. */
+interface Measured {
+  readonly value: number;
+  readonly uncertainty: number;
+}
 
 const MINUS = "−";
 /** Beyond this many arcminutes an angle is written in degrees and arcminutes. */
@@ -56,60 +60,14 @@ export function withinText(arcmin: number | null): string {
 }
 
 /** `14.2′ ± 0.5′`: a size and its uncertainty, in arcminutes, without a sign. */
-export function sizeText(estimate: Estimate): string {
+export function sizeText(estimate: Measured): string {
   const decimals = decimalsFor(estimate.uncertainty);
   return `${arcminText(Math.abs(estimate.value), decimals)} ± ${arcminText(estimate.uncertainty, decimals)}`;
 }
 
 /** `+14.2′ ± 0.5′`: a value and its uncertainty, with its sign. */
-export function estimateText(estimate: Estimate, unit: "arcmin" | "arcmin/rad" = "arcmin"): string {
+export function estimateText(estimate: Measured, unit: "arcmin" | "arcmin/rad" = "arcmin"): string {
   const decimals = decimalsFor(estimate.uncertainty);
   const per = unit === "arcmin" ? "" : "/rad";
   return `${arcminText(estimate.value, decimals, true)}${per} ± ${arcminText(estimate.uncertainty, decimals)}${per}`;
-}
-
-/** `too high` or `too low`. */
-export function highOrLow(altitude: number): "too high" | "too low" {
-  return altitude < 0 ? "too low" : "too high";
-}
-
-/** `too far east` or `too far west`. */
-export function eastOrWest(east: number): "too far east" | "too far west" {
-  return east < 0 ? "too far west" : "too far east";
-}
-
-const ways: Readonly<Record<string, readonly [string, string]>> = {
-  hourAngleZero: ["reads west", "reads east"],
-  declinationZero: ["reads north", "reads south"],
-  polarAltitude: ["too high", "too low"],
-  polarEast: ["too far east", "too far west"],
-  cone: ["tube leans east", "tube leans west"],
-  squareness: ["east end southward", "east end northward"],
-  tubeSag: ["droops", "lifts"],
-  ringSag: ["reads north", "reads south"],
-  trunnionSag: ["reads west", "reads east"],
-  hourAngleScale: ["reads too much", "reads too little"],
-  declinationScale: ["reads too much", "reads too little"],
-};
-
-/** Which way a term goes by the sign of its value, in two or three words; empty where the sign says little. */
-export function wayText(name: TermName, value: number): string {
-  const pair = ways[name];
-  return pair === undefined ? "" : value < 0 ? pair[1] : pair[0];
-}
-
-/** Turns in the report are worded as in the steps. */
-export { turnsFigure as turnsText, turnsOf as turnsPhrase } from "../base/base-words.js";
-
-/** `one, two and three`. */
-export function listText(items: readonly string[]): string {
-  if (items.length < 2) {
-    return items[0] ?? "";
-  }
-  return `${items.slice(0, -1).join(", ")} and ${items[items.length - 1]}`;
-}
-
-/** `1 star`, `3 stars`. */
-export function count(number: number, one: string, many = `${one}s`): string {
-  return `${number} ${number === 1 ? one : many}`;
 }
