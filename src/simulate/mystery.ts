@@ -3,7 +3,7 @@
  */
 import { ARCMINUTE, DEGREE, wrapHalfTurn } from "../angles.js";
 import { InputError, shown } from "../errors.js";
-import { modelOfMount } from "../fit/mount-problem.js";
+import { modelOfMount } from "../fit/bench.js";
 import { normalStance } from "../mount/model.js";
 import type { Mount } from "../mount/mount.js";
 import { parseMount } from "../mount/mount-file.js";
