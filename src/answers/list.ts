@@ -17,5 +17,6 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   daylight: async () => (await import("./daylight.js")).byDaylight,
   desk: async () => (await import("./desk.js")).deskOf,
   "wrong-telescope": async () => (await import("./wrong-telescope.js")).wrongTelescopeOf,
+  procedure: async () => (await import("./procedure.js")).procedureOf,
   explain: async () => (await import("./explain.js")).explanation,
 };
