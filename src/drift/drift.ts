@@ -413,6 +413,7 @@ function poleFrom(
     azimuth: { value: east / cosine, uncertainty: root(varianceE) / cosine },
     distance: { value: distance, uncertainty: root(varianceD) },
     covariance,
+    at: null,
   };
 }
 

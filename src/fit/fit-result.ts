@@ -22,6 +22,8 @@ export interface TermEstimate extends Estimate {
   readonly standing: Standing;
   /** The prior 1σ that held it; null for a free term. */
   readonly tolerance: number | null;
+  /** The probability that it acts at all, for a cause that acts on some nights only; null for the others. */
+  readonly probability: number | null;
 }
 
 /** Something that the builder must know, with a stable code. */
@@ -45,6 +47,8 @@ export type NoteCode =
   | "sense-reversed"
   | "columns-exchanged"
   | "clock-zone"
+  | "clock-step"
+  | "site-sign"
   | "not-separable"
   | "few-sightings"
   | "zeros-held"
@@ -55,6 +59,12 @@ export type NoteCode =
   | "ambiguous"
   | "not-converged"
   | "below-horizon"
+  | "creeping"
+  | "settling"
+  | "play"
+  | "meridian-step"
+  | "smooth-residue"
+  | "errors-too-small"
   | "contradicts-model";
 
 /** How one sighting fits. Angles on the sky. */
@@ -102,6 +112,8 @@ export interface PoleError {
   readonly distance: Estimate;
   /** Covariance of altitude and east, arcmin². */
   readonly covariance: number;
+  /** The time, as written, at which it points so: that of the last used sighting; null with none. */
+  readonly at: string | null;
 }
 
 /** Why the solver stopped. */
@@ -124,6 +136,10 @@ export interface MountFit {
     /** The chance of so large a value or a larger one when model and errors are as stated. */
     readonly probability: number;
   };
+  /** What no term explains: how large it is where it is there, and the probability that it is. */
+  readonly residue: { readonly amplitudeArcmin: number; readonly probability: number };
+  /** By what factor the errors are larger than expected. */
+  readonly errorScale: Estimate;
   readonly residuals: readonly Residual[];
   readonly notes: readonly Note[];
   /** False when the readings cannot be trusted as they stand (reversed sense, wrong steps, clock): no turns then. */

@@ -3,9 +3,9 @@
  */
 import { ARCMINUTE } from "../angles.js";
 import { DECLINATION_ZERO, type MountModel, type Stance } from "../mount/model.js";
+import { modelOfMount } from "./bench.js";
+import { termIndex } from "./columns.js";
 import type { MountFit } from "./fit-result.js";
-import { termIndex } from "./layout.js";
-import { modelOfMount } from "./mount-problem.js";
 import { type SetChoice, termsInForce } from "./sets-in-force.js";
 
 /**

@@ -6,11 +6,10 @@ import { icrsFromObservedIn, observeIn } from "../sky/observe.js";
 import { skyFrame } from "../sky/sky-frame.js";
 import type { Star } from "../sky/star.js";
 import { starsNear } from "../sky/stars-near.js";
+import { fittedCoefficients, ownCoefficients } from "./columns.js";
 import { chiSquareLimit } from "./distributions.js";
-import { readingsUnder } from "./explanation.js";
-import { fittedCoefficients, ownCoefficients } from "./layout.js";
-import type { Workbench } from "./mount-problem.js";
-import { comparer, type Outcome } from "./outcome.js";
+import type { Outcome } from "./outcome.js";
+import { comparer } from "./suspicion.js";
 
 /** A star that the readings may have been made of. */
 export interface LikelyStar {
@@ -35,35 +34,36 @@ const SEARCH_LIMIT = 5 * 60 * ARCMINUTE;
  *
  * @param sighting - index of the sighting, set aside in the outcome
  */
-export function likelyStars(bench: Workbench, outcome: Outcome, sighting: number): LikelyStar[] {
+export function likelyStars(outcome: Outcome, sighting: number): LikelyStar[] {
+  const { layout, parameters, bench, rows } = outcome;
   const { night, model, stances } = bench;
-  const { layout, solution, explanation } = outcome;
-  const compare = comparer(bench, outcome);
+  const { readings } = rows;
+  if (!readings.hasHourAngle[sighting] || !readings.hasDeclination[sighting]) return [];
+  const compare = comparer(outcome);
   const compared = compare(sighting);
   if (!compared.comparable) return [];
-  const coefficients = fittedCoefficients(layout, solution.parameters, model.size);
-  ownCoefficients(layout, solution.parameters, sighting, coefficients);
-  const read = readingsUnder(explanation, night);
+  const coefficients = fittedCoefficients(layout, parameters, model.size);
+  ownCoefficients(layout, parameters, sighting, coefficients);
   const pointed = model.inverse(
     coefficients,
-    read.hourAngle[sighting]! * read.hourAngleFactor,
-    read.declination[sighting]! * read.declinationFactor,
-    stances[sighting]!,
+    readings.hourAngle[sighting]! * readings.hourAngleFactor,
+    readings.declination[sighting]! * readings.declinationFactor,
+    { ...stances[sighting]!, progress: layout.progress[sighting]! },
   );
   const entry = night.sightings[sighting]!;
   const frame = skyFrame(entry.timeMs, night.mount.site);
   const place = icrsFromObservedIn(frame, pointed);
-  const spread = Math.sqrt(1 + Math.max(compared.absorbedWest, compared.absorbedNorth));
+  const { scale } = outcome.posterior.likeliest;
+  const spread = Math.sqrt(1 + compared.uncertainty);
   const radius = Math.min(
     SEARCH_LIMIT,
-    6 * outcome.scale * spread * Math.max(night.sigmaWest[sighting]!, night.sigmaNorth[sighting]!) +
-      6 * ARCMINUTE,
+    6 * scale * spread * Math.max(night.sigmaWest[sighting]!, night.sigmaNorth[sighting]!) + 6 * ARCMINUTE,
   );
   const found: LikelyStar[] = [];
   for (const { star } of starsNear(place, radius)) {
     if (entry.catalogueStar?.hip === star.hip) continue;
     const c = compare(sighting, observeIn(frame, star));
-    if (c.distanceSquared > FIT_LIMIT * outcome.scale ** 2) continue;
+    if (c.distanceSquared > FIT_LIMIT) continue;
     const distance = Math.hypot(c.deltaHourAngle * c.cosDeclination, c.deltaDeclination);
     found.push({ star, distanceArcmin: distance / ARCMINUTE, distanceSquared: c.distanceSquared });
   }

@@ -3,26 +3,34 @@
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import { InputError, shown } from "../errors.js";
-import { type BuiltInTermName, type TermName, termDescriptions, termNames } from "../mount/terms.js";
+import {
+  type BuiltInTermName,
+  type CauseName,
+  type TermName,
+  termDescriptions,
+  termNames,
+  termRecords,
+} from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import { reduceNight } from "../night/reduce.js";
-import { comparisons } from "./comparisons.js";
+import { MENTIONED_ODDS } from "./beliefs.js";
+import { type Bench, benchOf, modelOfMount } from "./bench.js";
+import { causeNotes, fitQualityNotes } from "./cause-notes.js";
+import { type Column, toleranceOf } from "./columns.js";
 import { chiSquareProbability } from "./distributions.js";
-import type { CalledTerm } from "./empirical-terms.js";
-import { countUsed } from "./explanation.js";
+import { ENOUGH_ALONE } from "./evidence.js";
+import { clockNote, isClockFault, isUnseen, unseenNote } from "./faults/clock.js";
+import { excludedNotes } from "./faults/excluded.js";
+import { allKinds } from "./faults/kinds.js";
 import type { MountFit, Note, PoleError, Residual, StopReason, TermEstimate } from "./fit-result.js";
 import { horizonNotes } from "./horizon-notes.js";
-import { usualTerms } from "./layout.js";
 import { conditionOf } from "./least-squares.js";
-import { explainLongNight } from "./long-night.js";
-import { modelOfMount, type Workbench, workbench } from "./mount-problem.js";
-import { fixed, withUncertainty } from "./note-words.js";
-import { fitExplanation, type Outcome } from "./outcome.js";
-import { plainExplanation } from "./search.js";
-import { entanglements, tellingStar } from "./separability.js";
-import { clockNote, settingsNote } from "./settings-notes.js";
-import { explainShortNight } from "./short-night.js";
-import { circumstanceNotes, jumpNotes, setAsideNotes } from "./sighting-notes.js";
+import { fitStory, type Outcome } from "./outcome.js";
+import { type Explained, explain, rivalsOf } from "./search.js";
+import { ENTANGLED, entanglements, tellingStar } from "./separability.js";
+import { circumstanceNotes } from "./sighting-notes.js";
+import { storyOf } from "./story.js";
+import { suspicionOf } from "./suspicion.js";
 
 /** How to fit. */
 export interface FitOptions {
@@ -42,10 +50,14 @@ export interface FitOptions {
 
 /** The condition given where the sightings do not tell all terms: infinity, as far as doubles and JSON can say it. */
 const SINGULAR = 1e16;
-/** From this probability of χ² down, uncertainties are scaled up. */
+/** From this probability of χ² down, the uncertainties of a classical fit are scaled up. */
 export const SCALE_UP_PROBABILITY = 0.05;
-/** From this probability down, the fit is called poor. */
-const POOR_PROBABILITY = 1e-4;
+/** So unlikely a night contradicts what was held fixed, or itself. */
+const CONTRADICTED = 1e-4;
+/** Among fewer sightings than this none is excluded: which of them is wrong could not be seen. */
+const FEWEST_DOUBTED = 5;
+/** With an excluded sighting, so many must be left that agree. */
+const FEWEST_AGREEING = 4;
 
 /**
  * Fits a night.
@@ -62,36 +74,60 @@ const POOR_PROBABILITY = 1e-4;
  */
 export function fitMount(night: Night, options: FitOptions = {}): MountFit {
   const terms = checkedTerms(night, options.terms);
-  const priors = options.terms === undefined;
-  const reduced = reduceNight(withBothReadings(night));
-  const bench = workbench(reduced);
-  const base = plainExplanation(bench, terms, priors);
-  if (countUsed(base.used) === 0) return emptyFit(night, terms, priors);
+  const root = benchOf(reduceNight(night), terms);
+  const plain = storyOf(root.night, []);
+  if (plain.usedCount === 0) return emptyFit(night, terms);
 
   const held = heldZeros(terms);
   const notes: Note[] = held.length > 0 ? [heldNote(held)] : [];
   const doubts = options.catches ?? true;
   // A zero that is held at 0 and is not 0 makes good sightings look wrong one by one.
-  const catches = doubts && held.length === 0;
-  const trustClock = options.trustClock ?? false;
-  const { settings, clock, ...final } = catches
-    ? (explainLongNight(bench, base, trustClock) ?? explainShortNight(bench, base, trustClock))
-    : { bench, outcome: fitExplanation(bench, base), called: [], settings: null, clock: null };
-  if (settings !== null) notes.push(settingsNote(settings.outcome, settings.others, reduced));
-  if (clock !== null) notes.push(clockNote(clock.verdict, clock.asWritten, reduced));
-  let sound = settings === null && clock?.verdict.standing !== "wrong";
-  // The clock's note says it where it holds the clock for wrong.
+  const explained =
+    doubts && held.length === 0 && plain.usedCount >= FEWEST_DOUBTED
+      ? explain(root, options.trustClock ?? false)
+      : null;
+  const outcome = explained?.outcome ?? fitStory(root, plain, null);
+  const told = explained === null ? { notes: [], sound: true } : storyNotes(root, explained);
+  notes.push(...told.notes);
+  let { sound } = told;
+  // The clock's note says it where it takes the clock for wrong.
   if (doubts && sound) {
-    const horizon = horizonNotes(final.bench.night);
+    const horizon = horizonNotes(outcome.bench.night);
     notes.push(...horizon.notes);
     sound = horizon.sound;
   }
-  const { called } = final;
-  return assemble(night, final.bench, final.outcome, { notes, sound, priors, called, base: terms });
+  return assemble(night, root, outcome, { notes, sound, terms });
+}
+
+/** What the story of a night says: its faults, and those that could be there instead. */
+function storyNotes(root: Bench, explained: Explained): { notes: Note[]; sound: boolean } {
+  const { outcome, asEntered } = explained;
+  const notes: Note[] = [];
+  let sound = true;
+  for (const kind of allKinds) {
+    const faults = outcome.story.faults.filter((fault) => fault.kind === kind.kind);
+    if (faults.length === 0) continue;
+    if (kind.unsound) sound = false;
+    const family: (typeof kind.kind)[] =
+      kind.kind === "clock" || kind.kind === "site" ? ["clock", "site"] : [kind.kind];
+    notes.push(...kind.notes(faults, { root, outcome, asEntered, rivals: rivalsOf(explained, family) }));
+  }
+  if (outcome.story.faults.some(isClockFault)) return { notes, sound };
+  if (isUnseen(outcome)) return { notes: [unseenNote(outcome), ...notes], sound: false };
+  // A fault of the clock that is not believed but nearly as likely is mentioned.
+  for (const other of explained.others) {
+    if (other.price - explained.price > -2 * Math.log(MENTIONED_ODDS)) break;
+    const fault = other.outcome.story.faults.find(isClockFault);
+    if (fault === undefined) continue;
+    notes.push(clockNote(fault, { root, outcome, asEntered, rivals: [] }, false));
+    break;
+  }
+  return { notes, sound };
 }
 
 /** The zeros that are not among the terms. */
-function heldZeros(terms: readonly TermName[]): BuiltInTermName[] {
+function heldZeros(terms: readonly TermName[] | null): BuiltInTermName[] {
+  if (terms === null) return [];
   return (["hourAngleZero", "declinationZero"] as const).filter((name) => !terms.includes(name));
 }
 
@@ -106,8 +142,8 @@ function heldNote(held: readonly BuiltInTermName[]): Note {
   };
 }
 
-function checkedTerms(night: Night, wanted: readonly TermName[] | undefined): readonly TermName[] {
-  if (wanted === undefined) return usualTerms;
+function checkedTerms(night: Night, wanted: readonly TermName[] | undefined): readonly TermName[] | null {
+  if (wanted === undefined) return null;
   const own = night.mount.customTerms.map((term) => term.name);
   const known = [...termNames, ...own] as readonly string[];
   const faults = wanted
@@ -133,14 +169,6 @@ function checkedTerms(night: Night, wanted: readonly TermName[] | undefined): re
   return [...new Set(wanted)];
 }
 
-/** A sighting counts with both readings only, so far. */
-function withBothReadings({ mount, sightings }: Night): Night {
-  return {
-    mount,
-    sightings: sightings.filter(({ hourAngle, declination }) => hourAngle !== null && declination !== null),
-  };
-}
-
 function labelOf(name: TermName, night: Night): string {
   const builtIn = (termDescriptions as Partial<Record<string, { label: string }>>)[name];
   return builtIn?.label ?? night.mount.customTerms.find((term) => term.name === name)?.label ?? name;
@@ -150,88 +178,84 @@ function unitOf(name: TermName): "arcmin" | "arcmin/rad" {
   return termDescriptions[name as BuiltInTermName]?.unit ?? "arcmin";
 }
 
+function causeOf({ name }: { name: TermName }): CauseName | null {
+  return termRecords[name as BuiltInTermName]?.cause ?? null;
+}
+
 interface Findings {
   readonly notes: readonly Note[];
   readonly sound: boolean;
-  readonly priors: boolean;
-  readonly called: readonly CalledTerm[];
-  readonly base: readonly TermName[];
+  readonly terms: readonly TermName[] | null;
 }
 
-function assemble(night: Night, bench: Workbench, outcome: Outcome, findings: Findings): MountFit {
-  const { problem, solution, layout, explanation } = outcome;
+/** The columns that are told as terms: a locked declination is none of the mount's. */
+const isTerm = (column: Column): boolean => !(column.set?.startsWith("locked ") ?? false);
+
+function assemble(night: Night, root: Bench, outcome: Outcome, findings: Findings): MountFit {
+  const { layout, bench, story, posterior, core } = outcome;
   const reduced = bench.night;
-  const size = problem.size;
-  const degreesOfFreedom = Math.max(0, problem.rows - size);
-  const probability = chiSquareProbability(solution.sumOfSquares, degreesOfFreedom);
-  const scale =
-    degreesOfFreedom > 0 && probability < SCALE_UP_PROBABILITY
-      ? Math.max(1, solution.sumOfSquares / degreesOfFreedom)
-      : 1;
-  const inverse = solution.factor.inverseInformation();
-  const covariance = Array.from({ length: size }, (_, i) =>
-    Array.from({ length: size }, (_, j) => (inverse[i * size + j]! * scale) / ARCMINUTE ** 2),
-  );
-  const terms = layout.unknowns.map((unknown, j): TermEstimate => {
-    const uncertainty = Math.sqrt(covariance[j]![j]!);
-    const free = findings.priors ? toleranceOf(unknown.name, night) : null;
+  const priors = findings.terms === null;
+  const { chiSquare, degreesOfFreedom } = priors
+    ? outcome
+    : { chiSquare: core.solution.sumOfSquares, degreesOfFreedom: core.rows.rows - 2 * layout.core };
+  const probability = chiSquareProbability(chiSquare, Math.max(0, degreesOfFreedom));
+  const solution = priors ? outcome : classical(outcome, chiSquare, degreesOfFreedom, probability);
+  const all = layout.columns.length;
+  const shown = layout.columns.flatMap((column, j) => (isTerm(column) ? [j] : []));
+  const covariance = shown.map((i) => shown.map((j) => solution.covariance[i * all + j]! / ARCMINUTE ** 2));
+  const bare = shown.map((j, place): TermEstimate => {
+    const column = layout.columns[j]!;
+    const cause = causeOf(column);
     return {
-      name: unknown.name,
-      label: labelOf(unknown.name, night),
-      set: unknown.set,
+      name: column.name,
+      label: labelOf(column.name, night),
+      set: column.set,
       value: solution.parameters[j]! / ARCMINUTE,
-      uncertainty,
-      unit: unitOf(unknown.name),
-      standing:
-        free === null
-          ? uncertainty < NOT_MEASURED_ARCMIN
-            ? "measured"
-            : "tolerance only"
-          : uncertainty < free / 2
-            ? "measured"
-            : "tolerance only",
-      tolerance: free,
+      uncertainty: Math.sqrt(Math.max(0, covariance[place]![place]!)),
+      unit: unitOf(column.name),
+      standing: "tolerance only",
+      tolerance: column.held ? column.width / ARCMINUTE : null,
+      probability: cause === null || !priors ? null : (posterior.acts.get(cause) ?? 0),
     };
   });
-  const pole = poleError(terms, covariance, reduced.mount.site.latitude);
-  const { notes: asideNotes, likely } = setAsideNotes(bench, outcome);
-  const { residuals, found, expected } = residualsOf(bench, outcome, likely);
-  const used = problem.usedRows.length;
-  const setAside = reduced.sightings.filter((s, i) => s.use && !explanation.used[i]).length;
-  const times = reduced.sightings.filter((_, i) => explanation.used[i]).map((s) => s.timeMs);
+  const terms = withStandings(bare, covariance);
+  const { residuals, found, expected } = residualsOf(outcome, solution.parameters);
+  const usedSightings = reduced.sightings.filter((_, i) => story.used[i]);
+  const times = usedSightings.map((s) => s.timeMs);
   const meanTimeMs = times.length > 0 ? times.reduce((sum, t) => sum + t, 0) / times.length : null;
-  const partial = { mount: reduced.mount, terms, covariance };
+  const last = usedSightings.reduce<(typeof usedSightings)[number] | null>(
+    (latest, sighting) => (latest === null || sighting.timeMs > latest.timeMs ? sighting : latest),
+    null,
+  );
+  const fit = {
+    mount: reduced.mount,
+    sightings: { read: reduced.count, used: story.usedCount, setAside: story.excludedCount },
+    terms,
+    covariance,
+    pole: poleError(terms, covariance, reduced.mount.site.latitude, last?.time ?? null),
+    skyRms: { found, expected },
+    chiSquare: { value: chiSquare, degreesOfFreedom: Math.max(0, degreesOfFreedom), probability },
+    residue: posterior.residue,
+    errorScale: posterior.errorScale,
+    residuals,
+    stop: { reason: core.solution.stop as StopReason, iterations: core.solution.iterations },
+    condition: Math.min(conditionOf(core.solution.factor).condition, SINGULAR),
+    priors,
+    meanTimeMs,
+  };
+  const contradiction = contradictionNote(outcome, findings, probability);
   const notes: Note[] = [
     ...findings.notes,
-    ...asideNotes,
-    ...jumpNotes(bench, outcome, (column) => terms[column]!.uncertainty),
-    ...calledNotes(findings.called, terms, night),
-    ...circumstanceNotes(reduced, explanation.used),
-    ...separabilityNotes(partial, bench, meanTimeMs),
+    ...(contradiction === null ? [] : [contradiction]),
+    // Among few sightings, or such as contradict each other, a cause is soon called for.
+    ...(priors && contradiction === null && story.usedCount >= ENOUGH_ALONE
+      ? causeNotes(posterior, terms, causeOf)
+      : []),
+    ...circumstanceNotes(reduced, story.used),
+    ...separabilityNotes(fit, root, meanTimeMs),
+    ...fitQualityNotes(fit),
   ];
-  if (used >= 3 && probability < POOR_PROBABILITY) {
-    notes.push({
-      code: "poor-fit",
-      row: null,
-      message: `The sightings fit to ${found.toFixed(2)}′, expected ${expected.toFixed(2)}′: something acts that the model does not hold, or stars are centred less well than the mount file says.`,
-      remedy:
-        "Uncertainties are scaled up. Give a truer centringArcmin, look for something loose, or for a pattern in the residuals.",
-    });
-  }
-  let sound = findings.sound;
-  // The sightings contradict the zeros as they are held: the axis that comes out is no axis to turn by.
-  if (heldZeros(findings.base).length > 0 && probability < POOR_PROBABILITY) sound = false;
-  if (setAside > used / 2 && used + setAside >= 4) {
-    sound = false;
-    notes.push({
-      code: "ambiguous",
-      row: null,
-      message: `${setAside} of ${used + setAside} sightings agree with no single story: the ${used} that do may agree by chance.`,
-      remedy:
-        "Check the mount file (sense, perTurn, site), the clock and the star names before anything is turned.",
-    });
-  }
-  if (solution.stop !== "converged") {
+  if (core.solution.stop !== "converged") {
     notes.push({
       code: "not-converged",
       row: null,
@@ -239,36 +263,77 @@ function assemble(night: Night, bench: Workbench, outcome: Outcome, findings: Fi
       remedy: "Sight more stars, or fit fewer terms.",
     });
   }
+  return { ...fit, notes, sound: findings.sound && contradiction === null };
+}
+
+/** Why the sightings cannot be believed together; null where they can. */
+function contradictionNote(outcome: Outcome, findings: Findings, probability: number): Note | null {
+  const { usedCount, excludedCount } = outcome.story;
+  const total = usedCount + excludedCount;
+  const ambiguous =
+    (excludedCount > usedCount / 2 && total >= FEWEST_AGREEING) ||
+    (excludedCount > 0 && usedCount < FEWEST_AGREEING);
+  const quarrel = total < FEWEST_DOUBTED && probability < CONTRADICTED;
+  // The sightings contradict the zeros as they are held: the axis that comes out is no axis to turn by.
+  const held = heldZeros(findings.terms).length > 0 && probability < CONTRADICTED;
+  if (!ambiguous && !quarrel && !held) return null;
   return {
-    mount: reduced.mount,
-    sightings: { read: reduced.count, used, setAside },
-    terms,
-    covariance,
-    pole,
-    skyRms: { found, expected },
-    chiSquare: { value: solution.sumOfSquares, degreesOfFreedom, probability },
-    residuals,
-    notes,
-    sound,
-    stop: { reason: solution.stop as StopReason, iterations: solution.iterations },
-    condition: Math.min(conditionOf(solution.factor).condition, SINGULAR),
-    priors: findings.priors,
-    meanTimeMs,
+    code: "ambiguous",
+    row: null,
+    message: held
+      ? "The sightings contradict the zeros that are held at 0."
+      : quarrel
+        ? `The ${total} sightings contradict each other. Among so few it cannot be seen which is wrong.`
+        : `${excludedCount} of ${total} sightings agree with no single explanation. The ${usedCount} that do may agree by chance.`,
+    remedy: held
+      ? "Add the zeros to the terms and fit them too."
+      : "Check the mount file (sense, perTurn, site), the clock and the star names. Turn no jack before that.",
   };
 }
 
-/** A free term so uncertain is not measured at all. */
+/** The classical fit: least squares without prior knowledge, uncertainties scaled up where the fit is poor. */
+function classical(
+  { core, layout }: Outcome,
+  chiSquare: number,
+  degreesOfFreedom: number,
+  probability: number,
+): { parameters: Float64Array; covariance: Float64Array } {
+  const scale =
+    degreesOfFreedom > 0 && probability < SCALE_UP_PROBABILITY
+      ? Math.max(1, chiSquare / degreesOfFreedom)
+      : 1;
+  const covariance = core.solution.factor.inverseInformation().map((value) => value * scale);
+  if (covariance.length !== layout.columns.length ** 2)
+    throw new Error("A classical fit has core columns only.");
+  return { parameters: core.parameters, covariance };
+}
+
+/** A free term more uncertain than this is not measured, whatever it hangs on. */
 const NOT_MEASURED_ARCMIN = 300;
 
-function toleranceOf(name: TermName, night: Night): number | null {
-  const tolerances: Partial<Record<string, number>> = { ...night.mount.tolerances };
-  return tolerances[name] ?? night.mount.customTerms.find((term) => term.name === name)?.tolerance ?? null;
+/** A held term is measured from half its tolerance on; a free one unless it hangs on another that is not. */
+function withStandings(
+  terms: readonly TermEstimate[],
+  covariance: readonly (readonly number[])[],
+): TermEstimate[] {
+  const held = terms.map(({ tolerance, uncertainty }) => tolerance !== null && uncertainty < tolerance / 2);
+  const correlation = (i: number, j: number): number =>
+    Math.abs(covariance[i]![j]!) / Math.sqrt(covariance[i]![i]! * covariance[j]![j]!);
+  return terms.map((term, i) => {
+    const measured =
+      term.tolerance !== null
+        ? held[i]!
+        : term.uncertainty < NOT_MEASURED_ARCMIN &&
+          terms.every((_, j) => j === i || held[j]! || correlation(i, j) < ENTANGLED);
+    return { ...term, standing: measured ? "measured" : "tolerance only" };
+  });
 }
 
 function poleError(
   terms: readonly TermEstimate[],
   covariance: readonly (readonly number[])[],
   latitudeDeg: number,
+  at: string | null,
 ): PoleError {
   const a = terms.findIndex((term) => term.name === "polarAltitude");
   const e = terms.findIndex((term) => term.name === "polarEast");
@@ -295,6 +360,7 @@ function poleError(
     azimuth: { value: east.value / cosLatitude, uncertainty: east.uncertainty / cosLatitude },
     distance: { value: distance, uncertainty: spread },
     covariance: both,
+    at,
   };
 }
 
@@ -303,31 +369,34 @@ function pick(term: TermEstimate): { value: number; uncertainty: number } {
 }
 
 function residualsOf(
-  bench: Workbench,
   outcome: Outcome,
-  likely: ReadonlyMap<number, string>,
+  parameters: Float64Array,
 ): { residuals: Residual[]; found: number; expected: number } {
+  const { bench, layout, story, rows } = outcome;
   const { night } = bench;
-  const compared = comparisons(bench, outcome);
+  const compared = suspicionOf(outcome);
+  const { likely } = excludedNotes(outcome);
+  const difference = new Float64Array(3);
   const residuals: Residual[] = [];
   let foundSum = 0;
   let expectedSum = 0;
   let count = 0;
-  const zeroOf = (column: number): number | null =>
-    column < 0 ? null : outcome.solution.parameters[column]! / ARCMINUTE;
+  const zeroOf = (column: number): number | null => (column < 0 ? null : parameters[column]! / ARCMINUTE);
   for (let i = 0; i < night.count; i++) {
     const sighting = night.sightings[i]!;
-    const west = (compared.deltaHourAngle[i]! * compared.cosDeclination[i]!) / ARCMINUTE;
-    const north = compared.deltaDeclination[i]! / ARCMINUTE;
+    rows.compare(parameters, i, difference);
+    const hasWest = !Number.isNaN(difference[0]!);
+    const hasNorth = !Number.isNaN(difference[1]!);
+    const west = hasWest ? (difference[0]! * difference[2]!) / ARCMINUTE : 0;
+    const north = hasNorth ? difference[1]! / ARCMINUTE : 0;
     const sigmaWest = night.sigmaWest[i]! / ARCMINUTE;
     const sigmaNorth = night.sigmaNorth[i]! / ARCMINUTE;
-    const used = outcome.explanation.used[i] === 1;
+    const used = story.used[i] === 1;
     if (used) {
       foundSum += west * west + north * north;
       // The part of each error that the fit takes up is not seen in its residual.
-      expectedSum +=
-        sigmaWest ** 2 * Math.max(0, 1 - compared.absorbedWest[i]!) +
-        sigmaNorth ** 2 * Math.max(0, 1 - compared.absorbedNorth[i]!);
+      if (hasWest) expectedSum += sigmaWest ** 2 * Math.max(0, 1 - compared.absorbedWest[i]!);
+      if (hasNorth) expectedSum += sigmaNorth ** 2 * Math.max(0, 1 - compared.absorbedNorth[i]!);
       count++;
     }
     residuals.push({
@@ -346,8 +415,8 @@ function residualsOf(
       altitudeDeg: night.altitude[i]! / DEGREE,
       azimuthDeg: night.azimuth[i]! / DEGREE,
       zeroSet: sighting.zeroSet,
-      hourAngleZero: zeroOf(outcome.layout.hourAngleZero[i]!),
-      declinationZero: zeroOf(outcome.layout.declinationZero[i]!),
+      hourAngleZero: zeroOf(layout.hourAngleZero[i]!),
+      declinationZero: zeroOf(layout.declinationZero[i]!),
       side: sighting.side,
       readingHourAngle: sighting.hourAngle,
       readingDeclination: sighting.declination,
@@ -360,33 +429,12 @@ function residualsOf(
   };
 }
 
-function calledNotes(called: readonly CalledTerm[], terms: readonly TermEstimate[], night: Night): Note[] {
-  const isFitted = (name: TermName): boolean => terms.some((term) => term.name === name);
-  return called.map(({ names, gain, rivals }) => {
-    const values = names
-      .map((name) => {
-        const term = terms.find((other) => other.name === name)!;
-        return `${term.label} ${withUncertainty(term.value, term.uncertainty)}${term.unit === "arcmin" ? "′" : "′ a radian"}`;
-      })
-      .join(", ");
-    const labels = (some: readonly TermName[]): string =>
-      [...new Set(some.map((name) => labelOf(name, night).replace(/, (sine|cosine)$/, "")))].join(", ");
-    const open = rivals.filter((some) => !some.every(isFitted));
-    return {
-      code: "added-term" as const,
-      row: null,
-      message: `The readings call for a further term: ${values} (χ² falls by ${gain.toFixed(0)}). It was taken in.`,
-      remedy: `Look at what it stands for: ${labels(names)}.${open.length === 0 ? "" : ` Tonight's stars hardly tell it from ${open.map(labels).join(", or ")}: look at that too, or sight more stars, wider over the sky.`}`,
-    };
-  });
-}
-
 /** At most so many entanglements are told: the worst say the rest. */
 const TOLD = 3;
 
 function separabilityNotes(
   fit: Pick<MountFit, "mount" | "terms" | "covariance">,
-  bench: Workbench,
+  bench: Bench,
   timeMs: number | null,
 ): Note[] {
   const seen = new Set<number>();
@@ -402,7 +450,7 @@ function separabilityNotes(
     notes.push({
       code: "not-separable",
       row: null,
-      message: `Tonight's stars cannot tell ${a.label} and ${b.label} apart (correlation ${fixed(correlation, 2)}).`,
+      message: `Tonight's stars cannot distinguish ${a.label} from ${b.label} (correlation ${correlation.toFixed(2)}).`,
       remedy: star
         ? `Sight ${star.star.label}: the ${fit.terms[open]!.label} would then be known to ${star.uncertainty.toFixed(1)}′.`
         : "Sight stars at quite other declinations and hour angles.",
@@ -412,12 +460,14 @@ function separabilityNotes(
 }
 
 /** No sighting counts: what was known beforehand, and nothing else. */
-function emptyFit(night: Night, names: readonly TermName[], priors: boolean): MountFit {
+function emptyFit(night: Night, wanted: readonly TermName[] | null): MountFit {
   const { mount } = night;
   modelOfMount(mount);
   const HALF_TURN_ARCMIN = 180 * 60;
+  const own = mount.customTerms.map(({ name }) => name as TermName);
+  const names = wanted ?? [...termNames, ...own].filter((name) => toleranceOf(name, mount) !== 0);
   const terms = names.map((name): TermEstimate => {
-    const tolerance = priors ? toleranceOf(name, night) : null;
+    const tolerance = wanted === null ? toleranceOf(name, mount) : null;
     return {
       name,
       label: labelOf(name, night),
@@ -427,6 +477,7 @@ function emptyFit(night: Night, names: readonly TermName[], priors: boolean): Mo
       unit: unitOf(name),
       standing: "tolerance only",
       tolerance,
+      probability: null,
     };
   });
   const covariance = terms.map((term, i) => terms.map((_, j) => (i === j ? term.uncertainty ** 2 : 0)));
@@ -435,9 +486,11 @@ function emptyFit(night: Night, names: readonly TermName[], priors: boolean): Mo
     sightings: { read: night.sightings.length, used: 0, setAside: 0 },
     terms,
     covariance,
-    pole: poleError(terms, covariance, mount.site.latitude),
+    pole: poleError(terms, covariance, mount.site.latitude, null),
     skyRms: { found: 0, expected: 0 },
     chiSquare: { value: 0, degreesOfFreedom: 0, probability: 1 },
+    residue: { amplitudeArcmin: 0, probability: 0 },
+    errorScale: { value: 1, uncertainty: 0 },
     residuals: [],
     notes: [
       {
@@ -450,7 +503,7 @@ function emptyFit(night: Night, names: readonly TermName[], priors: boolean): Mo
     sound: false,
     stop: { reason: "no-sightings", iterations: 0 },
     condition: 1,
-    priors,
+    priors: wanted === null,
     meanTimeMs: null,
   };
 }

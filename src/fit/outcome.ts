@@ -1,273 +1,456 @@
 /**
- * Fitting one explanation: unknowns, their factor, and how well each sighting goes with it.
+ * A story fitted: the core by least squares, everything else averaged about it, and the one price that stories are compared
+ * by.
  */
-
-import { DECLINATION_ZERO, HOUR_ANGLE_ZERO, type ModelDirection } from "../mount/model.js";
-import type { ReducedNight } from "../night/reduce.js";
-import { circularMedian } from "./circular.js";
-import { type Explanation, penalisedCost, scaleProfile } from "./explanation.js";
-import { type Hold, type Layout, layOut, termIndex } from "./layout.js";
-import { type LeastSquaresSolution, minimise } from "./least-squares.js";
-import { type MountProblem, mountProblem, type Workbench } from "./mount-problem.js";
+import { ARCMINUTE } from "../angles.js";
+import { PolewrightError } from "../errors.js";
+import type { Bench } from "./bench.js";
+import { benchFor } from "./bench.js";
+import { type Layout, layOut } from "./columns.js";
+import { type CoreFit, fitCore, type Start } from "./core-fit.js";
+import { averaged, type CorePrior, chiSquareOf, type Posterior, type Spectrum } from "./posterior.js";
+import { fieldSpectrum } from "./residue.js";
+import { type Rows, read, rowsOf } from "./rows.js";
+import type { Story } from "./story.js";
 import type { TriangularFactor } from "./triangular-factor.js";
 
-/** A fitted explanation. */
+/** A fitted story. */
 export interface Outcome {
-  readonly explanation: Explanation;
+  readonly story: Story;
+  /** The night with the story's clock and site. */
+  readonly bench: Bench;
   readonly layout: Layout;
-  readonly problem: MountProblem;
-  readonly solution: LeastSquaresSolution;
-  /** −2 ln posterior odds but for a constant. */
-  readonly cost: number;
-  /** By how much the expected errors seem too small, at least 1. */
-  readonly scale: number;
+  readonly rows: Rows;
+  readonly core: CoreFit;
+  /** The core's coordinates and the causes' columns at the solution. */
+  readonly linear: Linear;
+  readonly posterior: Posterior;
+  /** One value a column, radians, and their covariance, row-major. */
+  readonly parameters: Float64Array;
+  readonly covariance: Float64Array;
+  readonly chiSquare: number;
+  readonly degreesOfFreedom: number;
+  /** −2 ln of the density of the rows, averaged over all that may act. The story's own odds are not in it. */
+  readonly rowsPrice: number;
 }
 
-/** How one sighting goes with an outcome. */
-export interface Comparison {
-  /** Reading minus model, radians. */
-  readonly deltaHourAngle: number;
-  readonly deltaDeclination: number;
-  /** |cos D| of the mount. */
-  readonly cosDeclination: number;
-  /**
-   * Squared distance in units of its covariance, 2 degrees of freedom: for a used sighting as if it had been left
-   * out (closed form), for another as a prediction.
-   */
-  readonly distanceSquared: number;
-  /** Fraction of each row's variance that the fit absorbed: west, north. */
-  readonly absorbedWest: number;
-  readonly absorbedNorth: number;
-  /** False where the sighting has no zero of its own to be compared with. */
-  readonly comparable: boolean;
+/** The rows about the solution. */
+export interface Linear {
+  readonly spectrum: Spectrum;
+  readonly prior: CorePrior;
+  /** Rows of each axis, where the night is short enough to keep them. */
+  readonly axes: readonly LinearAxis[] | null;
 }
 
-/** First guesses: terms as before, zeros by the circular median of what is left. */
-function startingPoint(
-  problem: MountProblem,
-  previous: Outcome | ArrayLike<number> | undefined,
-): Float64Array {
-  const { layout } = problem;
-  const start = new Float64Array(layout.unknowns.length);
-  if (previous && "solution" in previous) {
-    layout.unknowns.forEach((unknown, j) => {
-      const before = previous.layout.unknowns.findIndex((other) => other.index === unknown.index);
-      if (before >= 0) start[j] = previous.solution.parameters[before]!;
-    });
-  } else if (previous) {
-    layout.unknowns.forEach((unknown, j) => {
-      start[j] = previous[unknown.index]!;
-    });
-  }
-  const difference = new Float64Array(3);
-  const zeroColumns = new Map<number, number[]>();
-  layout.unknowns.forEach((unknown, j) => {
-    if (unknown.index === HOUR_ANGLE_ZERO || unknown.index === DECLINATION_ZERO) {
-      zeroColumns.set(j, []);
-      start[j] = 0;
-    }
-  });
-  for (const i of problem.usedRows) {
-    problem.compare(start, i, difference);
-    zeroColumns.get(layout.hourAngleZero[i]!)?.push(difference[0]!);
-    zeroColumns.get(layout.declinationZero[i]!)?.push(difference[1]!);
-  }
-  for (const [column, values] of zeroColumns) {
-    if (values.length > 0) start[column] = circularMedian(values);
-  }
-  return start;
+/** The rows of one axis: core coordinates, causes in units of their widths, and what is left of the reading. */
+export interface LinearAxis {
+  readonly hourAngle: boolean;
+  /** The sighting of each row. */
+  readonly sightings: Int32Array;
+  /** Row-major, one row `columns + 1` wide. */
+  readonly values: Float64Array;
+  readonly eigenvalues: Float64Array;
+  readonly eigenvectors: Float64Array;
 }
 
-/** An outcome is near enough to start from where at most this part of its sightings has come or gone. */
-const LIKE_BEFORE = 0.1;
-
-/** The solution of an outcome that has the same unknowns and nearly the same sightings. */
-function samePlace(
-  layout: Layout,
-  explanation: Explanation,
-  previous: Outcome | ArrayLike<number> | undefined,
-): Float64Array | null {
-  if (previous === undefined || !("solution" in previous)) return null;
-  const before = previous.explanation;
-  if (
-    before.hourAngleFactor !== explanation.hourAngleFactor ||
-    before.declinationFactor !== explanation.declinationFactor ||
-    before.exchanged !== explanation.exchanged
-  ) {
-    return null;
-  }
-  const known = previous.layout.unknowns;
-  if (known.length !== layout.unknowns.length) return null;
-  if (known.some(({ index }, j) => index !== layout.unknowns[j]!.index)) return null;
-  let used = 0;
-  let changed = 0;
-  for (let i = 0; i < explanation.used.length; i++) {
-    if (!explanation.used[i] && !before.used[i]) continue;
-    used++;
-    if (
-      explanation.used[i] !== before.used[i] ||
-      layout.hourAngleZero[i] !== previous.layout.hourAngleZero[i] ||
-      layout.declinationZero[i] !== previous.layout.declinationZero[i] ||
-      layout.cone[i] !== previous.layout.cone[i]
-    ) {
-      changed++;
-    }
-  }
-  return changed <= LIKE_BEFORE * used ? previous.solution.parameters : null;
-}
-
-/** From so many sightings on, a few of them are fitted first. */
-const MANY = 8000;
-const FEW = 2000;
-
-/** The fit of a few among very many sightings: the first passes over all of them are spared. */
-function startFromFew(
-  bench: Workbench,
-  explanation: Explanation,
-  layout: Layout,
-  problem: MountProblem,
-  previous: Outcome | ArrayLike<number> | undefined,
-  iterationLimit: number,
-): Float64Array | null {
-  const { usedRows } = problem;
-  if (usedRows.length < MANY || iterationLimit === 0) return null;
-  const stride = Math.floor(usedRows.length / FEW);
-  const few = mountProblem(
-    bench,
-    explanation,
-    layout,
-    usedRows.filter((_, k) => k % stride === 0),
-  );
-  const { parameters, stop } = minimise(few, startingPoint(few, previous), { tolerance: 1e-2 });
-  return stop === "converged" ? parameters : null;
-}
+/** Longer nights are not kept row by row, and the field is told from cells of the sky. */
+const KEPT_ROWS = 240;
+/** From this many rows an axis on, the field is told from cells. */
+const MANY_ROWS = 1500;
+/** The side of a cell: the field hardly changes over it. */
+const CELL = 0.05;
+/** A fit is repeated about its result where the model's curvature changes a row by more than this part of its error, … */
+const CURVED = 0.02;
+/** … and at most so often. */
+const REPEATS = 3;
 
 /**
- * Fits an explanation.
+ * Fits a story.
  *
- * @param previous - an outcome, or a full set of model coefficients, to start from
- * @param hold - how the free unknowns are held
- * @param iterationLimit - 0 leaves the terms as they are and only sets the zeros to their medians
+ * @param root - the night as entered
+ * @param before - where the core's fit begins
  */
-export function fitExplanation(
-  bench: Workbench,
-  explanation: Explanation,
-  previous?: Outcome | ArrayLike<number>,
-  hold: Hold = "free",
-  iterationLimit = hold === "rough-axis" ? 8 : 60,
-): Outcome {
-  const layout = layOut(bench, explanation, hold);
-  const problem = mountProblem(bench, explanation, layout);
-  const start =
-    samePlace(layout, explanation, previous) ??
-    startFromFew(bench, explanation, layout, problem, previous, iterationLimit) ??
-    startingPoint(problem, previous);
-  const solution = minimise(problem, start, {
-    tolerance: hold === "rough-axis" ? 1e-2 : 1e-3,
-    iterationLimit,
-  });
-  const used = problem.usedRows.length;
-  // Too few or too similar sightings: keep what they cannot tell finite instead of dividing by nothing.
-  if (hold === "free" && iterationLimit > 0 && isSingular(solution.factor))
-    return fitExplanation(bench, explanation, previous, "finite");
+export function fitStory(root: Bench, story: Story, before: Start): Outcome {
+  const bench = benchFor(root, story);
+  const layout = layOut(bench, story);
+  const core = fitCore(bench, story, layout, before);
+  const factor = core.solution.factor;
+  const residue = bench.terms === null ? bench.night.mount.tolerances.residue : 0;
+  let found = about(bench, layout, story, core.parameters, factor, residue);
+  for (let repeat = 0; repeat < REPEATS && found !== null; repeat++) {
+    const { rows, at, parameters, shift } = found;
+    if (!(curvature(bench, layout, rows, at, parameters, shift, factor) > CURVED)) break;
+    // A night with gross mistakes may curve for ever: then the first place serves.
+    const next: About | null = about(bench, layout, story, parameters, factor, residue);
+    if (next === null || !(next.posterior.price < found.posterior.price + WORSE)) break;
+    found = next;
+  }
+  if (found === null)
+    throw new PolewrightError("no-fit", "The sightings are too far from any telescope to be fitted.");
+  const { rows, linear, posterior, parameters } = found;
+  let logWidths = 0;
+  let free = 0;
+  let logFactor = 0;
+  for (let j = 0; j < layout.core; j++) {
+    logWidths += 2 * Math.log(layout.columns[j]!.width);
+    logFactor += 2 * Math.log(Math.abs(factor.entry(j, j)));
+    if (!layout.columns[j]!.held) free++;
+  }
   return {
-    explanation,
+    story,
+    bench,
     layout,
-    problem,
-    solution,
-    cost: penalisedCost(explanation, bench.night, solution.sumOfSquares),
-    scale: scaleProfile(solution.sumOfSquares, 2 * used).scale,
+    rows,
+    core,
+    linear,
+    posterior,
+    parameters,
+    covariance: covarianceInPlace(layout, factor, posterior),
+    chiSquare: chiSquareOf(
+      linear.spectrum,
+      linear.prior,
+      layout.core,
+      posterior.likeliest.amplitude,
+      posterior.likeliest.precision,
+    ),
+    degreesOfFreedom: Math.max(0, rowCount(linear.spectrum) - free),
+    rowsPrice: posterior.price + logWidths + logFactor,
   };
 }
 
-/** A pivot so much shorter than its column is rounding. */
-const SINGULAR = 1e-9;
+/** A repetition that makes the rows this much less likely leads away. */
+const WORSE = 1;
 
-function isSingular(factor: TriangularFactor): boolean {
-  const lengths = factor.columnLengths();
-  for (let j = 0; j < factor.size; j++) {
-    if (Math.abs(factor.entry(j, j)) <= SINGULAR * lengths[j]!) return true;
-  }
-  return false;
+interface About {
+  readonly rows: Rows;
+  readonly at: Float64Array;
+  readonly linear: Linear;
+  readonly posterior: Posterior;
+  readonly parameters: Float64Array;
+  readonly shift: Float64Array;
 }
 
-/**
- * Compares sightings with an outcome; keeps its working space.
- *
- * @returns from a sighting, and another direction (radians) to hold its readings against, if wanted
- */
-export function comparer(
-  bench: Workbench,
-  outcome: Outcome,
-): (sighting: number, seen?: ModelDirection) => Comparison {
-  const { problem, solution, explanation } = outcome;
+/** Everything averaged about one place; null where the rows say nothing there. */
+function about(
+  bench: Bench,
+  layout: Layout,
+  story: Story,
+  at: Float64Array,
+  factor: TriangularFactor,
+  residue: number,
+): About | null {
+  const rows = rowsOf(bench, story, layout, at);
+  const linear = linearise(bench, layout, rows, at, factor);
+  const posterior = averaged(layout, linear.spectrum, linear.prior, residue);
+  if (posterior === null) return null;
+  return { rows, at, linear, posterior, ...inPlace(layout, factor, posterior, at) };
+}
+
+function rowCount(spectrum: Spectrum): number {
+  return spectrum.products.length + spectrum.restCount;
+}
+
+/** Solves δ = R⁻¹ u for core coordinates. */
+function solved(factor: TriangularFactor, u: Float64Array): Float64Array {
+  return factor.size === 0 ? u : factor.solve(u);
+}
+
+/** Values of all columns from the posterior about a place. */
+function inPlace(
+  layout: Layout,
+  factor: TriangularFactor,
+  { mean }: Posterior,
+  at: Float64Array,
+): { parameters: Float64Array; shift: Float64Array } {
+  const { core, columns } = layout;
+  const step = solved(factor, mean.slice(0, core));
+  const parameters = new Float64Array(columns.length);
+  const shift = new Float64Array(columns.length);
+  columns.forEach((column, j) => {
+    parameters[j] = j < core ? at[j]! + step[j]! : mean[j]! * column.width;
+    shift[j] = parameters[j]! - at[j]!;
+  });
+  return { parameters, shift };
+}
+
+/** T C Tᵀ, T = R⁻¹ on the core and the widths on the causes. */
+function covarianceInPlace(
+  layout: Layout,
+  factor: TriangularFactor,
+  { covariance }: Posterior,
+): Float64Array {
+  const { core, columns } = layout;
+  const all = columns.length;
+  const transform = (vector: Float64Array): Float64Array => {
+    const out = Float64Array.from(vector);
+    out.set(solved(factor, vector.slice(0, core)));
+    for (let j = core; j < all; j++) out[j]! *= columns[j]!.width;
+    return out;
+  };
+  const half = new Float64Array(all * all);
+  for (let j = 0; j < all; j++) {
+    const column = transform(Float64Array.from({ length: all }, (_, i) => covariance[i * all + j]!));
+    for (let i = 0; i < all; i++) half[i * all + j] = column[i]!;
+  }
+  const whole = new Float64Array(all * all);
+  for (let i = 0; i < all; i++) whole.set(transform(half.slice(i * all, (i + 1) * all)), i * all);
+  for (let i = 0; i < all; i++)
+    for (let j = 0; j < i; j++) {
+      const middle = (whole[i * all + j]! + whole[j * all + i]!) / 2;
+      whole[i * all + j] = middle;
+      whole[j * all + i] = middle;
+    }
+  return whole;
+}
+
+/** By how much, in parts of its error, a row at the new place differs from what the slopes said: the worst of a sample. */
+function curvature(
+  bench: Bench,
+  layout: Layout,
+  rows: Rows,
+  at: Float64Array,
+  parameters: Float64Array,
+  shift: Float64Array,
+  factor: TriangularFactor,
+): number {
+  if (factor.size === 0) return 0;
+  const all = layout.columns.length;
+  const partials = new Float64Array(2 * all);
+  const old = new Float64Array(3);
+  const now = new Float64Array(3);
+  const stride = Math.max(1, Math.floor(rows.usedRows.length / 60));
+  let worst = 0;
+  for (let k = 0; k < rows.usedRows.length; k += stride) {
+    const i = rows.usedRows[k]!;
+    rows.compare(at, i, old, partials);
+    rows.compare(parameters, i, now);
+    let west = (read(old[0]!) * old[2]!) / bench.night.sigmaWest[i]!;
+    let north = read(old[1]!) / bench.night.sigmaNorth[i]!;
+    for (let j = 0; j < all; j++) {
+      west += partials[j]! * shift[j]!;
+      north += partials[all + j]! * shift[j]!;
+    }
+    worst = Math.max(
+      worst,
+      Math.abs(west - (read(now[0]!) * now[2]!) / bench.night.sigmaWest[i]!),
+      Math.abs(north - read(now[1]!) / bench.night.sigmaNorth[i]!),
+    );
+  }
+  return worst;
+}
+
+/** Brings a sighting's two rows into core coordinates and units of widths, in place; the last entry is what is left. */
+export function toCoordinates(
+  layout: Layout,
+  factor: TriangularFactor,
+  partials: Float64Array,
+  at: Float64Array,
+): { west: number; north: number } {
+  const { core, columns } = layout;
+  const all = columns.length;
+  let west = 0;
+  let north = 0;
+  for (let j = core; j < all; j++) {
+    // The causes' values count from nothing, so what they do at this place is put back into the rows.
+    west += partials[j]! * at[j]!;
+    north += partials[all + j]! * at[j]!;
+    partials[j]! *= columns[j]!.width;
+    partials[all + j]! *= columns[j]!.width;
+  }
+  factor.solveTransposedInPlace(partials, 0);
+  factor.solveTransposedInPlace(partials, all);
+  return { west, north };
+}
+
+/** The rows about a place, diagonalised. */
+function linearise(
+  bench: Bench,
+  layout: Layout,
+  rows: Rows,
+  at: Float64Array,
+  factor: TriangularFactor,
+): Linear {
   const { night } = bench;
-  const size = problem.size;
+  const { columns } = layout;
+  const all = columns.length;
+  const width = all + 1;
+  const { usedRows, readings } = rows;
+  const axes = [
+    axisRows(usedRows, readings.hasHourAngle),
+    axisRows(usedRows, readings.hasDeclination),
+  ] as const;
+  const many = axes.some(({ length }) => length > MANY_ROWS);
+  const gather = axes.map((sightings, axis) =>
+    many ? cellGatherer(bench, width) : rowGatherer(bench, sightings, axis === 0, width),
+  );
+  const gram = new Float64Array(width * width);
+  const partials = new Float64Array(2 * all);
   const difference = new Float64Array(3);
-  const partials = new Float64Array(2 * size);
-  const single = new Float64Array(3);
-  return (i, seen) => {
-    const comparable = problem.compare(solution.parameters, i, difference, partials, seen);
-    solution.factor.solveTransposedInPlace(partials, 0);
-    solution.factor.solveTransposedInPlace(partials, size);
-    const west = (difference[0]! * difference[2]!) / night.sigmaWest[i]!;
-    const north = difference[1]! / night.sigmaNorth[i]!;
-    leaveOneOut(partials, size, west, north, explanation.used[i] === 1, single);
-    return {
-      deltaHourAngle: difference[0]!,
-      deltaDeclination: difference[1]!,
-      cosDeclination: difference[2]!,
-      distanceSquared: comparable ? single[0]! : Number.POSITIVE_INFINITY,
-      absorbedWest: single[1]!,
-      absorbedNorth: single[2]!,
-      comparable,
-    };
+  const line = new Float64Array(width);
+  for (const i of usedRows) {
+    rows.compare(at, i, difference, partials);
+    const back = toCoordinates(layout, factor, partials, at);
+    for (let axis = 0; axis < 2; axis++) {
+      if (Number.isNaN(difference[axis]!)) continue;
+      const weight = axis === 0 ? difference[2]! / night.sigmaWest[i]! : 1 / night.sigmaNorth[i]!;
+      for (let j = 0; j < all; j++) line[j] = partials[axis * all + j]!;
+      line[all] = (axis === 0 ? back.west : back.north) - difference[axis]! * weight;
+      gather[axis]!.add(i, line, 1 / (axis === 0 ? night.sigmaWest[i]! : night.sigmaNorth[i]!));
+      if (many)
+        for (let a = 0; a < width; a++) {
+          const value = line[a]!;
+          if (value !== 0) for (let b = 0; b <= a; b++) gram[a * width + b]! += value * line[b]!;
+        }
+    }
+  }
+  const products: { lambda: number; values: Float64Array }[] = [];
+  const kept: LinearAxis[] = [];
+  let count = 0;
+  gather.forEach((gatherer, axis) => {
+    const { sightings, values, field } = gatherer.done();
+    count += axes[axis]!.length;
+    if (field.count === 0) return;
+    const spectrum = fieldSpectrum({ ...field, hourAngle: axis === 0 });
+    const vectors = spectrum.values.length;
+    for (let k = 0; k < vectors; k++) {
+      const product = new Float64Array(width);
+      for (let i = 0; i < field.count; i++) {
+        const along = spectrum.vectors[k * field.count + i]!;
+        for (let j = 0; j < width; j++) product[j]! += along * values[i * width + j]!;
+      }
+      products.push({ lambda: spectrum.values[k]!, values: product });
+    }
+    if (!many) {
+      if (vectors < field.count)
+        for (let i = 0; i < field.count; i++)
+          for (let a = 0; a < width; a++) {
+            const value = values[i * width + a]!;
+            for (let b = 0; b <= a; b++) gram[a * width + b]! += value * values[i * width + b]!;
+          }
+      else {
+        // Every direction of this axis is among the products.
+        for (let k = products.length - vectors; k < products.length; k++)
+          addSquare(gram, products[k]!.values, 1);
+      }
+      kept.push({
+        hourAngle: axis === 0,
+        sightings,
+        values,
+        eigenvalues: spectrum.values,
+        eigenvectors: spectrum.vectors,
+      });
+    }
+  });
+  const restCount = count - products.length;
+  if (restCount > 0) for (const { values } of products) addSquare(gram, values, -1);
+  return {
+    spectrum: { products, rest: restCount > 0 ? gram : null, restCount },
+    prior: corePrior(layout, factor, at),
+    axes: many || count > KEPT_ROWS ? null : kept,
   };
 }
 
-/**
- * The squared distance of a sighting from a fit, in units of its covariance.
- *
- * @param solved - R⁻ᵀ times the slopes of its two rows
- * @param west - its weighted residuals
- * @param used - whether it is one of those fitted: then as if it had been left out
- * @param out - receives the squared distance and what the fit absorbed of each row's variance
- */
-export function leaveOneOut(
-  solved: Float64Array,
-  size: number,
-  west: number,
-  north: number,
-  used: boolean,
-  out: Float64Array,
-): void {
-  let uu = 0;
-  let uv = 0;
-  let vv = 0;
-  for (let j = 0; j < size; j++) {
-    const u = solved[j]!;
-    const v = solved[size + j]!;
-    uu += u * u;
-    uv += u * v;
-    vv += v * v;
+function addSquare(gram: Float64Array, values: Float64Array, sign: number): void {
+  const width = values.length;
+  for (let a = 0; a < width; a++) {
+    const value = sign * values[a]!;
+    for (let b = 0; b <= a; b++) gram[a * width + b]! += value * values[b]!;
   }
-  const sign = used ? -1 : 1;
-  const a = Math.max(1 + sign * uu, 1e-9);
-  const c = Math.max(1 + sign * vv, 1e-9);
-  const b = sign * uv;
-  const determinant = Math.max(a * c - b * b, 1e-12);
-  out[0] = (c * west * west - 2 * b * west * north + a * north * north) / determinant;
-  out[1] = uu;
-  out[2] = vv;
+}
+
+function axisRows(usedRows: Int32Array, has: Uint8Array): Int32Array {
+  return usedRows.filter((i) => has[i] === 1);
+}
+
+interface Gatherer {
+  add(sighting: number, line: Float64Array, weight: number): void;
+  done(): {
+    sightings: Int32Array;
+    values: Float64Array;
+    field: { count: number; directions: Float64Array; weight: Float64Array };
+  };
+}
+
+/** Keeps every row. */
+function rowGatherer(bench: Bench, sightings: Int32Array, _hourAngle: boolean, width: number): Gatherer {
+  const values = new Float64Array(sightings.length * width);
+  const directions = new Float64Array(3 * sightings.length);
+  const weights = new Float64Array(sightings.length);
+  let next = 0;
+  return {
+    add(sighting, line, weight) {
+      values.set(line, next * width);
+      for (let k = 0; k < 3; k++) directions[3 * next + k] = bench.directions[3 * sighting + k]!;
+      weights[next] = weight;
+      next++;
+    },
+    done: () => ({ sightings, values, field: { count: sightings.length, directions, weight: weights } }),
+  };
+}
+
+/** Gathers rows into cells of the sky: for the field, the rows of a cell count as one of their joint weight. */
+function cellGatherer(bench: Bench, width: number): Gatherer {
+  const cells = new Map<number, { sum: Float64Array; direction: Float64Array; weight: number }>();
+  const { hourAngle, declination } = bench.night;
+  return {
+    add(sighting, line, weight) {
+      const key =
+        Math.round(hourAngle[sighting]! / CELL) * 1000 + Math.round((declination[sighting]! + 4) / CELL);
+      let cell = cells.get(key);
+      if (cell === undefined) {
+        cell = { sum: new Float64Array(width), direction: new Float64Array(3), weight: 0 };
+        cells.set(key, cell);
+      }
+      for (let j = 0; j < width; j++) cell.sum[j]! += weight * line[j]!;
+      for (let k = 0; k < 3; k++) cell.direction[k]! += bench.directions[3 * sighting + k]!;
+      cell.weight += weight * weight;
+    },
+    done() {
+      const count = cells.size;
+      const values = new Float64Array(count * width);
+      const directions = new Float64Array(3 * count);
+      const weight = new Float64Array(count);
+      let next = 0;
+      for (const cell of cells.values()) {
+        const root = Math.sqrt(cell.weight);
+        for (let j = 0; j < width; j++) values[next * width + j] = cell.sum[j]! / root;
+        const [x, y, z] = cell.direction as unknown as [number, number, number];
+        const length = Math.hypot(x, y, z);
+        directions.set([x / length, y / length, z / length], 3 * next);
+        weight[next] = root;
+        next++;
+      }
+      return { sightings: new Int32Array(0), values, field: { count, directions, weight } };
+    },
+  };
+}
+
+/** What is known of the core beforehand, in its coordinates. */
+function corePrior(layout: Layout, factor: TriangularFactor, at: Float64Array): CorePrior {
+  const { core, columns } = layout;
+  const information = new Float64Array(core * core);
+  const offset = new Float64Array(core);
+  let square = 0;
+  for (let j = 0; j < core; j++) {
+    const row = new Float64Array(core);
+    const { width } = columns[j]!;
+    row[j] = 1 / width;
+    factor.solveTransposedInPlace(row, 0);
+    const value = at[j]! / width;
+    square += value * value;
+    for (let a = 0; a < core; a++) {
+      offset[a]! -= row[a]! * value;
+      for (let b = 0; b < core; b++) information[a * core + b]! += row[a]! * row[b]!;
+    }
+  }
+  return { information, offset, square };
 }
 
 /** The value of a term in an outcome, radians; of its first set where it has several; 0 where it is not fitted. */
-export function termValue(
-  outcome: Outcome,
-  night: ReducedNight,
-  name: Parameters<typeof termIndex>[0],
-): number {
-  const index = termIndex(name, night.mount);
-  const column = outcome.layout.unknowns.findIndex((unknown) => unknown.index === index);
-  return column < 0 ? 0 : outcome.solution.parameters[column]!;
+export function termValue(outcome: Outcome, name: string): number {
+  const column = outcome.layout.columns.findIndex((known) => known.name === name);
+  return column < 0 ? 0 : outcome.parameters[column]!;
 }
+
+/** An angle in arcminutes. */
+export const inArcminutes = (radians: number): number => radians / ARCMINUTE;

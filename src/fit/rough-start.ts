@@ -1,16 +1,19 @@
 /**
  * A start that up to half of the night cannot spoil: zeros and axis from pairs of sightings, and the pair with which
  * most others agree (random sample consensus, Fischler and Bolles 1981, with the pairs taken in order instead of at
- * random, and the truncated cost of Torr and Zisserman 2000).
+ * random, and the truncated cost of Torr and Zisserman 2000). From there sightings that agree are taken in while the slack
+ * is drawn in.
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import { fromSpherical, separation } from "../vectors.js";
-import { comparisons } from "./comparisons.js";
-import type { Explanation } from "./explanation.js";
-import { outlierPrice } from "./explanation.js";
-import { fittedCoefficients } from "./layout.js";
-import type { Workbench } from "./mount-problem.js";
-import { fitExplanation, type Outcome } from "./outcome.js";
+import { ERROR_SCALE_SPREAD } from "./beliefs.js";
+import { type Bench, benchFor } from "./bench.js";
+import { fittedCoefficients, layOut } from "./columns.js";
+import { type CoreFit, fitCore, type Start, startingPoint } from "./core-fit.js";
+import { exclusionPrice } from "./faults/excluded.js";
+import { minimise } from "./least-squares.js";
+import { read, rowsOf } from "./rows.js";
+import { type Fault, type Story, storyOf } from "./story.js";
 
 /** What cone, squareness and sags of the usual sizes do to a model that has only zeros and the axis. */
 const ROUGH_SLACK = 25 * ARCMINUTE;
@@ -20,21 +23,26 @@ const ROUGH_CUT = 9;
 const LEAST_SEPARATION = 12 * DEGREE;
 /** Sightings that judge a pair: enough to tell, few enough for a season's plate-solved pictures. */
 const JUDGES = 200;
+/** The slack is drawn in by this factor, down to this, and then only the expected errors count. */
+const DRAW_IN = 3;
+const LEAST_SLACK = 1 * ARCMINUTE;
+const ROUNDS = 14;
 
-/** A rough model and how badly the night disagrees with it. */
+/** A rough model of a story and how badly the night disagrees with it. */
 export interface RoughStart {
-  readonly outcome: Outcome;
+  readonly story: Story;
+  /** In the model's order, radians; the zeros of the pair's set. */
+  readonly coefficients: Float64Array;
   /** Truncated cost a judging sighting, between 0 (all agree) and 9 (none does). */
   readonly disagreement: number;
 }
 
-const ROUGH_TERMS = ["hourAngleZero", "declinationZero", "polarAltitude", "polarEast"] as const;
-
 /** Pairs of usable sightings of one zero set, neighbours in time first. */
-function pairsOf(bench: Workbench, limit: number): [number, number][] {
+function pairsOf(bench: Bench, limit: number): [number, number][] {
   const { night } = bench;
   const rows: number[] = [];
-  for (let i = 0; i < night.count; i++) if (night.sightings[i]!.use) rows.push(i);
+  for (let i = 0; i < night.count; i++)
+    if (night.sightings[i]!.use && night.hasHourAngle[i] && night.hasDeclination[i]) rows.push(i);
   const direction = (i: number) => fromSpherical(-night.hourAngle[i]!, night.declination[i]!);
   const pairs: [number, number][] = [];
   // A long night is sampled: every lag takes its share along the whole of it.
@@ -52,92 +60,128 @@ function pairsOf(bench: Workbench, limit: number): [number, number][] {
 }
 
 /**
- * The best few rough starts.
+ * The best few rough starts of a story.
  *
  * @param pairLimit - how many pairs to try
  * @param keep - how many to return, best first
  */
 export function roughStarts(
-  bench: Workbench,
-  explanation: Explanation,
+  root: Bench,
+  faults: readonly Fault[],
   pairLimit: number,
   keep: number,
 ): RoughStart[] {
+  const story = storyOf(root.night, faults);
+  const bench = benchFor(root, story);
   const { night } = bench;
-  const judges: number[] = [];
-  const usable = Array.from({ length: night.count }, (_, i) => i).filter((i) => night.sightings[i]!.use);
+  const usable = Array.from({ length: night.count }, (_, i) => i).filter((i) => story.used[i]);
   const stride = Math.max(1, Math.floor(usable.length / JUDGES));
-  for (let k = 0; k < usable.length; k += stride) judges.push(usable[k]!);
+  const judges = usable.filter((_, k) => k % stride === 0);
+  const layout = layOut(bench, story, true);
+  const none = new Float64Array(layout.columns.length);
   const difference = new Float64Array(3);
   const starts: RoughStart[] = [];
-  for (const [a, b] of pairsOf(bench, pairLimit)) {
-    const used = new Uint8Array(night.count);
-    used[a] = 1;
-    used[b] = 1;
-    const outcome = fitExplanation(
-      bench,
-      { ...explanation, used, terms: ROUGH_TERMS, hourAngleBreaks: [], declinationBreaks: [] },
-      undefined,
-      "rough-axis",
-    );
+  for (const pair of pairsOf(bench, pairLimit)) {
+    const rows = rowsOf(bench, story, layout, none, Int32Array.from(pair));
+    const { parameters } = minimise(rows, startingPoint(rows, null), { tolerance: 1e-2, iterationLimit: 8 });
+    const set = layout.hourAngleZero[pair[0]];
     let cost = 0;
     for (const i of judges) {
       // Other zero sets have no zero here: they are judged after theirs are found.
-      const comparable = outcome.problem.compare(outcome.solution.parameters, i, difference);
-      if (!comparable) continue;
-      const west = difference[0]! * difference[2]!;
-      const square = (west * west + difference[1]! * difference[1]!) / (ROUGH_SLACK * ROUGH_SLACK);
-      cost += Math.min(ROUGH_CUT, square);
+      if (layout.hourAngleZero[i] !== set) continue;
+      rows.compare(parameters, i, difference);
+      const west = read(difference[0]!) * difference[2]!;
+      const north = read(difference[1]!);
+      cost += Math.min(ROUGH_CUT, (west * west + north * north) / (ROUGH_SLACK * ROUGH_SLACK));
     }
-    starts.push({ outcome, disagreement: cost / judges.length });
+    starts.push({
+      story,
+      coefficients: fittedCoefficients(layout, parameters, bench.model.size),
+      disagreement: cost / Math.max(1, judges.length),
+    });
   }
   return starts.sort((x, y) => x.disagreement - y.disagreement).slice(0, keep);
 }
 
-/**
- * From a rough start to a full fit: sightings that agree are taken in while the slack is drawn in, until only the
- * expected errors are left.
- */
-export function refineStart(bench: Workbench, explanation: Explanation, rough: RoughStart): Outcome {
-  const { night } = bench;
-  let outcome = rough.outcome;
-  let slack = ROUGH_SLACK;
-  let before = "";
-  for (let round = 0; round < 14; round++) {
-    const used = agreeing(bench, outcome, slack, round === 0);
-    const full: Explanation = { ...explanation, used };
-    let count = 0;
-    for (const flag of used) count += flag;
-    if (count < 2) break;
-    const key = slack > 0 ? "" : Array.from(used).join("");
-    if (slack === 0 && key === before) break;
-    before = key;
-    const coefficients = fittedCoefficients(outcome.layout, outcome.solution.parameters, bench.model.size);
-    outcome = fitExplanation(bench, full, coefficients);
-    slack = slack > 1 * ARCMINUTE ? slack / 3 : 0;
-  }
-  // Sightings of zero sets that the rough pair did not have must be offered once.
-  return outcome.explanation.terms.length === explanation.terms.length
-    ? outcome
-    : fitExplanation(bench, { ...explanation, used: agreeing(bench, outcome, 0, false) }, outcome);
+/** A story whose far sightings are excluded, and what it costs by its core alone. */
+export interface RefinedStart {
+  readonly faults: readonly Fault[];
+  readonly start: Start;
+  readonly cost: number;
+}
 
-  function agreeing(b: Workbench, from: Outcome, width: number, first: boolean): Uint8Array {
-    const found = comparisons(b, from);
-    const price = outlierPrice(night.count);
-    const flags = new Uint8Array(night.count);
-    for (let i = 0; i < night.count; i++) {
-      if (!night.sightings[i]!.use) continue;
-      if (!found.comparable[i]) {
-        flags[i] = first ? 1 : 0;
-        continue;
-      }
-      if (width > 0) {
-        const west = found.deltaHourAngle[i]! * found.cosDeclination[i]!;
-        const north = found.deltaDeclination[i]!;
-        const square = (west * west + north * north) / (width * width);
-        flags[i] = square < ROUGH_CUT ? 1 : 0;
-      } else flags[i] = found.distanceSquared[i]! < price * from.scale * from.scale ? 1 : 0;
-    }
-    return flags;
+/** From a rough start to a story: sightings that agree are taken in while the slack is drawn in. */
+export function refineStart(root: Bench, rough: RoughStart): RefinedStart | null {
+  const base = rough.story.faults.filter(({ kind }) => kind !== "excluded");
+  const plain = storyOf(root.night, base);
+  const bench = benchFor(root, plain);
+  const layout = layOut(bench, plain, false);
+  let before: Start = rough.coefficients;
+  let slack = ROUGH_SLACK;
+  let fit: CoreFit | null = null;
+  let scale = 1;
+  let key = "";
+  let faults: Fault[] = base;
+  for (let round = 0; round < ROUNDS; round++) {
+    // Zeros by their medians first: of sets, too, that the rough pair did not have.
+    const from: CoreFit = fit ?? fitCore(bench, plain, layout, before, 0);
+    const out = disagreeing(bench, plain, from, slack, scale);
+    if (plain.usedCount - out.length < 2) return null;
+    const now = out.join();
+    if (slack === 0 && now === key) break;
+    key = now;
+    faults = [...base, ...out.map((place): Fault => ({ kind: "excluded", place }))];
+    const story = storyOf(root.night, faults);
+    const drawn = layOut(bench, story);
+    fit = fitCore(bench, story, drawn, before);
+    before = { layout: drawn, parameters: fit.parameters };
+    scale = scaleProfile(fit.solution.sumOfSquares, 2 * story.usedCount).scale;
+    slack = slack > LEAST_SLACK ? slack / DRAW_IN : 0;
   }
+  return fit === null ? null : { faults, start: before, cost: coreCost(fit, storyOf(root.night, faults)) };
+}
+
+/** Usable sightings that do not agree with a fit of the core, within a slack or, where that is 0, their expected errors. */
+function disagreeing(bench: Bench, story: Story, fit: CoreFit, slack: number, scale: number): number[] {
+  const { night } = bench;
+  const difference = new Float64Array(3);
+  const price = exclusionPrice(story.usedCount) * scale * scale;
+  const out: number[] = [];
+  for (let i = 0; i < night.count; i++) {
+    if (!story.used[i]) continue;
+    if (!fit.rows.compare(fit.parameters, i, difference)) continue;
+    const west = read(difference[0]!) * difference[2]!;
+    const north = read(difference[1]!);
+    const far =
+      slack > 0
+        ? (west * west + north * north) / (slack * slack) >= ROUGH_CUT
+        : (west / night.sigmaWest[i]!) ** 2 + (north / night.sigmaNorth[i]!) ** 2 >= price;
+    if (far) out.push(i);
+  }
+  return out;
+}
+
+/** What a story costs by its core alone: for comparing starts, before anything else is averaged. */
+export function coreCost(fit: CoreFit, story: Story): number {
+  const price = exclusionPrice(story.usedCount + story.excludedCount);
+  return scaleProfile(fit.solution.sumOfSquares, 2 * story.usedCount).cost + story.excludedCount * price;
+}
+
+/**
+ * The factor by which the expected errors seem too small, and −2 ln of the likelihood that goes with it, from the
+ * sum of squares: the scale s ≥ 1 that makes x / s² + 2 m ln s + (ln s / spread)² smallest.
+ */
+export function scaleProfile(sumOfSquares: number, rows: number): { scale: number; cost: number } {
+  const x = Math.max(0, sumOfSquares);
+  const value = (u: number): number => x * Math.exp(-2 * u) + 2 * rows * u + (u / ERROR_SCALE_SPREAD) ** 2;
+  if (x <= rows) return { scale: 1, cost: x };
+  let low = 0;
+  let high = 0.5 * Math.log(x / rows) + 1e-9;
+  // The derivative −2x e^(−2u) + 2m + 2u/spread² rises through zero once.
+  for (let k = 0; k < 60; k++) {
+    const u = (low + high) / 2;
+    if (-2 * x * Math.exp(-2 * u) + 2 * rows + (2 * u) / ERROR_SCALE_SPREAD ** 2 < 0) low = u;
+    else high = u;
+  }
+  return { scale: Math.exp(low), cost: value(low) };
 }

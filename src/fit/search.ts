@@ -1,205 +1,253 @@
 /**
- * The search for the explanation that fits best: a contaminated normal model with change points, by its posterior
- * odds. Each sighting either follows the model with its expected error or is set aside at a price; each jump of a
- * zero costs a price; one number, the penalised cost, judges every step (see "The statistical model" in
- * DEVELOPERS.md). The search is greedy from several starts, and every step that it takes is a refit.
+ * The search for the cheapest story, over all kinds of mistakes together: from the story in which nothing went wrong, every
+ * step is what tonight's misfit suggests, fitted and priced whole.
  */
-import { comparisons } from "./comparisons.js";
-import { chiSquareProbability } from "./distributions.js";
-import { countUsed, type Explanation, outlierPrice, setAsideCount, usableSightings } from "./explanation.js";
-import { type JumpProposal, stepProposals, stretchProposal } from "./jumps.js";
-import { fittedCoefficients } from "./layout.js";
-import type { Workbench } from "./mount-problem.js";
-import { fitExplanation, type Outcome } from "./outcome.js";
-import { type RoughStart, refineStart, roughStarts } from "./rough-start.js";
 
-/** Pairs tried for a rough start of a night that does not fit as it stands. */
-export const PAIRS = 150;
-const MOVES = 60;
-/** A search fits no more rows than this in all, whatever it has not tried: some seconds' work. */
-const ROWS_FITTED = 1_000_000;
-/** So many fits a search may always make. */
-const LEAST_FITS = 40;
+import { reduceNight } from "../night/reduce.js";
+import { RIVAL_ODDS } from "./beliefs.js";
+import type { Bench } from "./bench.js";
+import { benchOf } from "./bench.js";
+import { fittedCoefficients } from "./columns.js";
+import { isUnseen } from "./faults/clock.js";
+import type { Proposal } from "./faults/fault-kind.js";
+import { jumpsHold } from "./faults/jump.js";
+import { type AnyKind, farKinds, kindOf, nearKinds, priceOfStory } from "./faults/kinds.js";
+import { fitStory, type Outcome } from "./outcome.js";
+import { refineStart } from "./rough-start.js";
+import { type Fault, type Story, storyOf } from "./story.js";
+import { isStrange } from "./strange.js";
 
-/** The explanation in which nothing went wrong. */
-export function plainExplanation(
-  bench: Workbench,
-  terms: Explanation["terms"],
-  priors: boolean,
-): Explanation {
-  return {
-    used: usableSightings(bench.night),
-    hourAngleBreaks: [],
-    declinationBreaks: [],
-    terms,
-    priors,
-    hourAngleFactor: 1,
-    declinationFactor: 1,
-    exchanged: false,
-  };
+/** A fitted story with its price. */
+export interface Told {
+  readonly outcome: Outcome;
+  readonly price: number;
 }
 
-/** Whether nothing about an outcome asks for another explanation. */
-export function isClean(bench: Workbench, outcome: Outcome): boolean {
-  const { problem, solution } = outcome;
-  if (solution.stop !== "converged") return false;
-  if (chiSquareProbability(solution.sumOfSquares, problem.rows - problem.size) < 1e-5) return false;
-  const { distanceSquared } = comparisons(bench, outcome);
-  const price = outlierPrice(problem.usedRows.length);
-  for (const i of problem.usedRows) if (distanceSquared[i]! > price) return false;
-  return stepProposals(bench, outcome, outcome.scale).length === 0;
+/** The cheapest story, and others that come close. */
+export interface Explained extends Told {
+  /** The story without the faults that make a night unsound, as far as it was looked at. */
+  readonly asEntered: Outcome;
+  /** Stories of other far faults, cheapest first. */
+  readonly others: readonly Told[];
 }
 
-/** The best explanation that keeps the settings of `base`, from several starts. */
-export function explain(bench: Workbench, base: Explanation, pairs = PAIRS): Outcome {
-  const first = fitExplanation(bench, base);
-  return isClean(bench, first) ? first : explainFrom(bench, base, first, roughStarts(bench, base, pairs, 3));
-}
+/** Steps of one search. */
+const STEPS = 40;
+/** Steps before a night that is still strange is looked at from further off. */
+const FIRST_STEPS = 3;
+/** So many proposals are fitted at each step, … */
+const FITTED = 4;
+/** … the first that wins this part of what it promised is taken at once. */
+const KEPT_PROMISE = 0.5;
+/** A step must win so much. */
+const LEAST_GAIN = 0.01;
+/** So many stories from further off are followed. */
+const FAR = 5;
+/** And so many times one is looked for behind another. */
+const DEPTH = 3;
+/** Rows fitted in one search at most: some seconds' work. */
+const MOST_ROWS = 60_000;
+const LEAST_FITS = 30;
 
-/** The same, for a night that is known not to fit as it stands. */
-export function explainFrom(
-  bench: Workbench,
-  base: Explanation,
-  first: Outcome,
-  rough: readonly RoughStart[],
-): Outcome {
-  let best: Outcome | null = null;
-  for (const start of [first, ...rough.map((one) => refineStart(bench, base, one))]) {
-    const outcome = improve(bench, start);
-    if (!best || outcome.cost < best.cost) best = outcome;
+/** Keeps every story fitted in one search, and how many more it may fit. */
+class Fitter {
+  private readonly known = new Map<string, Told | null>();
+  private left: number;
+  constructor(
+    readonly root: Bench,
+    private readonly trustClock: boolean,
+  ) {
+    this.left = Math.max(LEAST_FITS, MOST_ROWS / Math.max(1, root.night.count));
   }
-  return best!;
+
+  get exhausted(): boolean {
+    return this.left <= 0;
+  }
+
+  /** Null for a story that cannot be: too few sightings left. */
+  fit(faults: readonly Fault[], before: Outcome | null): Told | null {
+    // From another start the same story may end elsewhere.
+    const key = `${keyOf(faults)} ${before === null ? "" : keyOf(before.story.faults)}`;
+    let told = this.known.get(key);
+    if (told !== undefined) return told;
+    const story = storyOf(this.root.night, faults);
+    if (!holds(story)) told = null;
+    else {
+      this.left--;
+      const outcome = fitStory(this.root, story, before);
+      told = { outcome, price: priceOfStory(outcome, this.root) };
+    }
+    this.known.set(key, told);
+    return told;
+  }
+
+  proposals(kinds: readonly AnyKind[], outcome: Outcome): Proposal[] {
+    return kinds
+      .filter(({ kind }) => !(this.trustClock && kind === "clock"))
+      .flatMap((kind) => kind.propose(outcome, this.root))
+      .filter(({ gain }) => gain > 0)
+      .sort((a, b) => b.gain - a.gain);
+  }
 }
 
-/** Greedy improvement: sets aside, takes back, adds and removes jumps, as long as the cost falls. */
-export function improve(bench: Workbench, start: Outcome): Outcome {
+const keyOf = (faults: readonly Fault[]): string =>
+  faults
+    .map((fault) => JSON.stringify(fault))
+    .sort()
+    .join();
+
+function holds(story: Story): boolean {
+  if (story.usedCount < 2 && story.excludedCount > 0) return false;
+  return jumpsHold(story.used, story.hourAngleBreaks) && jumpsHold(story.used, story.declinationBreaks);
+}
+
+/** Follows what near kinds propose for as long as the price falls. */
+function improved(fitter: Fitter, start: Told, steps: number): Told {
   let current = start;
-  const { night } = bench;
-  let fitsLeft = Math.max(LEAST_FITS, ROWS_FITTED / night.count);
-  for (let move = 0; move < MOVES && fitsLeft > 0; move++) {
-    const proposals: Explanation[] = [];
-    const { explanation } = current;
-    const distances = comparisons(bench, current).distanceSquared;
-    const price = outlierPrice(night.count) * current.scale ** 2;
-    let worst = -1;
-    let worstDistance = 0;
-    const wrong: number[] = [];
-    const welcome: number[] = [];
-    for (let i = 0; i < night.count; i++) {
-      if (!night.sightings[i]!.use) continue;
-      const distanceSquared = distances[i]!;
-      if (explanation.used[i]) {
-        if (distanceSquared > price) wrong.push(i);
-        if (distanceSquared > worstDistance) {
-          worstDistance = distanceSquared;
-          worst = i;
-        }
-      } else if (distanceSquared < price) welcome.push(i);
+  for (let step = 0; step < steps && !fitter.exhausted; step++) {
+    let best: Told | null = null;
+    let fitted = 0;
+    for (const proposal of fitter.proposals(nearKinds, current.outcome)) {
+      if (fitted >= FITTED || fitter.exhausted) break;
+      const told = fitter.fit(proposal.faults, current.outcome);
+      if (told === null) continue;
+      fitted++;
+      if (told.price < (best?.price ?? Number.POSITIVE_INFINITY)) best = told;
+      if (current.price - told.price > KEPT_PROMISE * proposal.gain) break;
     }
-    const aside = setAsideCount(explanation, night);
-    if (worst >= 0) proposals.push({ ...explanation, used: flipped(explanation.used, [worst]) });
-    if (wrong.length > 3) proposals.push({ ...explanation, used: flipped(explanation.used, wrong) });
-    if (welcome.length > 0) {
-      proposals.push({ ...explanation, used: flipped(explanation.used, welcome) });
-      if (welcome.length > 1)
-        for (const i of welcome.slice(0, 6))
-          proposals.push({ ...explanation, used: flipped(explanation.used, [i]) });
-    }
-    const stretch = aside + wrong.length >= 2 || current.scale > 1.2 ? stretchProposal(bench, current) : null;
-    for (const proposal of [stretch, ...stepProposals(bench, current)]) {
-      if (!proposal) continue;
-      const jumped = withJumps(explanation, proposal);
-      proposals.push(jumped);
-      // A large jump usually brings back what had been set aside on its other side.
-      if (aside > 0) proposals.push(takenBack(bench, jumped, current));
-    }
-    for (const key of ["hourAngleBreaks", "declinationBreaks"] as const) {
-      for (const place of explanation[key])
-        proposals.push({ ...explanation, [key]: explanation[key].filter((other) => other !== place) });
-      // A place found in the presence of another fault may be off by a sighting or two.
-      for (const place of explanation[key])
-        for (const shift of [-1, 1]) {
-          const moved = place + shift;
-          if (moved <= 0 || moved >= night.count || explanation[key].includes(moved)) continue;
-          proposals.push({
-            ...explanation,
-            [key]: explanation[key].map((other) => (other === place ? moved : other)),
-          });
-        }
-    }
-    let best: Outcome | null = null;
-    for (const proposal of proposals) {
-      if (countUsed(proposal.used) < 2) continue;
-      if (!breaksHold(proposal)) continue;
-      const outcome = fitExplanation(bench, proposal, current);
-      if (!best || outcome.cost < best.cost) best = outcome;
-      fitsLeft--;
-      if (fitsLeft <= 0) break;
-    }
-    if (!best || best.cost > current.cost - 1e-3) return current;
+    if (best === null || best.price > current.price - LEAST_GAIN) return current;
     current = best;
   }
   return current;
 }
 
-/** A jump needs two used sightings on each side: one alone is as well a mistake of its own. */
-function breaksHold(explanation: Explanation): boolean {
-  for (const breaks of [explanation.hourAngleBreaks, explanation.declinationBreaks]) {
-    const ends = [0, ...breaks, explanation.used.length];
-    for (let k = 0; k + 1 < ends.length && breaks.length > 0; k++) {
-      let count = 0;
-      for (let i = ends[k]!; i < ends[k + 1]!; i++) count += explanation.used[i]!;
-      if (count < 2) return false;
-    }
+/** What a story needs to win over another: the margins of the far faults that only it has. */
+function marginOver(told: Told, other: Told): number {
+  const known = new Set(other.outcome.story.faults.map((fault) => JSON.stringify(fault)));
+  return told.outcome.story.faults
+    .filter((fault) => !known.has(JSON.stringify(fault)))
+    .reduce((most, fault) => Math.max(most, kindOf(fault).margin), 0);
+}
+
+/** The cheapest story of a night. */
+export function explain(root: Bench, trustClock: boolean): Explained {
+  const { count } = root.night;
+  if (count > FEW_FROM) {
+    const long = explainLong(root, trustClock);
+    if (long !== null) return long;
   }
-  return true;
+  return explainFrom(new Fitter(root, trustClock), [[]]);
 }
 
-function flipped(flags: Uint8Array, places: readonly number[]): Uint8Array {
-  const next = Uint8Array.from(flags);
-  for (const i of places) next[i] = next[i] ? 0 : 1;
-  return next;
+function explainFrom(fitter: Fitter, starts: readonly (readonly Fault[])[]): Explained {
+  let current: Told | null = null;
+  for (const faults of starts) {
+    const told = fitter.fit(faults, null);
+    if (told !== null && (current === null || told.price < current.price)) current = told;
+  }
+  let best = improved(fitter, current!, FIRST_STEPS);
+  if (!isStrange(best.outcome)) best = improved(fitter, best, STEPS);
+  let asEntered = best;
+  let others: Told[] = [];
+  for (let depth = 0; depth < DEPTH && !fitter.exhausted; depth++) {
+    const proposals = fitter.proposals(farKinds, best.outcome).slice(0, FAR);
+    if (proposals.length === 0) {
+      best = improved(fitter, best, STEPS);
+      break;
+    }
+    const tried: Told[] = [];
+    for (const { faults } of proposals) {
+      const told = fitter.fit(faults, null);
+      if (told !== null) tried.push(improved(fitter, told, STEPS));
+    }
+    tried.sort((a, b) => a.price - b.price);
+    const own = improved(fitter, best, STEPS);
+    const won = tried.find((told) => told.price < own.price - marginOver(told, own) - LEAST_GAIN);
+    others = (won === undefined ? tried : [own, ...tried]).filter((told) => told !== won);
+    if (won === undefined) {
+      best = own;
+      break;
+    }
+    if (!hasFar(own) && !hasFar(best)) asEntered = own;
+    best = won;
+  }
+  if (!hasFar(best)) asEntered = best;
+  return { ...best, asEntered: asEntered.outcome, others: others.sort((a, b) => a.price - b.price) };
 }
 
-function withJumps(explanation: Explanation, proposal: JumpProposal): Explanation {
-  const merged = (known: readonly number[], added: readonly number[]): number[] =>
-    [...new Set([...known, ...added])].sort((a, b) => a - b);
-  return {
-    ...explanation,
-    hourAngleBreaks: merged(explanation.hourAngleBreaks, proposal.hourAngleBreaks),
-    declinationBreaks: merged(explanation.declinationBreaks, proposal.declinationBreaks),
-  };
+/** Whether a story holds a fault that makes the night unsound. */
+export function hasFar({ outcome }: Told): boolean {
+  return outcome.story.faults.some((fault) => kindOf(fault).unsound);
 }
 
-/** The same jumps, with every sighting that they bring back into line used again. */
-function takenBack(bench: Workbench, explanation: Explanation, from: Outcome): Explanation {
-  const coefficients = fittedCoefficients(from.layout, from.solution.parameters, bench.model.size);
-  return withFarOnesAside(bench, explanation, coefficients, from.scale);
+/** Faults of stories whose odds against the told one are better than one to ten, of the given kinds. */
+export function rivalsOf(explained: Explained, kinds: readonly Fault["kind"][]): Fault[] {
+  const limit = explained.price - 2 * Math.log(RIVAL_ODDS);
+  const own = new Set(explained.outcome.story.faults.map((fault) => JSON.stringify(fault)));
+  for (const other of explained.others) {
+    if (other.price > limit) break;
+    const faults = other.outcome.story.faults.filter(
+      (fault) => kinds.includes(fault.kind) && !own.has(JSON.stringify(fault)),
+    );
+    if (faults.length > 0) return faults;
+  }
+  return [];
+}
+
+/** A night of more sightings is searched on a few of them first, where it does not fit as it stands. */
+const FEW_FROM = 120;
+const FEW = 60;
+
+/** A long night: as it stands where that is ordinary; else its settings and clock from a few of its sightings. */
+function explainLong(root: Bench, trustClock: boolean): Explained | null {
+  const fitter = new Fitter(root, trustClock);
+  const plain = fitter.fit([], null);
+  if (plain === null) return null;
+  if (!isStrange(plain.outcome) && !isUnseen(plain.outcome)) return explainFrom(fitter, [[]]);
+  const few = fewSightings(root);
+  const known = explainFrom(new Fitter(few, trustClock), [[]]);
+  const far = known.outcome.story.faults.filter(
+    (fault) => kindOf(fault).unsound && fault.kind !== "clock-step",
+  );
+  const start = farOnesExcluded(root, far, known.outcome);
+  return explainFrom(fitter, [[], far, start]);
 }
 
 /**
- * An explanation with every sighting used that is near to what terms known beforehand make of it, and no other.
- *
- * @param terms - in the model's order; the zeros of all stretches are taken by their medians instead
- * @param scale - by how much the expected errors seem too small
+ * Few of a night's sightings, evenly over it. Where there are several zero sets or tube positions, from the sets with most
+ * sightings: one of a set alone tells nothing but its zeros.
  */
-export function withFarOnesAside(
-  bench: Workbench,
-  explanation: Explanation,
-  terms: Float64Array,
-  scale: number,
-): Explanation {
-  const { night } = bench;
-  const used = usableSightings(night);
-  const medians = fitExplanation(bench, { ...explanation, used }, terms, "free", 0);
-  const found = comparisons(bench, medians);
-  const price = outlierPrice(night.count) * scale ** 2;
-  const near = Uint8Array.from(used);
-  for (let i = 0; i < night.count; i++) {
-    if (!used[i]) continue;
-    const west = (found.deltaHourAngle[i]! * found.cosDeclination[i]!) / night.sigmaWest[i]!;
-    const north = found.deltaDeclination[i]! / night.sigmaNorth[i]!;
-    if (west * west + north * north > price) near[i] = 0;
+function fewSightings(root: Bench): Bench {
+  const { mount, sightings } = root.night;
+  const sets = new Map<string, number[]>();
+  sightings.forEach((sighting, row) => {
+    if (!sighting.use) return;
+    const key = JSON.stringify([sighting.zeroSet, sighting.tubeSet]);
+    const rows = sets.get(key);
+    if (rows === undefined) sets.set(key, [row]);
+    else rows.push(row);
+  });
+  const rows: number[] = [];
+  for (const set of [...sets.values()].sort((a, b) => b.length - a.length)) {
+    if (rows.length >= FEW) break;
+    for (const row of set) rows.push(row);
   }
-  return { ...explanation, used: near };
+  rows.sort((a, b) => a - b);
+  const taken = Math.min(FEW, rows.length);
+  const few = Array.from(
+    { length: taken },
+    (_, k) => sightings[rows[Math.floor(((k + 0.5) * rows.length) / taken)]!]!,
+  );
+  return benchOf(reduceNight({ mount, sightings: few }), root.terms);
+}
+
+/** A long night's sightings that lie far from what a few of them say. */
+function farOnesExcluded(root: Bench, faults: readonly Fault[], few: Outcome): Fault[] {
+  const story = storyOf(root.night, faults);
+  const refined = refineStart(root, {
+    story,
+    coefficients: fittedCoefficients(few.layout, few.parameters, few.bench.model.size),
+    disagreement: 0,
+  });
+  return refined === null ? [...faults] : [...refined.faults];
 }

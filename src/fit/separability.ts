@@ -2,14 +2,18 @@
  * Terms that tonight's stars cannot tell apart, and the star that would.
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
+import { insideLimits } from "../mount/limits.js";
 import { type MountModel, normalStance } from "../mount/model.js";
 import { expectedError } from "../night/reduce.js";
 import { catalogueStars } from "../sky/catalogue.js";
+import { hourAngleVector } from "../sky/horizon-frame.js";
 import { observeIn } from "../sky/observe.js";
 import { skyFrame } from "../sky/sky-frame.js";
 import type { Star } from "../sky/star.js";
+import { separation } from "../vectors.js";
 import type { MountFit } from "./fit-result.js";
 import { coefficientsOf, parameterGradient } from "./fitted-model.js";
+import { SUN_LIMIT, sunOver } from "./sighting-notes.js";
 
 /** Two terms that move together. */
 export interface Entanglement {
@@ -20,9 +24,11 @@ export interface Entanglement {
 }
 
 /** From this correlation on, the values of two terms mean little by themselves. */
-const ENTANGLED = 0.95;
+export const ENTANGLED = 0.95;
 /** Brighter stars than this are proposed. */
 const BRIGHT = 2.6;
+/** Lower than this no star is proposed. */
+const LOWEST = 15 * DEGREE;
 
 /** A variance smaller than this part of the one before cannot be told from rounding. */
 const ROUNDING = 1e-9;
@@ -56,17 +62,14 @@ export function tellingStar(
   const { mount, covariance } = fit;
   const coefficients = coefficientsOf(fit);
   const frame = skyFrame(timeMs, mount.site);
+  const sun = sunOver(mount.site)(timeMs);
   const variance = covariance[term]![term]!;
   let best: { star: Star; variance: number } | null = null;
   for (const star of catalogueStars()) {
     if (star.vMag > BRIGHT) continue;
     const seen = observeIn(frame, star);
-    const hours = seen.hourAngle / (15 * DEGREE);
-    const declination = seen.declination / DEGREE;
-    const { limits } = mount;
-    if (seen.altitude < Math.max(15, limits.altitudeDeg) * DEGREE) continue;
-    if (hours < limits.hourAngleHours[0] || hours > limits.hourAngleHours[1]) continue;
-    if (declination < limits.declinationDeg[0] || declination > limits.declinationDeg[1]) continue;
+    if (seen.altitude < LOWEST || !insideLimits(seen, mount.limits)) continue;
+    if (separation(hourAngleVector(seen), sun) < SUN_LIMIT) continue;
     const error = expectedError(mount, seen.declination);
     const g = parameterGradient(fit, model, coefficients, seen.hourAngle, seen.declination, normalStance);
     const left = varianceAfter(covariance, term, [

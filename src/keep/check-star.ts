@@ -2,7 +2,7 @@
  * One star held against what is known of the mount: does the telescope stand where the readings say?
  */
 import { ARCMINUTE, wrapHalfTurn } from "../angles.js";
-import { stanceOf } from "../fit/mount-problem.js";
+import { stanceOf } from "../fit/bench.js";
 import { expectedError, reduceNight } from "../night/reduce.js";
 import type { Sighting } from "../night/sighting.js";
 import { knownMount, type MountStanding, skyPartials } from "../pointing/known-mount.js";

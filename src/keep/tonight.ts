@@ -6,11 +6,11 @@
  */
 import { ARCMINUTE, wrapHalfTurn } from "../angles.js";
 import { InputError } from "../errors.js";
+import { stanceOf } from "../fit/bench.js";
 import { chiSquareProbability } from "../fit/distributions.js";
 import { ENOUGH_ALONE, ENOUGH_WITH_OTHERS, type Evidence } from "../fit/evidence.js";
 import type { MountFit, Note } from "../fit/fit-result.js";
 import { fitMount } from "../fit/mount-fit.js";
-import { stanceOf } from "../fit/mount-problem.js";
 import type { Mount } from "../mount/mount.js";
 import type { TermName } from "../mount/terms.js";
 import type { Night } from "../night/night.js";

@@ -11,28 +11,32 @@
  * Derived for this project: see "The model" in DEVELOPERS.md.
  */
 import { wrapHalfTurn } from "../angles.js";
-import { termNames } from "./terms.js";
+import { type DirectEffect, type ShaftState, termNames, termPlace, termRecords } from "./terms.js";
 
-/** Index of each built-in term in a coefficient array, in the order of {@link termNames}. */
-export const HOUR_ANGLE_ZERO = 0;
-export const DECLINATION_ZERO = 1;
-export const POLAR_ALTITUDE = 2;
-export const POLAR_EAST = 3;
-export const CONE = 4;
-export const SQUARENESS = 5;
-export const TUBE_SAG = 6;
-export const RING_SAG = 7;
-export const TRUNNION_SAG = 8;
-export const HOUR_ANGLE_ECCENTRIC_SIN = 9;
-export const HOUR_ANGLE_ECCENTRIC_COS = 10;
-export const DECLINATION_ECCENTRIC_SIN = 11;
-export const DECLINATION_ECCENTRIC_COS = 12;
-export const HOUR_ANGLE_SCALE = 13;
-export const DECLINATION_SCALE = 14;
-export const HOUR_ANGLE_BACKLASH = 15;
-export const DECLINATION_BACKLASH = 16;
+/** Place of the terms in a coefficient array that act on more than a reading. */
+export const HOUR_ANGLE_ZERO = termPlace("hourAngleZero");
+export const DECLINATION_ZERO = termPlace("declinationZero");
+export const POLAR_ALTITUDE = termPlace("polarAltitude");
+export const POLAR_EAST = termPlace("polarEast");
+export const CONE = termPlace("cone");
+export const SQUARENESS = termPlace("squareness");
+export const TUBE_SAG = termPlace("tubeSag");
+const POLAR_ALTITUDE_RATE = termPlace("polarAltitudeRate");
+const POLAR_EAST_RATE = termPlace("polarEastRate");
 /** How many built-in terms there are; a builder's own terms follow them. */
 export const BUILT_IN_COUNT = termNames.length;
+
+/** The terms that are added to a reading, with their places. */
+const directTerms = termNames.flatMap(
+  (name, place): { place: number; act: DirectEffect; onHour: boolean }[] => {
+    const act = termRecords[name].direct;
+    return act === undefined ? [] : [{ place, act, onHour: act.axis === "hourAngle" }];
+  },
+);
+/** Of these, those whose effect varies with the shafts' angles. */
+const varyingTerms = directTerms.filter(
+  ({ act }) => act.byHourAngle !== undefined || act.byDeclination !== undefined,
+);
 
 /** A builder's own term: its effect on each axis per unit of the term. */
 export interface CustomEffect {
@@ -59,6 +63,8 @@ export interface Stance {
   readonly hourAngleApproach: number;
   /** The last movement was northward (+1), southward (−1), or not known (0). */
   readonly declinationApproach: number;
+  /** How far the night had gone: −1 at its first sighting, 0 at its last and after; default 0. */
+  readonly progress?: number;
 }
 
 /** The usual stance: normal side, approach not known. */
@@ -124,7 +130,12 @@ export interface MountModel {
     hourAngleReading: number,
     declinationReading: number,
     stance: Stance,
-  ): { readonly hourAngle: number; readonly declination: number; readonly beyond: boolean };
+  ): ModelDirection & {
+    /** Which side of the mount the tube is on. */
+    readonly beyond: boolean;
+    /** False where no direction was found that gives these readings: terms too large, or the mount's own pole. */
+    readonly settled: boolean;
+  };
 }
 
 const TINY = 1e-12;
@@ -175,10 +186,10 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     sinSquare: 0,
   };
 
-  function shared(coefficients: Float64Array): typeof kept {
+  function shared(coefficients: Float64Array, progress: number): typeof kept {
     // The error of the polar axis as a rotation vector w = (wx, wy, 0), sin w / w, (1 − cos w) / w² and (w − sin w) / w³.
-    const wx = -elevated * coefficients[POLAR_EAST]!;
-    const wy = elevated * coefficients[POLAR_ALTITUDE]!;
+    const wx = -elevated * (coefficients[POLAR_EAST]! + progress * coefficients[POLAR_EAST_RATE]!);
+    const wy = elevated * (coefficients[POLAR_ALTITUDE]! + progress * coefficients[POLAR_ALTITUDE_RATE]!);
     if (wx !== kept.wx || wy !== kept.wy) {
       const angleSquared = wx * wx + wy * wy;
       const angle = Math.sqrt(angleSquared);
@@ -203,6 +214,21 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     }
     return kept;
   }
+
+  const shafts: ShaftState = {
+    hourAngle: 0,
+    declination: 0,
+    sinHourAngle: 0,
+    cosHourAngle: 1,
+    sinDeclination: 0,
+    cosDeclination: 1,
+    tanDeclination: 0,
+    cosLatitude,
+    sinLatitude,
+    hourAngleApproach: 0,
+    declinationApproach: 0,
+    progress: 0,
+  };
 
   // What `shaftCosine` tells, from the last direction.
   let shaft = 1;
@@ -242,7 +268,11 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     partials?: Float64Array,
   ): void {
     const tubeSag = coefficients[TUBE_SAG]!;
-    const { wx, wy, sinc, cosc, jacobian, cosCone, sinCone, cosSquare, sinSquare } = shared(coefficients);
+    const progress = stance.progress ?? 0;
+    const { wx, wy, sinc, cosc, jacobian, cosCone, sinCone, cosSquare, sinSquare } = shared(
+      coefficients,
+      progress,
+    );
 
     // From the star to the direction in which the unbent tube must point: above the star.
     const up = cosLatitude * sx + sinLatitude * sz;
@@ -291,33 +321,30 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     const sinH = reach > 0 ? across / reach : 0;
 
     const safeCosD = Math.abs(cosD) < TINY ? (cosD < 0 ? -TINY : TINY) : cosD;
-    const tanD = sinD / safeCosD;
-    const trunnionSag = coefficients[TRUNNION_SAG]!;
-    const ringSag = coefficients[RING_SAG]!;
-    const hourSin = coefficients[HOUR_ANGLE_ECCENTRIC_SIN]!;
-    const hourCos = coefficients[HOUR_ANGLE_ECCENTRIC_COS]!;
-    const declinationSin = coefficients[DECLINATION_ECCENTRIC_SIN]!;
-    const declinationCos = coefficients[DECLINATION_ECCENTRIC_COS]!;
-    const hourScale = coefficients[HOUR_ANGLE_SCALE]!;
-    const declinationScale = coefficients[DECLINATION_SCALE]!;
-    const trunnionShape = cosLatitude * cosH + sinLatitude * tanD;
-
-    let readingH =
-      axisHourAngle +
-      trunnionSag * trunnionShape +
-      hourSin * sinH +
-      hourCos * cosH +
-      hourScale * axisHourAngle +
-      0.5 * coefficients[HOUR_ANGLE_BACKLASH]! * stance.hourAngleApproach +
-      coefficients[HOUR_ANGLE_ZERO]!;
-    let readingD =
-      axisDeclination +
-      ringSag * cosH +
-      declinationSin * sinD +
-      declinationCos * cosD +
-      declinationScale * axisDeclination +
-      0.5 * coefficients[DECLINATION_BACKLASH]! * stance.declinationApproach +
-      coefficients[DECLINATION_ZERO]!;
+    const at = shafts;
+    at.hourAngle = axisHourAngle;
+    at.declination = axisDeclination;
+    at.sinHourAngle = sinH;
+    at.cosHourAngle = cosH;
+    at.sinDeclination = sinD;
+    at.cosDeclination = cosD;
+    at.tanDeclination = sinD / safeCosD;
+    at.hourAngleApproach = stance.hourAngleApproach;
+    at.declinationApproach = stance.declinationApproach;
+    at.progress = progress;
+    let readingH = axisHourAngle;
+    let readingD = axisDeclination;
+    for (const { place, act, onHour } of directTerms) {
+      const coefficient = coefficients[place]!;
+      if (coefficient === 0 && !partials) continue;
+      const effect = act.effect(at);
+      if (onHour) readingH += coefficient * effect;
+      else readingD += coefficient * effect;
+      if (partials) {
+        partials[place] = onHour ? effect : 0;
+        partials[size + place] = onHour ? 0 : effect;
+      }
+    }
     let variables: CustomVariables | null = null;
     for (let k = 0; k < custom.length; k++) {
       variables ??= customVariables(Math.atan2(-sy, sx), Math.atan2(sz, Math.sqrt(sx * sx + sy * sy)));
@@ -342,11 +369,24 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     const slopeCosD = Math.abs(cosD) < STEEP ? (cosD < 0 ? -STEEP : STEEP) : cosD;
     const horizontal = 1 / Math.max(TINY * TINY, mx * mx + my * my);
     const plane = 1 / Math.max(TINY * TINY, px * px + py * py);
-    const hFromH =
-      reachable * (1 - trunnionSag * cosLatitude * sinH + hourSin * cosH - hourCos * sinH + hourScale);
-    const hFromD = (reachable * (trunnionSag * sinLatitude)) / (slopeCosD * slopeCosD);
-    const dFromD = reachable * (1 + declinationSin * cosD - declinationCos * sinD + declinationScale);
-    const dFromH = reachable * (-ringSag * sinH);
+    let hFromH = reachable;
+    let hFromD = 0;
+    let dFromD = reachable;
+    let dFromH = 0;
+    at.tanDeclination = sinD / slopeCosD;
+    for (const { place, act, onHour } of varyingTerms) {
+      const coefficient = reachable * coefficients[place]!;
+      if (coefficient === 0) continue;
+      const byH = coefficient * (act.byHourAngle?.(at) ?? 0);
+      const byD = coefficient * (act.byDeclination?.(at) ?? 0);
+      if (onHour) {
+        hFromH += byH;
+        hFromD += byD;
+      } else {
+        dFromH += byH;
+        dFromD += byD;
+      }
+    }
     // d(azimuth of p)/dD
     const pFromD = plane * (px * sinSquare * cosCone * cosD + py * cosCone * sinD);
     // D and H of a small turn of m: dD = dFromMz · dmz, dH = pFromD · dD − horizontal · (mx · dmy − my · dmx).
@@ -402,24 +442,20 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
       partials[size + SQUARENESS] = dFromD * dD + dFromH * dH;
     }
 
-    for (const index of DIRECT_ON_HOUR_ANGLE) partials[size + index] = 0;
-    for (const index of DIRECT_ON_DECLINATION) partials[index] = 0;
-    partials[HOUR_ANGLE_ZERO] = 1;
-    partials[TRUNNION_SAG] = trunnionShape;
-    partials[HOUR_ANGLE_ECCENTRIC_SIN] = sinH;
-    partials[HOUR_ANGLE_ECCENTRIC_COS] = cosH;
-    partials[HOUR_ANGLE_SCALE] = axisHourAngle;
-    partials[HOUR_ANGLE_BACKLASH] = 0.5 * stance.hourAngleApproach;
-    partials[size + DECLINATION_ZERO] = 1;
-    partials[size + RING_SAG] = cosH;
-    partials[size + DECLINATION_ECCENTRIC_SIN] = sinD;
-    partials[size + DECLINATION_ECCENTRIC_COS] = cosD;
-    partials[size + DECLINATION_SCALE] = axisDeclination;
-    partials[size + DECLINATION_BACKLASH] = 0.5 * stance.declinationApproach;
+    for (const [rate, term] of RATES) {
+      partials[rate] = progress * partials[term]!;
+      partials[size + rate] = progress * partials[size + term]!;
+    }
   }
 
   /** Observed direction from the axes' angles, before sags of the ring and trunnions, eccentricity and zeros. */
-  function directionOfAxes(coefficients: Float64Array, axisHourAngle: number, axisDeclination: number) {
+  function directionOfAxes(
+    coefficients: Float64Array,
+    axisHourAngle: number,
+    axisDeclination: number,
+    progress: number,
+  ) {
+    const { wx, wy, sinc, cosc } = shared(coefficients, progress);
     const cone = coefficients[CONE]!;
     const squareness = coefficients[SQUARENESS]!;
     const px = Math.cos(cone) * Math.cos(axisDeclination);
@@ -431,13 +467,6 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     const sinH = Math.sin(axisHourAngle);
     const mx = px * cosH + py * sinH;
     const my = -px * sinH + py * cosH;
-    const wx = -elevated * coefficients[POLAR_EAST]!;
-    const wy = elevated * coefficients[POLAR_ALTITUDE]!;
-    const angleSquared = wx * wx + wy * wy;
-    const angle = Math.sqrt(angleSquared);
-    const small = angle < 1e-4;
-    const sinc = small ? 1 - angleSquared / 6 : Math.sin(angle) / angle;
-    const cosc = small ? 0.5 - angleSquared / 24 : (1 - Math.cos(angle)) / angleSquared;
     const cx = wy * mz;
     const cy = -wx * mz;
     const cz = wx * my - wy * mx;
@@ -470,22 +499,18 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     declinationReading: number,
     stance: Stance,
   ) {
-    const goalH =
-      hourAngleReading -
-      coefficients[HOUR_ANGLE_ZERO]! -
-      0.5 * coefficients[HOUR_ANGLE_BACKLASH]! * stance.hourAngleApproach;
-    const goalD =
-      declinationReading -
-      coefficients[DECLINATION_ZERO]! -
-      0.5 * coefficients[DECLINATION_BACKLASH]! * stance.declinationApproach;
     let customH = 0;
     let customD = 0;
-    let direction = { hourAngle: 0, declination: 0, beyond: false };
-    const rounds = custom.length > 0 ? 30 : 1;
-    for (let round = 0; round < rounds; round++) {
-      const axes = axesFromReadings(coefficients, goalH - customH, goalD - customD, latitude);
-      direction = directionOfAxes(coefficients, axes.hourAngle, axes.declination);
-      if (custom.length === 0) break;
+    const progress = stance.progress ?? 0;
+    for (let round = 0; ; round++) {
+      const axes = axesFromReadings(
+        coefficients,
+        hourAngleReading - customH,
+        declinationReading - customD,
+        stance,
+      );
+      const direction = directionOfAxes(coefficients, axes.hourAngle, axes.declination, progress);
+      if (custom.length === 0) return { ...direction, settled: axes.settled };
       // A builder's own term depends on the direction itself: small, so repeat until it stands still.
       const variables = customVariables(direction.hourAngle, direction.declination);
       let nextH = 0;
@@ -495,32 +520,86 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
         nextD += coefficients[BUILT_IN_COUNT + k]! * custom[k]!.declination(variables);
       }
       const change = Math.abs(nextH - customH) + Math.abs(nextD - customD);
+      if (change < 1e-15 || round === CUSTOM_ROUNDS) {
+        return { ...direction, settled: axes.settled && change < SETTLED };
+      }
       customH = nextH;
       customD = nextD;
-      if (change < 1e-15) break;
     }
-    return direction;
+  }
+
+  /** Takes off the readings what is added to them: Newton on both angles at once. */
+  function axesFromReadings(
+    coefficients: Float64Array,
+    hourAngleReading: number,
+    declinationReading: number,
+    stance: Stance,
+  ): { hourAngle: number; declination: number; settled: boolean } {
+    const middleD = elevated * (Math.PI / 2);
+    const goalH = wrapHalfTurn(hourAngleReading - coefficients[HOUR_ANGLE_ZERO]!);
+    const freeD = declinationReading - coefficients[DECLINATION_ZERO]!;
+    const goalD = freeD - 2 * Math.PI * Math.round((freeD - middleD) / (2 * Math.PI));
+    const at = shafts;
+    at.hourAngleApproach = stance.hourAngleApproach;
+    at.declinationApproach = stance.declinationApproach;
+    at.progress = stance.progress ?? 0;
+    let h = goalH;
+    let d = goalD;
+    let moved = 0;
+    for (let k = 0; k < 50; k++) {
+      at.hourAngle = h;
+      at.declination = d;
+      at.sinHourAngle = Math.sin(h);
+      at.cosHourAngle = Math.cos(h);
+      at.sinDeclination = Math.sin(d);
+      const cosD = Math.cos(d);
+      at.cosDeclination = cosD;
+      at.tanDeclination = at.sinDeclination / (Math.abs(cosD) < TINY ? (cosD < 0 ? -TINY : TINY) : cosD);
+      let errorH = h - goalH;
+      let errorD = d - goalD;
+      let hh = 1;
+      let hd = 0;
+      let dh = 0;
+      let dd = 1;
+      for (const { place, act, onHour } of directTerms) {
+        const coefficient = coefficients[place]!;
+        if (coefficient === 0 || place === HOUR_ANGLE_ZERO || place === DECLINATION_ZERO) continue;
+        const effect = coefficient * act.effect(at);
+        const byH = coefficient * (act.byHourAngle?.(at) ?? 0);
+        const byD = coefficient * (act.byDeclination?.(at) ?? 0);
+        if (onHour) {
+          errorH += effect;
+          hh += byH;
+          hd += byD;
+        } else {
+          errorD += effect;
+          dh += byH;
+          dd += byD;
+        }
+      }
+      const determinant = hh * dd - hd * dh;
+      const stepH = (errorH * dd - hd * errorD) / determinant;
+      const stepD = (hh * errorD - dh * errorH) / determinant;
+      h -= stepH;
+      d -= stepD;
+      moved = Math.abs(stepH) + Math.abs(stepD);
+      if (moved < 1e-15) break;
+    }
+    return { hourAngle: h, declination: d, settled: moved < SETTLED };
   }
 
   return { latitude, size, forward, forwardVector, shaftCosine, inverse };
 }
 
-const DIRECT_ON_HOUR_ANGLE = [
-  HOUR_ANGLE_ZERO,
-  TRUNNION_SAG,
-  HOUR_ANGLE_ECCENTRIC_SIN,
-  HOUR_ANGLE_ECCENTRIC_COS,
-  HOUR_ANGLE_SCALE,
-  HOUR_ANGLE_BACKLASH,
-];
-const DIRECT_ON_DECLINATION = [
-  DECLINATION_ZERO,
-  RING_SAG,
-  DECLINATION_ECCENTRIC_SIN,
-  DECLINATION_ECCENTRIC_COS,
-  DECLINATION_SCALE,
-  DECLINATION_BACKLASH,
-];
+/** The rate of each polar term and the term. */
+const RATES = [
+  [POLAR_ALTITUDE_RATE, POLAR_ALTITUDE],
+  [POLAR_EAST_RATE, POLAR_EAST],
+] as const;
+/** Rounds for a builder's own terms, which are small: each round wins digits. */
+const CUSTOM_ROUNDS = 30;
+/** An inverse whose last step was smaller has settled, radians. */
+const SETTLED = 1e-9;
 
 /**
  * |cos D| to full accuracy near the pole, where √(1 − sin²D) would lose half the digits: the part of m at right
@@ -551,56 +630,4 @@ function zenithDroop(unbentZenithDistance: number, sag: number): number {
     if (Math.abs(step) < 1e-16) break;
   }
   return z - unbentZenithDistance;
-}
-
-/** Takes ring and trunnion sag, eccentricity and scale off the readings: Newton on both angles at once. */
-function axesFromReadings(
-  coefficients: Float64Array,
-  goalH: number,
-  goalD: number,
-  latitude: number,
-): { hourAngle: number; declination: number } {
-  const cosLatitude = Math.cos(latitude);
-  const sinLatitude = Math.sin(latitude);
-  const middleD = latitude >= 0 ? Math.PI / 2 : -Math.PI / 2;
-  const trunnionSag = coefficients[TRUNNION_SAG]!;
-  const ringSag = coefficients[RING_SAG]!;
-  const hourSin = coefficients[HOUR_ANGLE_ECCENTRIC_SIN]!;
-  const hourCos = coefficients[HOUR_ANGLE_ECCENTRIC_COS]!;
-  const declinationSin = coefficients[DECLINATION_ECCENTRIC_SIN]!;
-  const declinationCos = coefficients[DECLINATION_ECCENTRIC_COS]!;
-  const hourScale = coefficients[HOUR_ANGLE_SCALE]!;
-  const declinationScale = coefficients[DECLINATION_SCALE]!;
-  // The scale terms act on the wrapped angle, so a reading is first brought near the range of the axis.
-  const nearH = wrapHalfTurn(goalH);
-  const nearD = goalD - 2 * Math.PI * Math.round((goalD - middleD) / (2 * Math.PI));
-  let h = nearH / (1 + hourScale);
-  let d = nearD / (1 + declinationScale);
-  for (let k = 0; k < 50; k++) {
-    const cosH = Math.cos(h);
-    const sinH = Math.sin(h);
-    const cosD = Math.cos(d);
-    const sinD = Math.sin(d);
-    const safeCosD = Math.abs(cosD) < TINY ? (cosD < 0 ? -TINY : TINY) : cosD;
-    const errorH =
-      h +
-      trunnionSag * (cosLatitude * cosH + (sinLatitude * sinD) / safeCosD) +
-      hourSin * sinH +
-      hourCos * cosH +
-      hourScale * h -
-      nearH;
-    const errorD =
-      d + ringSag * cosH + declinationSin * sinD + declinationCos * cosD + declinationScale * d - nearD;
-    const hh = 1 - trunnionSag * cosLatitude * sinH + hourSin * cosH - hourCos * sinH + hourScale;
-    const hd = (trunnionSag * sinLatitude) / (safeCosD * safeCosD);
-    const dd = 1 + declinationSin * cosD - declinationCos * sinD + declinationScale;
-    const dh = -ringSag * sinH;
-    const determinant = hh * dd - hd * dh;
-    const stepH = (errorH * dd - hd * errorD) / determinant;
-    const stepD = (hh * errorD - dh * errorH) / determinant;
-    h -= stepH;
-    d -= stepD;
-    if (Math.abs(stepH) + Math.abs(stepD) < 1e-15) break;
-  }
-  return { hourAngle: h, declination: d };
 }

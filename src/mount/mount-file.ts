@@ -26,6 +26,13 @@ export const defaultTolerances: Tolerances = {
   tubeSag: 5,
   ringSag: 3,
   trunnionSag: 2,
+  eccentricity: 1,
+  scale: 1,
+  backlash: 1.5,
+  meridianStep: 1,
+  creep: 4,
+  settling: 2,
+  residue: 1,
 };
 
 /** How well a star is centred unless the mount file says otherwise: 1σ, arcminutes. */

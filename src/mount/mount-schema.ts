@@ -86,7 +86,13 @@ const travel = number({ from: 0, to: LARGEST_MM }, "millimetres");
 const place = number({ from: -LARGEST_MM, to: LARGEST_MM }, "millimetres");
 const pitch = number({ above: 0, to: 100 }, "millimetres for one turn");
 const smallestTurn = number({ above: 0, to: 1 }, "parts of a turn");
-const tolerance = number({ above: 0, to: 10_800 }, "arcminutes (1σ)");
+/** Smaller than this no tolerance means anything; it must not drown in rounding. */
+const LEAST_TOLERANCE = 1e-6;
+const tolerance = v.pipe(
+  v.number(),
+  v.check((value) => value === 0 || (value >= LEAST_TOLERANCE && value <= 10_800)),
+  allowed(`0 (the term is left out) or a number from ${LEAST_TOLERANCE} to 10800, arcminutes (1σ)`),
+);
 
 const axis = (kinds: readonly ["counts", "degrees", "hours", ..."rightAscension"[]]) =>
   section({
@@ -191,6 +197,13 @@ export const mountSchema = section({
       tubeSag: v.optional(tolerance),
       ringSag: v.optional(tolerance),
       trunnionSag: v.optional(tolerance),
+      eccentricity: v.optional(tolerance),
+      scale: v.optional(tolerance),
+      backlash: v.optional(tolerance),
+      meridianStep: v.optional(tolerance),
+      creep: v.optional(tolerance),
+      settling: v.optional(tolerance),
+      residue: v.optional(tolerance),
     }),
   ),
   customTerms: v.optional(list(customTerm, 20, "terms")),

@@ -117,13 +117,27 @@ export interface Drive {
   readonly stepRateHz: number | null;
 }
 
-/** What a builder knows of his own work: 1σ, arcminutes. */
+/** What a builder knows of his own work: 1σ, arcminutes; 0 takes the term out of the fit. */
 export interface Tolerances {
   readonly cone: number;
   readonly squareness: number;
   readonly tubeSag: number;
   readonly ringSag: number;
   readonly trunnionSag: number;
+  /** Of each of an encoder's two terms of eccentricity. */
+  readonly eccentricity: number;
+  /** Arcminutes a radian. */
+  readonly scale: number;
+  /** The whole play. */
+  readonly backlash: number;
+  /** Half of the step when the tube crosses the meridian. */
+  readonly meridianStep: number;
+  /** How far a zero moves in a night. */
+  readonly creep: number;
+  /** How far the polar axis moves in a night, each way. */
+  readonly settling: number;
+  /** What no term explains: the amplitude up to which it is looked for. */
+  readonly residue: number;
 }
 
 /** A builder's own term: two expressions for Δh and Δδ per unit of the term. */

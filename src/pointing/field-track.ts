@@ -20,11 +20,10 @@ import {
   normalStance,
   POLAR_ALTITUDE,
   POLAR_EAST,
-  RING_SAG,
   SQUARENESS,
   type Stance,
-  TRUNNION_SAG,
 } from "../mount/model.js";
+import { termPlace } from "../mount/terms.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";
 import { liftedDirection } from "../sky/observe.js";
 import { refractionFromObserved } from "../sky/refraction.js";
@@ -74,8 +73,8 @@ export function telescopeAxes(mount: TrackingMount, hourAngle: number, declinati
   const line = hourAngleVector(seen);
   // The same direction reached without sag of ring and trunnions says how far the axes are really turned.
   const rigid = Float64Array.from(coefficients.subarray(0, BUILT_IN_COUNT));
-  rigid[RING_SAG] = 0;
-  rigid[TRUNNION_SAG] = 0;
+  rigid[termPlace("ringSag")] = 0;
+  rigid[termPlace("trunnionSag")] = 0;
   const stance: Stance = { beyond: seen.beyond, ...untwisted };
   const turned = new Float64Array(2);
   rigidModel(model).forward(rigid, seen.hourAngle, seen.declination, stance, turned);

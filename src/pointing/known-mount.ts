@@ -3,9 +3,9 @@
  * from a fit, or from a kept model.
  */
 import { ARCMINUTE } from "../angles.js";
+import { modelOfMount } from "../fit/bench.js";
 import { type Evidence, evidenceOf } from "../fit/evidence.js";
 import type { MountFit, Note } from "../fit/fit-result.js";
-import { modelOfMount } from "../fit/mount-problem.js";
 import { type SetChoice, termsInForce } from "../fit/sets-in-force.js";
 import {
   BUILT_IN_COUNT,

@@ -101,7 +101,37 @@ const explanations: Readonly<Record<BuiltInTermName, Explanation>> = {
   declinationScale: scaleExplanation("declination"),
   hourAngleBacklash: backlash("hour-angle", "westward", "eastward"),
   declinationBacklash: backlash("declination", "northward", "southward"),
+  hourAngleMeridianStep: meridianStep("hour-angle"),
+  declinationMeridianStep: meridianStep("declination"),
+  hourAngleCreep: creep("hour-angle"),
+  declinationCreep: creep("declination"),
+  polarAltitudeRate: settling("rises or sinks"),
+  polarEastRate: settling("moves east or west"),
 };
+
+function meridianStep(axis: string): Explanation {
+  return {
+    is: "Something in the telescope changes sides when the tube crosses the meridian: a mirror that flops in its cell, a frame whose load moves from one roller to the other, a tube that is out of balance.",
+    shows: `The ${axis} readings jump by one amount between stars in the east and stars in the west. Within each half of the sky they agree.`,
+    mend: "Check the mirror's edge supports and sling, the clamps, and the play of rollers and bearings. Sight stars close to the meridian on both sides to measure the step.",
+  };
+}
+
+function creep(axis: string): Explanation {
+  return {
+    is: `The ${axis} zero moves slowly through the night: a clutch or a friction roller that slips a little with each move, or an encoder wheel that slides.`,
+    shows: `The ${axis} readings drift away from the true angles in step with the time.`,
+    mend: "Clean and tighten the clutch, the roller or the encoder wheel. Sight the first star again at the end of the night: the two readings show the creep directly.",
+  };
+}
+
+function settling(how: string): Explanation {
+  return {
+    is: `The upper end of the polar axis ${how} during the night: a foot sinks into soft ground, a frame bends, a jack settles into its thread.`,
+    shows: "Early and late sightings call for different directions of the polar axis.",
+    mend: "Put wide plates under the feet, lock the jacks, and let the base stand loaded for a day. Then sight again.",
+  };
+}
 
 function eccentric(axis: string, where: string): Explanation {
   return {

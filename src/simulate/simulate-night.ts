@@ -4,7 +4,7 @@
  */
 import { ARCMINUTE, ARCSECOND, DEGREE, TURN, wrapHalfTurn } from "../angles.js";
 import { PolewrightError } from "../errors.js";
-import { modelOfMount } from "../fit/mount-problem.js";
+import { modelOfMount } from "../fit/bench.js";
 import {
   BUILT_IN_COUNT,
   DECLINATION_ZERO,

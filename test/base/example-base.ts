@@ -1,7 +1,9 @@
 /** Bases and mounts for the tests; the Ridge School and its 40 cm split ring are invented. */
+
 import { adviseTurns, type TurnOptions } from "../../src/base/jack-turns.js";
 import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import type { AzimuthBolts, Base, Jack, LowerBearing, Mount } from "../../src/mount/mount.js";
+import { defaultTolerances } from "../../src/mount/mount-file.js";
 
 export function jack(name: string, eastMm: number, northMm: number, more: Partial<Jack> = {}): Jack {
   return {
@@ -77,7 +79,7 @@ export function exampleMount(latitude: number, base: Base | null): Mount {
     },
     centringArcmin: 0.7,
     timingS: 0.5,
-    tolerances: { cone: 20, squareness: 15, tubeSag: 5, ringSag: 3, trunnionSag: 2 },
+    tolerances: defaultTolerances,
     customTerms: [],
     limits: { altitudeDeg: 15, hourAngleHours: [-6, 6], declinationDeg: [-90, 60], horizon: [] },
     base,

@@ -5,32 +5,35 @@ import {
   CONE,
   type CustomEffect,
   type CustomVariables,
-  DECLINATION_BACKLASH,
-  DECLINATION_ECCENTRIC_COS,
-  DECLINATION_ECCENTRIC_SIN,
-  DECLINATION_SCALE,
   DECLINATION_ZERO,
-  HOUR_ANGLE_BACKLASH,
-  HOUR_ANGLE_ECCENTRIC_COS,
-  HOUR_ANGLE_ECCENTRIC_SIN,
-  HOUR_ANGLE_SCALE,
   HOUR_ANGLE_ZERO,
   mountModel,
   normalStance,
   POLAR_ALTITUDE,
   POLAR_EAST,
-  RING_SAG,
   SQUARENESS,
   type Stance,
-  TRUNNION_SAG,
   TUBE_SAG,
 } from "../../src/mount/model.js";
-import { termNames } from "../../src/mount/terms.js";
+import { termNames, termPlace } from "../../src/mount/terms.js";
 import { horizonFromHourAngle } from "../../src/sky/horizon-frame.js";
 import { cross, fromSpherical, length, rotate, scale, separation, type Vector } from "../../src/vectors.js";
 import { seededRandom } from "../support/random.js";
 
-const TERM_SIZES_ARCMIN = [600, -900, 40, -70, 20, -15, 5, 3, 2, 4, -3, 5, 2, 3, -4, 6, 3];
+const DECLINATION_BACKLASH = termPlace("declinationBacklash");
+const DECLINATION_ECCENTRIC_COS = termPlace("declinationEccentricCos");
+const DECLINATION_ECCENTRIC_SIN = termPlace("declinationEccentricSin");
+const DECLINATION_SCALE = termPlace("declinationScale");
+const HOUR_ANGLE_BACKLASH = termPlace("hourAngleBacklash");
+const HOUR_ANGLE_ECCENTRIC_COS = termPlace("hourAngleEccentricCos");
+const HOUR_ANGLE_ECCENTRIC_SIN = termPlace("hourAngleEccentricSin");
+const HOUR_ANGLE_SCALE = termPlace("hourAngleScale");
+const RING_SAG = termPlace("ringSag");
+const TRUNNION_SAG = termPlace("trunnionSag");
+
+const TERM_SIZES_ARCMIN = [
+  600, -900, 40, -70, 20, -15, 5, 3, 2, 4, -3, 5, 2, 3, -4, 6, 3, 2, -1, 4, -3, 2, 3,
+];
 
 function coefficientsFrom(arcminutes: readonly number[]): Float64Array {
   return Float64Array.from(arcminutes, (value) => value * ARCMINUTE);
@@ -104,8 +107,14 @@ describe("the rigorous mount model", () => {
           beyond: false,
           hourAngleApproach: random() < 0.5 ? 1 : -1,
           declinationApproach: random() < 0.5 ? 1 : -1,
+          progress: -random(),
         };
         const readingH = (2 * random() - 1) * Math.PI;
+        // Within a step at the meridian two directions have one reading, or none has it.
+        if (Math.abs(wrapHalfTurn(readingH - c[0]!)) < 20 * ARCMINUTE) {
+          c[termPlace("hourAngleMeridianStep")] = 0;
+          c[termPlace("declinationMeridianStep")] = 0;
+        }
         const beyondPole = latitudeDeg >= 0 ? Math.PI : -Math.PI;
         // Past the pole that is not elevated the axis's angle starts anew, half a turn away.
         const readingD = (k % 3 === 0 ? beyondPole - d : d) + c[1]!;
@@ -146,7 +155,12 @@ describe("the rigorous mount model", () => {
         c[BUILT_IN_COUNT] = 0.001;
         const h = (2 * random() - 1) * 2.9;
         const delta = (2 * random() - 1) * 80 * DEGREE;
-        const stance: Stance = { beyond: random() < 0.3, hourAngleApproach: 1, declinationApproach: -1 };
+        const stance: Stance = {
+          beyond: random() < 0.3,
+          hourAngleApproach: 1,
+          declinationApproach: -1,
+          progress: -0.4,
+        };
         model.forward(c, h, delta, stance, out, partials);
         const secant = 1 / Math.cos(out[1]! - c[1]!) ** 2;
         for (let i = 0; i < model.size; i++) {
@@ -255,6 +269,12 @@ describe("the model where the usual nights do not go", () => {
         ["declinationScale", DECLINATION_SCALE],
         ["hourAngleBacklash", HOUR_ANGLE_BACKLASH],
         ["declinationBacklash", DECLINATION_BACKLASH],
+        ["hourAngleMeridianStep", 17],
+        ["declinationMeridianStep", 18],
+        ["hourAngleCreep", 19],
+        ["declinationCreep", 20],
+        ["polarAltitudeRate", 21],
+        ["polarEastRate", 22],
       ].map(([name, place]) => termNames[place as number] === name),
     ).toEqual(new Array(BUILT_IN_COUNT).fill(true));
   });
@@ -296,7 +316,12 @@ describe("the model where the usual nights do not go", () => {
           );
           const h = (2 * random() - 1) * 2;
           const delta = (2 * random() - 1) * 40 * DEGREE;
-          const stance: Stance = { beyond: k % 2 === 1, hourAngleApproach: 1, declinationApproach: -1 };
+          const stance: Stance = {
+            beyond: k % 2 === 1,
+            hourAngleApproach: 1,
+            declinationApproach: -1,
+            progress: -0.4,
+          };
           // Whatever stood in the place for the derivatives before must not stay.
           const partials = new Float64Array(2 * model.size).fill(Number.NaN);
           model.forward(c, h, delta, stance, new Float64Array(2), partials);

@@ -2,7 +2,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { type Fault, InputError } from "../../src/errors.js";
 import { firstMount } from "../../src/files/first-mount.js";
-import { mountFileText, parseMount, parseMountText } from "../../src/mount/mount-file.js";
+import { defaultTolerances, mountFileText, parseMount, parseMountText } from "../../src/mount/mount-file.js";
 
 const SEED = 20260314;
 
@@ -82,7 +82,7 @@ describe("a mount file that is right", () => {
       },
       centringArcmin: 0.7,
       timingS: 0.5,
-      tolerances: { cone: 20, squareness: 15, tubeSag: 5, ringSag: 3, trunnionSag: 2 },
+      tolerances: defaultTolerances,
       customTerms: [],
       limits: { altitudeDeg: 15, hourAngleHours: [-12, 12], declinationDeg: [-90, 90], horizon: [] },
       base: null,
@@ -163,7 +163,7 @@ describe("a faulty mount file", () => {
     ["readings.declination.as", "rightAscension", "unknown-choice readings.declination.as"],
     ["centringArcmin", 0, "out-of-range centringArcmin"],
     ["timingS", -1, "out-of-range timingS"],
-    ["tolerances.cone", 0, "out-of-range tolerances.cone"],
+    ["tolerances.cone", -1, "out-of-range tolerances.cone"],
     ["tolerances.conne", 3, "unknown-key tolerances.conne"],
     ["limits.altitudeDeg", 90, "out-of-range limits.altitudeDeg"],
     ["limits.hourAngleHours", [6, -6], "limits-out-of-order limits.hourAngleHours"],

@@ -3,7 +3,7 @@
  */
 import { describe, expect, it } from "vitest";
 import { ARCMINUTE, DEGREE, wrapHalfTurn } from "../../src/angles.js";
-import { modelOfMount } from "../../src/fit/mount-problem.js";
+import { modelOfMount } from "../../src/fit/bench.js";
 import { normalStance } from "../../src/mount/model.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 import { readingAngle } from "../../src/mount/readings.js";

@@ -2,12 +2,14 @@
  * A fit and turns for the invented Ridge School (40 cm split ring, southern hemisphere), made by first-order least
  * squares with the mount model's own partial derivatives and seeded scatter: realistic, and independent of the solver.
  */
+
 import { inverse, Matrix } from "ml-matrix";
 import { DEGREE } from "../../src/angles.js";
 import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import type { MountFit, Note, Residual, TermEstimate } from "../../src/fit/fit-result.js";
 import { mountModel, normalStance } from "../../src/mount/model.js";
 import type { Mount } from "../../src/mount/mount.js";
+import { defaultTolerances } from "../../src/mount/mount-file.js";
 import { termDescriptions, termNames } from "../../src/mount/terms.js";
 
 /** A small seeded generator (mulberry32, public domain, Tommy Ettinger), for scatter that never changes. */
@@ -36,7 +38,7 @@ export const ridgeMount: Mount = {
   },
   centringArcmin: 0.7,
   timingS: 1,
-  tolerances: { cone: 20, squareness: 15, tubeSag: 5, ringSag: 3, trunnionSag: 2 },
+  tolerances: defaultTolerances,
   customTerms: [],
   limits: {
     altitudeDeg: 15,

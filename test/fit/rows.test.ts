@@ -1,9 +1,10 @@
 /** The rows that the solver gets, held against the model called by itself, and their slopes against differences. */
 import { describe, expect, it } from "vitest";
 import { ARCMINUTE, DEGREE, wrapHalfTurn } from "../../src/angles.js";
-import type { Explanation } from "../../src/fit/explanation.js";
-import { layOut, usualTerms } from "../../src/fit/layout.js";
-import { mountProblem, stanceOf, workbench } from "../../src/fit/mount-problem.js";
+import { type Bench, benchOf, stanceOf } from "../../src/fit/bench.js";
+import { layOut } from "../../src/fit/columns.js";
+import { type Rows, rowsOf } from "../../src/fit/rows.js";
+import { type Fault, type Story, storyOf } from "../../src/fit/story.js";
 import { type CustomEffect, mountModel } from "../../src/mount/model.js";
 import { type TermName, termNames } from "../../src/mount/terms.js";
 import type { ReducedNight } from "../../src/night/reduce.js";
@@ -51,6 +52,8 @@ function nightOf(count: number): ReducedNight {
     azimuth: column(() => 1),
     readingHourAngle: column(() => 6 * (random() - 0.5)),
     readingDeclination: column(() => 3 * (random() - 0.5)),
+    hasHourAngle: new Uint8Array(count).fill(1),
+    hasDeclination: new Uint8Array(count).fill(1),
     sigmaWest: column(() => (0.5 + random()) * ARCMINUTE),
     sigmaNorth: column(() => (0.5 + random()) * ARCMINUTE),
   };
@@ -58,49 +61,70 @@ function nightOf(count: number): ReducedNight {
 
 const COUNT = 12;
 const night = nightOf(COUNT);
-const explanation: Explanation = {
-  used: Uint8Array.from({ length: COUNT }, (_, i) => (i === 4 ? 0 : 1)),
-  hourAngleBreaks: [],
-  declinationBreaks: [],
-  terms: [...usualTerms, "hourAngleEccentricSin", "hourAngleBacklash", "declinationBacklash", "customFork"],
-  priors: true,
-  hourAngleFactor: 2,
-  declinationFactor: -0.5,
-  exchanged: false,
-};
+const faults: Fault[] = [
+  { kind: "excluded", place: 4 },
+  { kind: "setting", axis: "hourAngle", factor: 2 },
+  { kind: "setting", axis: "declination", factor: -0.5 },
+];
+const usualTerms: readonly TermName[] = [
+  "hourAngleZero",
+  "declinationZero",
+  "polarAltitude",
+  "polarEast",
+  "cone",
+  "squareness",
+  "tubeSag",
+  "ringSag",
+  "trunnionSag",
+];
+const allTerms: readonly TermName[] = [
+  ...usualTerms,
+  "hourAngleEccentricSin",
+  "hourAngleBacklash",
+  "declinationBacklash",
+  "customFork",
+];
+
+/** The classical rows of some terms: every column is a core column, the approaches as the rows say. */
+function rowsFor(story: Story, terms: readonly TermName[], chosen?: Int32Array) {
+  const bench: Bench = { ...benchOf(night, terms), stances: night.sightings.map(stanceOf) };
+  const layout = layOut(bench, story);
+  const rows: Rows = rowsOf(bench, story, layout, new Float64Array(layout.columns.length), chosen);
+  return { bench, layout, rows };
+}
+
 /** What the mount's own term does, written by hand. */
 const fork: CustomEffect = { hourAngle: (v) => Math.sin(v.hourAngle), declination: () => 0.5 };
 const model = mountModel(LATITUDE_DEG * DEGREE, [fork]);
 
 function setUp() {
-  const bench = workbench(night);
-  const layout = layOut(bench, explanation);
-  const problem = mountProblem(bench, explanation, layout);
+  const story = storyOf(night, faults);
+  const { layout, rows: problem } = rowsFor(story, allTerms);
   const random = seededRandom(37);
   const parameters = Float64Array.from({ length: problem.size }, () => 60 * ARCMINUTE * (2 * random() - 1));
   /** The coefficients of one sighting: its own zeros and cone. */
   const coefficientsOf = (i: number): Float64Array => {
     const c = new Float64Array(model.size);
-    layout.unknowns.forEach((unknown, j) => {
+    layout.columns.forEach((unknown, j) => {
       const wants =
         unknown.set === null ||
         unknown.set === night.sightings[i]![unknown.name === "cone" ? "tubeSet" : "zeroSet"];
-      if (wants) c[unknown.index] = parameters[j]!;
+      if (wants) c[unknown.place] = parameters[j]!;
     });
     return c;
   };
-  return { bench, layout, problem, parameters, coefficientsOf };
+  return { story, layout, problem, parameters, coefficientsOf };
 }
 
 describe("the rows of a night", () => {
   it("are the readings less the model's, on the sky, in units of what is expected; then what is known beforehand", () => {
     const { layout, problem, parameters, coefficientsOf } = setUp();
-    expect(problem.size).toBe(layout.unknowns.length);
+    expect(problem.size).toBe(layout.columns.length);
     // Two zero sets on either axis and two cones: three unknowns more than terms.
-    expect(problem.size).toBe(explanation.terms.length + 3);
-    const priors = layout.unknowns.filter((unknown) => unknown.prior !== null);
-    // Cone (twice), squareness, three sags and the mount's own; zeros, axis, eccentricity and backlash are free.
-    expect(priors).toHaveLength(7);
+    expect(problem.size).toBe(allTerms.length + 3);
+    // In a classical fit nothing holds a term but half a turn, which keeps it finite.
+    const priors = layout.columns;
+    expect(priors.every(({ width, held }) => width === Math.PI && !held)).toBe(true);
     expect(problem.rows).toBe(2 * (COUNT - 1) + priors.length);
     expect([...problem.usedRows]).toEqual([0, 1, 2, 3, 5, 6, 7, 8, 9, 10, 11]);
     const width = problem.size + 1;
@@ -125,7 +149,7 @@ describe("the rows of a night", () => {
     });
     priors.forEach((unknown, k) => {
       const row = 2 * (COUNT - 1) + k;
-      const value = parameters[layout.unknowns.indexOf(unknown)]! / unknown.prior!;
+      const value = parameters[k]! / unknown.width;
       expect(block[row * width + problem.size]).toBeCloseTo(value, 12);
     });
   });
@@ -172,7 +196,7 @@ describe("the rows of a night", () => {
   });
 
   it("compare a sighting with the model, its own star or another, and say where it has no zero of its own", () => {
-    const { bench, problem, parameters, coefficientsOf } = setUp();
+    const { problem, parameters, coefficientsOf } = setUp();
     const out = new Float64Array(3);
     expect(problem.compare(parameters, 4, out)).toBe(true);
     // As if its own star were given once more.
@@ -192,14 +216,17 @@ describe("the rows of a night", () => {
     expect(other[1]).toBeCloseTo(wrapHalfTurn(-0.5 * night.readingDeclination[4]! - readings[1]!), 12);
 
     // Of the first zero set only sightings that are not used: no zero can be known for them.
-    const second = { ...explanation, used: Uint8Array.from({ length: COUNT }, (_, i) => (i < 6 ? 0 : 1)) };
-    const half = mountProblem(bench, second, layOut(bench, second));
+    const second = storyOf(
+      night,
+      Array.from({ length: 6 }, (_, place): Fault => ({ kind: "excluded", place })),
+    );
+    const { rows: half } = rowsFor(second, allTerms);
     const values = new Float64Array(half.size);
     expect(half.compare(values, 2, out)).toBe(false);
     expect(half.compare(values, 8, out)).toBe(true);
     // Where no zero is asked for, none is missing; where that of one axis is, it can be.
     const asks = (terms: readonly TermName[], sighting: number): boolean => {
-      const few = mountProblem(bench, { ...second, terms }, layOut(bench, { ...second, terms }));
+      const { rows: few } = rowsFor(second, terms);
       return few.compare(new Float64Array(few.size), sighting, out);
     };
     expect(asks(["polarAltitude", "polarEast"], 2)).toBe(true);
@@ -210,16 +237,15 @@ describe("the rows of a night", () => {
   });
 
   it("are the same in a comparison, its slopes too, whichever terms there are", () => {
-    const { bench } = setUp();
+    const { story } = setUp();
     for (const terms of [
       ["cone", "polarAltitude", "hourAngleZero"],
       ["polarAltitude", "polarEast"],
       ["hourAngleZero", "tubeSag"],
       ["declinationZero", "ringSag"],
-      explanation.terms,
+      allTerms,
     ] as const satisfies readonly (readonly TermName[])[]) {
-      const such = { ...explanation, terms };
-      const few = mountProblem(bench, such, layOut(bench, such));
+      const { rows: few } = rowsFor(story, terms);
       const random = seededRandom(41);
       const x = Float64Array.from({ length: few.size }, () => 0.02 * (random() - 0.5));
       const width = few.size + 1;
@@ -265,10 +291,10 @@ describe("the rows of a night", () => {
   });
 
   it("are those of the sightings that are chosen, when some are", () => {
-    const { bench, layout, problem, parameters } = setUp();
-    const few = mountProblem(bench, explanation, layout, Int32Array.of(7, 1));
+    const { story, problem, parameters } = setUp();
+    const { rows: few } = rowsFor(story, allTerms, Int32Array.of(7, 1));
     const width = few.size + 1;
-    expect(few.rows).toBe(4 + 7);
+    expect(few.rows).toBe(4 + few.size);
     const block = new Float64Array(few.rows * width);
     few.evaluate(parameters, 0, few.rows, block, true);
     const whole = new Float64Array(problem.rows * width);

@@ -1,0 +1,144 @@
+/**
+ * Settings of the mount file that the readings contradict: an encoder that counts the other way, steps a turn that are
+ * half, twice or four times the truth, the two columns exchanged.
+ */
+import type { AxisReadings, Mount } from "../../mount/mount.js";
+import { priceOf, SETTING_CHANCE } from "../beliefs.js";
+import type { Bench } from "../bench.js";
+import type { Note } from "../fit-result.js";
+import type { Outcome } from "../outcome.js";
+import { coreCost, type RoughStart, refineStart, roughStarts } from "../rough-start.js";
+import type { Fault, FaultOf } from "../story.js";
+import { isStrange } from "../strange.js";
+import type { FaultKind, Proposal, Telling } from "./fault-kind.js";
+
+type SettingFault = FaultOf<"setting"> | FaultOf<"exchanged-columns">;
+const isSetting = (fault: Fault): fault is SettingFault =>
+  fault.kind === "setting" || fault.kind === "exchanged-columns";
+
+/** What the file's angle may have to be multiplied by. */
+const FACTORS = [1, -1, 2, -2, 0.5, -0.5, 4, -4, 0.25, -0.25];
+/** Pairs tried for each setting: a few to sieve them, more for those that are left. */
+const SIEVE_PAIRS = 12;
+const SIEVED = 10;
+const PAIRS = 60;
+const KEPT = 4;
+
+export const setting: FaultKind<"setting"> = {
+  kind: "setting",
+  unsound: true,
+  margin: 0,
+  price: () => priceOf(SETTING_CHANCE),
+  propose,
+  notes: (_, telling) => settingsNotes(telling),
+};
+
+export const exchangedColumns: FaultKind<"exchanged-columns"> = {
+  kind: "exchanged-columns",
+  unsound: true,
+  margin: 0,
+  price: () => priceOf(SETTING_CHANCE),
+  // Proposed with the other settings, told with them.
+  propose: () => [],
+  notes: (_, telling) =>
+    telling.outcome.story.faults.some(({ kind }) => kind === "setting") ? [] : settingsNotes(telling),
+};
+
+/** Every way that the readings may have to be read, the file's own first. */
+function trialsFor({ readings }: Mount): SettingFault[][] {
+  const hourFactors = readings.hourAngle.as === "rightAscension" ? [1] : FACTORS;
+  const axis = (name: "hourAngle" | "declination", factor: number): SettingFault[] =>
+    factor === 1 ? [] : [{ kind: "setting", axis: name, factor }];
+  const trials: SettingFault[][] = [];
+  for (const h of hourFactors)
+    for (const d of FACTORS) trials.push([...axis("hourAngle", h), ...axis("declination", d)]);
+  if (readings.hourAngle.as === readings.declination.as) {
+    for (const h of [1, -1])
+      for (const d of [1, -1])
+        trials.push([{ kind: "exchanged-columns" }, ...axis("hourAngle", h), ...axis("declination", d)]);
+  }
+  return trials;
+}
+
+/** A night that does not fit: every setting by rough starts, the file's own among them. */
+function propose(outcome: Outcome, root: Bench): Proposal[] {
+  const { story } = outcome;
+  if (!isStrange(outcome) || story.usedCount + story.excludedCount < 4) return [];
+  const circumstances = story.faults.filter(({ kind }) => kind === "clock" || kind === "site");
+  const rank = (list: readonly SettingFault[][], pairs: number, keep: number): RoughStart[] =>
+    list
+      .flatMap((trial) => roughStarts(root, [...circumstances, ...trial], pairs, trial.length === 0 ? 2 : 1))
+      .sort((a, b) => a.disagreement - b.disagreement)
+      .slice(0, keep);
+  const trials = trialsFor(root.night.mount);
+  const settingsOf = ({ story: { faults } }: RoughStart): SettingFault[] => faults.filter(isSetting);
+  const sieved = rank(trials.slice(1), SIEVE_PAIRS, SIEVED);
+  const starts = [...rank([[]], PAIRS, 2), ...rank(sieved.map(settingsOf), PAIRS, KEPT)];
+  const now = coreCost(outcome.core, story) + settingPrice(story.faults);
+  return starts.flatMap((start) => {
+    const refined = refineStart(root, start);
+    if (refined === null) return [];
+    return { faults: refined.faults, gain: now - refined.cost - settingPrice(refined.faults) };
+  });
+}
+
+const settingPrice = (faults: readonly Fault[]): number =>
+  faults.filter(isSetting).length * priceOf(SETTING_CHANCE);
+
+function axisRemedy(axis: AxisReadings, path: string, factor: number): string {
+  const parts: string[] = [];
+  if (factor < 0) parts.push(`set ${path}.sense to ${-axis.sense}`);
+  const steps = axis.perTurn / Math.abs(factor);
+  if (Math.abs(factor) !== 1) parts.push(`set ${path}.perTurn to ${Number(steps.toPrecision(12))}`);
+  return parts.join(" and ");
+}
+
+function axisFinding(name: string, axis: AxisReadings, factor: number): string {
+  const parts: string[] = [];
+  if (factor < 0) parts.push("counts the other way than the mount file says");
+  if (Math.abs(factor) !== 1) {
+    const steps = Number((axis.perTurn / Math.abs(factor)).toPrecision(12));
+    parts.push(`has ${steps} steps a turn, not ${axis.perTurn}`);
+  }
+  return `the ${name} encoder ${parts.join(" and ")}`;
+}
+
+/** What settings say: finding and remedy. */
+function settingsText(faults: readonly Fault[], mount: Mount): { finding: string; remedy: string } {
+  const findings: string[] = [];
+  const remedies: string[] = [];
+  for (const fault of faults) {
+    if (fault.kind === "exchanged-columns") {
+      findings.push("the two columns of readings are exchanged");
+      remedies.push("exchange the columns hourAngle and declination of the night file");
+    }
+    if (fault.kind !== "setting") continue;
+    const [name, path] =
+      fault.axis === "hourAngle"
+        ? (["hour-angle", "readings.hourAngle"] as const)
+        : (["declination", "readings.declination"] as const);
+    const axis = mount.readings[fault.axis];
+    findings.push(axisFinding(name, axis, fault.factor));
+    remedies.push(axisRemedy(axis, path, fault.factor));
+  }
+  return { finding: findings.join(", and "), remedy: remedies.join("; ") };
+}
+
+const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
+function settingsNotes({ outcome, root, rivals }: Telling): Note[] {
+  const { finding, remedy } = settingsText(outcome.story.faults, root.night.mount);
+  const also = settingsText(rivals, root.night.mount).remedy;
+  return [
+    {
+      code: outcome.story.exchanged ? "columns-exchanged" : "sense-reversed",
+      row: null,
+      message:
+        `The readings fit only if ${finding}. With that corrected ${outcome.story.usedCount} sightings fit. ` +
+        "The terms below are those of the corrected readings.",
+      remedy:
+        `${capital(remedy)}, then fit again. Turn no jack before that.` +
+        (also === "" ? "" : ` These sightings could equally be corrected so: ${also}.`),
+    },
+  ];
+}
