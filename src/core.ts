@@ -5,11 +5,13 @@
 export { compareModels } from "./answers/compare.js";
 export { daylight } from "./answers/daylight.js";
 export { compareDrift, type DriftCheck } from "./answers/drift.js";
+export { drive } from "./answers/drive.js";
 export { explain } from "./answers/explain.js";
 export { exposure, goodEnough } from "./answers/exposure.js";
 export { classList, findTargets, timetable } from "./answers/find.js";
 export { fitMount } from "./answers/fit.js";
 export type { Moment } from "./answers/moment.js";
+export { months } from "./answers/months.js";
 export { planStars } from "./answers/plan.js";
 export { roundsOf as rounds } from "./answers/rounds.js";
 export { jackTurns } from "./answers/turns.js";
@@ -67,6 +69,24 @@ export type {
   DriftWay,
 } from "./drift/drift.js";
 export type { DriftFields } from "./drift/fields.js";
+export type { DriveOptions } from "./drive/drive.js";
+export type {
+  DrawnCourse,
+  DriveBump,
+  DriveNote,
+  DriveNoteCode,
+  DrivePlay,
+  DriveRemedy,
+  DriveResult,
+  NorthDrift,
+  PeriodicError,
+  RateRemedy,
+  WayNoise,
+} from "./drive/drive-result.js";
+export type { SmearAt } from "./drive/drive-smear.js";
+export type { TrackPoint } from "./drive/drive-track.js";
+export type { PeriodogramPoint } from "./drive/periodogram.js";
+export { makeTrack, readTrack, type TrackFields } from "./drive/track-file.js";
 export { type Fault, InputError, PolewrightError } from "./errors.js";
 export type {
   Exposure,
@@ -106,6 +126,7 @@ export type { FitOptions } from "./fit/mount-fit.js";
 export type { SetChoice } from "./fit/sets-in-force.js";
 export { checkStar, type StarCheck } from "./keep/check-star.js";
 export type {
+  ChangeTogether,
   ChangeVerdict,
   ComparedModel,
   Comparison,
@@ -118,9 +139,11 @@ export {
   keepModel,
   keptModelText,
   keptStanding,
+  meanTemperature,
   parseKeptModel,
 } from "./keep/keep.js";
 export { type Agreement, type KeptVerdict, standingTonight, type TonightStanding } from "./keep/tonight.js";
+export type { Months, MonthsNote, TermMonths } from "./months/months.js";
 export type { MountModel, Stance } from "./mount/model.js";
 export type {
   AxisReadings,
@@ -128,6 +151,7 @@ export type {
   Base,
   Camera,
   CustomTerm,
+  Drive,
   Jack,
   Limits,
   LowerBearing,

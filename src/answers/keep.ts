@@ -1,8 +1,8 @@
 /** Keeps a night's model for other nights. */
-import { type KeptModel, keepModel, keptModelText } from "../keep/keep.js";
+import { type KeptModel, keepModel, keptModelText, meanTemperature } from "../keep/keep.js";
 import type { Report } from "../report/report.js";
 import { question } from "./answer.js";
-import { fitOf, nightOptions, nightPlace } from "./night.js";
+import { nightAndFit, nightOptions, nightPlace } from "./night.js";
 import { needed, text } from "./takes.js";
 
 /** `polewright keep NIGHT.csv --out MODEL.json`. */
@@ -17,8 +17,9 @@ export const keep = question({
     note: text("text", "what to remember of it"),
   },
   ask({ night, out, note, ...options }, read) {
-    const fit = fitOf(night, options, read);
-    return { fit, out, kept: keepModel(fit, note) };
+    const found = nightAndFit(night, options, read);
+    const kept = keepModel(found.fit, note, meanTemperature(found.night));
+    return { fit: found.fit, out, kept };
   },
   say: ({ kept, out }) => [keptReport(kept, out)],
   json: ({ kept, out }) => ({ file: out, model: kept }),

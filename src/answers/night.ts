@@ -5,6 +5,7 @@ import { fitMount } from "../fit/mount-fit.js";
 import { didYouMean } from "../mount/did-you-mean.js";
 import type { Mount } from "../mount/mount.js";
 import { type TermName, termNames } from "../mount/terms.js";
+import type { Night } from "../night/night.js";
 import { type Reading, WrongUsage } from "./answer.js";
 import { flag, place, text, type ValuesOf } from "./takes.js";
 
@@ -29,13 +30,23 @@ export const nightOptions = { mount: mountOption, ...fitOptions };
 
 /** Fits the night of a file. */
 export function fitOf(path: string, options: ValuesOf<typeof nightOptions>, read: Reading): MountFit {
+  return nightAndFit(path, options, read).fit;
+}
+
+/** The night of a file and its fit. */
+export function nightAndFit(
+  path: string,
+  options: ValuesOf<typeof nightOptions>,
+  read: Reading,
+): { readonly night: Night; readonly fit: MountFit } {
   const { mount, night } = read.night(path, options.mount);
   const terms = options.terms === undefined ? undefined : termsNamed(options.terms, mount);
-  return fitMount(night, {
+  const fit = fitMount(night, {
     ...(terms === undefined ? {} : { terms }),
     catches: !options.asEntered,
     trustClock: options.trustClock,
   });
+  return { night, fit };
 }
 
 /** The terms named in `--terms`. */

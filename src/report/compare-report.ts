@@ -1,6 +1,6 @@
 import type { Comparison, TermChange } from "../keep/compare.js";
 import { listText } from "../words/lists.js";
-import { arcminText, estimateText, fixed, signed } from "../words/numbers.js";
+import { arcminText, estimateText, fixed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
 
 /**
@@ -21,14 +21,13 @@ export function compareReport(
     {
       kind: "table",
       caption: `${names.older} against ${names.newer}`,
-      head: ["Term", "Then", "Now", "Change", "Over its scatter", "Seen from", ""],
-      align: ["left", "right", "right", "right", "right", "right", "left"],
+      head: ["Term", "Then", "Now", "Change", "Seen from", ""],
+      align: ["left", "right", "right", "right", "right", "left"],
       rows: comparison.terms.map((term) => [
         term.label,
         estimateText(term.older, term.unit),
         estimateText(term.newer, term.unit),
         changeText(term),
-        term.verdict === "starts anew" ? "" : signed(term.ratio, 1),
         term.verdict === "starts anew"
           ? ""
           : term.couldSee === null
