@@ -14,14 +14,31 @@ const MOST_LINES = 31_000;
 /** So many like lines in a row are a duplicate. */
 const LIKE_LINES = 6;
 /** Tables of figures and names, no code. */
-const DATA = new Set(["sky/catalogue-data.ts", "sky/deep-sky-data.ts", "sky/star-names.ts", "sky/constellations.ts"]);
+const DATA = new Set([
+  "sky/catalogue-data.ts",
+  "sky/deep-sky-data.ts",
+  "sky/star-names.ts",
+  "sky/constellations.ts",
+]);
 
 /** What one must touch for an addition, besides its test and a line in DEVELOPERS.md; the goal is the most. */
 const additions = [
-  { what: "term", goal: 3, files: ["src/mount/terms.ts", "src/mount/model.ts", "data/schema/fit.schema.json"] },
-  { what: "adjuster", goal: 4, files: ["src/base/adjusters", "src/mount/mount-schema.ts", "src/mount/mount.ts"] },
+  {
+    what: "term",
+    goal: 3,
+    files: ["src/mount/terms.ts", "src/mount/model.ts", "data/schema/fit.schema.json"],
+  },
+  {
+    what: "adjuster",
+    goal: 4,
+    files: ["src/base/adjusters", "src/mount/mount-schema.ts", "src/mount/mount.ts"],
+  },
   { what: "fault", goal: 2, files: ["src/fit/faults", "data/schema/fit.schema.json"] },
-  { what: "question", goal: 3, files: ["src/answers/fit.ts", "src/answers/list.ts", "data/schema/fit.schema.json"] },
+  {
+    what: "question",
+    goal: 3,
+    files: ["src/answers/fit.ts", "src/answers/list.ts", "data/schema/fit.schema.json"],
+  },
   { what: "column", goal: 3, files: ["src/night/sighting-fields.ts", "src/night/sighting.ts"] },
   { what: "picture", goal: 2, files: ["src/plots/residual-sky.ts", "src/plots/plots.ts"] },
 ];
@@ -34,14 +51,24 @@ const codeOf = new Map(files.map((path) => [path, codeLines(readFileSync(join(sr
 
 /** The lines of code, each without its indent. Strings keep what looks like a comment in them. */
 function codeLines(text) {
-  const bare = text.replace(/("(?:[^"\\\n]|\\.)*"|`(?:[^`\\]|\\.)*`)|\/\*[\s\S]*?\*\/|\/\/[^\n]*/g, (all, string) => string ?? all.replace(/[^\n]/g, ""));
-  return bare.split("\n").map((line) => line.trim()).filter((line) => line !== "");
+  const bare = text.replace(
+    /("(?:[^"\\\n]|\\.)*"|`(?:[^`\\]|\\.)*`)|\/\*[\s\S]*?\*\/|\/\/[^\n]*/g,
+    (all, string) => string ?? all.replace(/[^\n]/g, ""),
+  );
+  return bare
+    .split("\n")
+    .map((line) => line.trim())
+    .filter((line) => line !== "");
 }
 
 function importsOf(path) {
   const text = readFileSync(join(src, path), "utf8").replace(/\/\*[\s\S]*?\*\//g, "");
-  const at = [...text.matchAll(/^(?:import|export)(?! type\b)[^;]*?from "(\.[^"]+)";/gms)].map(([, from]) => from);
-  return at.map((from) => normalize(join(dirname(path), from)).replace(/\.js$/, ".ts")).filter((to) => codeOf.has(to));
+  const at = [...text.matchAll(/^(?:import|export)(?! type\b)[^;]*?from "(\.[^"]+)";/gms)].map(
+    ([, from]) => from,
+  );
+  return at
+    .map((from) => normalize(join(dirname(path), from)).replace(/\.js$/, ".ts"))
+    .filter((to) => codeOf.has(to));
 }
 
 /** Groups of files that import each other in a circle (Tarjan 1972). */
@@ -87,7 +114,10 @@ function duplicates() {
 }
 
 function withoutImports(lines) {
-  return lines.join("\n").replace(/^(import|export)(?= type| \{| \*)[^;]*?from "[^"]*";$/gms, "").split("\n");
+  return lines
+    .join("\n")
+    .replace(/^(import|export)(?= type| \{| \*)[^;]*?from "[^"]*";$/gms, "")
+    .split("\n");
 }
 
 const rooms = new Map();
@@ -102,10 +132,14 @@ const total = [...rooms.values()].reduce((sum, room) => sum + room.lines, 0);
 console.log("Room          files   code lines");
 for (const [room, { files: count, lines }] of [...rooms].sort((a, b) => b[1].lines - a[1].lines))
   console.log(`${room.padEnd(12)} ${String(count).padStart(6)} ${String(lines).padStart(12)}`);
-console.log(`${"all".padEnd(12)} ${String(codeOf.size).padStart(6)} ${String(total).padStart(12)}   (at most ${MOST_LINES})`);
+console.log(
+  `${"all".padEnd(12)} ${String(codeOf.size).padStart(6)} ${String(total).padStart(12)}   (at most ${MOST_LINES})`,
+);
 
 console.log("\nAddition     files to touch   goal");
-const missing = additions.flatMap(({ files: named }) => named.filter((path) => !existsSync(join(root, path))));
+const missing = additions.flatMap(({ files: named }) =>
+  named.filter((path) => !existsSync(join(root, path))),
+);
 for (const { what, goal, files: named } of additions)
   console.log(`${what.padEnd(12)} ${String(named.length).padStart(14)}   ${goal}   ${named.join(", ")}`);
 for (const path of missing) console.log(`  not there: ${path}`);
