@@ -17,4 +17,5 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   daylight: async () => (await import("./daylight.js")).byDaylight,
   desk: async () => (await import("./desk.js")).deskOf,
   explain: async () => (await import("./explain.js")).explanation,
+  describe: async () => (await import("./describe.js")).describe,
 };
