@@ -10,6 +10,7 @@ export { explain } from "./answers/explain.js";
 export { exposure, goodEnough } from "./answers/exposure.js";
 export { classList, findTargets, timetable } from "./answers/find.js";
 export { fitMount } from "./answers/fit.js";
+export { jackSheet } from "./answers/jack-sheet.js";
 export type { Moment } from "./answers/moment.js";
 export { months } from "./answers/months.js";
 export { planStars } from "./answers/plan.js";

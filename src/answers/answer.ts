@@ -18,6 +18,10 @@ export interface Reading {
   mount(mountPath?: string, besides?: string): Mount;
   /** A file's text; `what` says in messages what it should be, for instance `file of turns`. */
   text(path: string, what: string): string;
+  /** A file's text, or null where there is none. */
+  textIfThere(path: string, what: string): string | null;
+  /** The path of a file in the night's folder. */
+  beside(nightPath: string, name: string): string;
   /** What the build made for pages. */
   readonly page: PageParts;
 }
@@ -25,8 +29,9 @@ export interface Reading {
 /** A file that an answer wants written, besides what it says. */
 export interface Written {
   readonly path: string;
-  readonly text: string;
-  readonly kind: "class list" | "kept model" | "page";
+  /** Or a function that makes it, where that takes loading more. */
+  readonly text: string | (() => Promise<string>);
+  readonly kind: "class list" | "kept model" | "file of turns" | "page";
   /** The option that named it, for messages. */
   readonly option: string;
 }

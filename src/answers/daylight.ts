@@ -2,11 +2,12 @@
 import { type Daylight, type DaylightOptions, daylight as plainDaylight } from "../daylight/daylight.js";
 import type { Mount } from "../mount/mount.js";
 import { daylightReport } from "../report/daylight-report.js";
+import { setOut } from "../report/report.js";
 import { question } from "./answer.js";
 import { given } from "./given.js";
 import { type Moment, momentMs } from "./moment.js";
 import { printable } from "./printable.js";
-import { needed, number, positive, text, time } from "./takes.js";
+import { flag, needed, number, onlyWithout, positive, text, time } from "./takes.js";
 
 /**
  * What can be set by daylight: the axis's tilt, north by the Sun's shadow, north by a compass.
@@ -35,12 +36,13 @@ export const byDaylight = question({
     at: needed(time("the day, ISO 8601 with its zone (or the site's), or now")),
     tilt: number("degrees", "the axis's tilt as measured"),
     finder: positive("degrees", "the finder's field"),
+    ...onlyWithout("json", { why: flag("the reasons, and the cautions in full") }),
   },
   ask({ mount: mountPath, at, tilt, finder }, read) {
     const mount = read.mount(mountPath);
     const options = given({ measuredTiltDeg: tilt, finderFieldDeg: finder });
     return plainDaylight(mount, momentMs(at, mount.site), options);
   },
-  say: (answer) => [daylightReport(answer)],
+  say: (answer, { why }) => [why ? setOut(daylightReport(answer)) : daylightReport(answer)],
   json: (answer) => ({ ...answer }),
 });

@@ -3,13 +3,14 @@ import { rounds as plainRounds, type RoundsOptions, type RoundsResult } from "..
 import { parseTurned, type TurnedRow } from "../base/turned-file.js";
 import { PolewrightError } from "../errors.js";
 import type { MountFit } from "../fit/fit-result.js";
+import { setOut } from "../report/report.js";
 import { roundsReport } from "../report/rounds-report.js";
 import { question } from "./answer.js";
 import { given } from "./given.js";
 import { fitOf, nightOptions } from "./night.js";
 import { printable } from "./printable.js";
 import { needed, places, text } from "./takes.js";
-import { turnChoices } from "./turns.js";
+import { starTime, turnChoices, turnExtras } from "./turns.js";
 
 /** Rounds as notebooks ask for them, with the turns as rows. */
 export function roundsOf(
@@ -31,17 +32,26 @@ export const rounds = question({
     ...nightOptions,
     turned: needed(text("file", "the turns as really made: round,adjuster,turns,direction")),
     ...turnChoices,
+    ...turnExtras,
   },
-  ask({ nights, turned, azimuthBy, altitudeBy, aim, ...options }, read) {
+  ask({ nights, turned, azimuthBy, altitudeBy, aim, at, ...options }, read) {
     const fits = nights.map((night) => fitOf(night, options, read));
     const { mount } = fits[0]!;
     if (mount.base === null) {
       throw new PolewrightError("base-missing", 'The mount file has no "base", so there is nothing to turn.');
     }
     const rows = parseTurned(read.text(turned, "file of turns"), mount.base, turned);
-    return { fits, mount, result: plainRounds(fits, rows, given({ azimuthBy, altitudeBy, aim })) };
+    const starFromMs = starTime(fits.at(-1)!, at);
+    return {
+      fits,
+      mount,
+      result: plainRounds(fits, rows, given({ azimuthBy, altitudeBy, aim, starFromMs })),
+    };
   },
-  say: ({ mount, result }) => [roundsReport(result, mount)],
+  say: ({ mount, result }, { why }) => {
+    const report = roundsReport(result, mount);
+    return [why ? setOut(report) : report];
+  },
   draw: async ({ fits, result }) => {
     const { axisPointing, roundsConverging } = await import("../plots/plots.js");
     return [roundsConverging(fits), axisPointing(fits.at(-1)!, result.next)];

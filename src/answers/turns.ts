@@ -3,16 +3,19 @@ import { means } from "../base/adjusters/adjusters.js";
 import { jackTurns as plainJackTurns } from "../base/jack-turns.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import type { TurnOptions } from "../base/turn-question.js";
+import { parseTurned, turnedFileText, turnedRows, turnsOfRound } from "../base/turned-file.js";
 import type { UnderStarOptions } from "../base/under-star.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { fitReport } from "../report/fit-report.js";
+import { type Block, setOut } from "../report/report.js";
 import { turnsReport } from "../report/turns-report.js";
-import { question } from "./answer.js";
+import { question, type Written } from "./answer.js";
 import { fitJson } from "./fit.js";
 import { given } from "./given.js";
+import { type Moment, momentMs } from "./moment.js";
 import { fitOf, nightOptions, nightPlace } from "./night.js";
 import { printable } from "./printable.js";
-import { choice, flag, onlyWithout } from "./takes.js";
+import { choice, flag, onlyWithout, text, time } from "./takes.js";
 
 /**
  * Turns the axis error of a fit into turns of jacks and bolts. As a cell's last expression it prints as its report.
@@ -23,14 +26,25 @@ import { choice, flag, onlyWithout } from "./takes.js";
  */
 export function jackTurns(fit: MountFit, options: TurnOptions & UnderStarOptions = {}): TurnAdvice {
   const advice = plainJackTurns(fit, options);
-  return printable({ ...advice }, () => turnsReport(advice, fit));
+  const result = printable({ ...advice }, () => turnsReport(advice, fit));
+  answered.set(result, fit);
+  return result;
 }
+
+/** The fits that advices in use answer. */
+export const answered = new WeakMap<TurnAdvice, MountFit>();
 
 /** What may be turned, and which pole is aimed at. */
 export const turnChoices = {
   azimuthBy: choice("means", "what moves the axis east or west", ["auto", ...means.east]),
   altitudeBy: choice("means", "what moves the axis up or down", ["auto", ...means.altitude]),
   aim: choice("pole", "the pole to aim at (true when not given)", ["true", "refracted"]),
+};
+
+/** What goes with an advice in full. */
+export const turnExtras = {
+  ...onlyWithout("json", { why: flag("the reasons, and the cautions in full") }),
+  at: time("from when on a star is looked at (ten minutes after the last sighting, or now)"),
 };
 
 /** `polewright turns NIGHT.csv`. */
@@ -41,15 +55,43 @@ export const turns = question({
   takes: {
     night: nightPlace,
     ...nightOptions,
-    ...onlyWithout("json", { brief: flag("the verdict and the amounts only") }),
+    ...onlyWithout("json", {
+      brief: flag("the verdict, what limits it, the cautions and the amounts only"),
+    }),
     ...turnChoices,
+    ...turnExtras,
+    turned: text("file", "the file of turns: what it has counts as travel used; a new one is filled in"),
+    sheet: text("file", "a page to print and take to the base (.html)"),
   },
-  ask({ night, azimuthBy, altitudeBy, aim, ...options }, read) {
+  ask({ night, azimuthBy, altitudeBy, aim, at, turned, sheet, ...options }, read) {
     const fit = fitOf(night, options, read);
-    return { fit, advice: plainJackTurns(fit, given({ azimuthBy, altitudeBy, aim })) };
+    const { mount } = fit;
+    // What the file of turns beside the night has counts too.
+    const path = turned ?? read.beside(night, TURNED_FILE);
+    const file = read.textIfThere(path, "file of turns");
+    const rows = file === null || mount.base === null ? [] : parseTurned(file, mount.base, path);
+    const used = [...new Set(rows.map(({ round }) => round))].flatMap((round) =>
+      turnsOfRound(rows, round, mount),
+    );
+    const starFromMs = starTime(fit, at);
+    const advice = plainJackTurns(fit, given({ azimuthBy, altitudeBy, aim, used, starFromMs }));
+    return { fit, advice, used, writes: writesOf(fit, advice, turned, file !== null, sheet) };
   },
-  say: ({ fit, advice }, { brief }) =>
-    brief ? [turnsReport(advice, fit, { brief })] : [turnsReport(advice, fit), fitReport(fit)],
+  say: ({ fit, advice, writes }, { brief, why }) => {
+    const folded = turnsReport(advice, fit, { brief });
+    const report = why ? setOut(folded) : folded;
+    const written = writes.map(
+      ({ path, kind }): Block => ({
+        kind: "sentence",
+        text:
+          kind === "page"
+            ? `The sheet to print: ${path}`
+            : `Filled in with this advice, to be corrected to what is really turned: ${path}`,
+      }),
+    );
+    const whole = { ...report, blocks: [...report.blocks, ...written] };
+    return brief ? [whole] : [whole, fitReport(fit)];
+  },
   draw: async ({ fit, advice }) => {
     const { axisPointing, baseFromAbove, residualAngles, residualSky } = await import("../plots/plots.js");
     return [
@@ -61,7 +103,40 @@ export const turns = question({
   },
   json: ({ fit, advice }) => turnsJson(fit, advice),
   sound: ({ fit }) => fit.sound,
+  writes: ({ writes }) => writes,
 });
+
+/** The file of turns in a night's folder. */
+const TURNED_FILE = "turned.csv";
+/** So long after the last sighting the same night is still meant. */
+const SAME_NIGHT_MS = 6 * 3_600_000;
+
+/** From when on a star is looked at: the time given; now, soon after the last sighting; else as the advice has it. */
+export function starTime(fit: MountFit, at: Moment | undefined): number | undefined {
+  if (at !== undefined) return momentMs(at, fit.mount.site);
+  const now = momentMs("now");
+  const since = now - (fit.meanTimeMs ?? 0);
+  return since > 0 && since < SAME_NIGHT_MS ? now : undefined;
+}
+
+function writesOf(
+  fit: MountFit,
+  advice: TurnAdvice,
+  turned: string | undefined,
+  isThere: boolean,
+  sheet: string | undefined,
+): Written[] {
+  const writes: Written[] = [];
+  if (turned !== undefined && !isThere) {
+    const text = turnedFileText(turnedRows(advice, 1));
+    writes.push({ path: turned, text, kind: "file of turns", option: "--turned" });
+  }
+  if (sheet !== undefined) {
+    const text = async () => (await import("../page/jack-sheet.js")).jackSheet(advice, fit.mount).html;
+    writes.push({ path: sheet, text, kind: "page", option: "--sheet" });
+  }
+  return writes;
+}
 
 /** What `turns --json` answers, as data/schema/turns.schema.json describes it. */
 export function turnsJson(fit: MountFit, advice: TurnAdvice): object {

@@ -99,7 +99,7 @@ export function assemble(
         ? []
         : [{ adjuster: name, direction, mm: Math.abs(riseMm), turns, uncertaintyTurns }],
     ),
-    ...wayMoves.map(({ way: _, ...move }) => move),
+    ...wayMoves.map(({ way: _, signedMm: __, ...move }) => move),
   ];
   const made = turnsOfAdvice({ moves });
   const effect = effectOfTurns(base, made, latitudeDeg);

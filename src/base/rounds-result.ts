@@ -6,6 +6,7 @@ import type { RoundNote } from "./round-note.js";
 import type { TurnAdvice } from "./turn-advice.js";
 import type { TurnOptions } from "./turn-question.js";
 import type { TurnMade } from "./turns-made.js";
+import type { UnderStarOptions } from "./under-star.js";
 
 /** How the level changed over a round: the north and the east side up positive, millimetres per metre. */
 export interface LevelReading {
@@ -40,7 +41,7 @@ export interface RoundGiven {
 }
 
 /** What learning from rounds may be told. */
-export interface RoundsOptions extends Omit<TurnOptions, "gains"> {
+export interface RoundsOptions extends Omit<TurnOptions, "gains">, UnderStarOptions {
   /** What is known of every gain beforehand; 1 ± 0.2 by default. */
   readonly gainBefore?: Estimate;
   /** How far a floor may settle from one night to the next without a word, 1σ on each axis, arcminutes; 0.2 by default. */

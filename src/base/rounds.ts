@@ -57,7 +57,7 @@ import {
 } from "./rounds-words.js";
 import { levelOfRound, type TurnedRow, turnsOfRound } from "./turned-file.js";
 import { effectOfTurns, type TurnMade, type TurnsEffect } from "./turns-made.js";
-import { type UnderStarOptions, underStar } from "./under-star.js";
+import { underStar } from "./under-star.js";
 
 export type { RoundGiven, RoundsOptions, RoundsResult } from "./rounds-result.js";
 
@@ -416,7 +416,7 @@ function nextTurns(
   );
   const clipped = safe.flatMap((value, index) => (value === known.state[index] ? [] : [index]));
   const { gainBefore: _, settlingArcmin: __, ...choices } = options;
-  const turnOptions: RoundsOptions & UnderStarOptions = {
+  const turnOptions: RoundsOptions = {
     ...choices,
     used: [...(options.used ?? []), ...given.flatMap((round) => round.turnsMade)],
   };

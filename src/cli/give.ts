@@ -48,7 +48,9 @@ export function textWidths(columns: number | undefined): { width: number; tableW
 export async function give(told: Told, warnings: readonly Fault[], wanted: Wanted): Promise<void> {
   if (warnings.length > 0)
     process.stderr.write(warnings.map((one) => `Note: ${plainText(faultText(one))}\n`).join(""));
-  for (const { path, text, kind, option } of told.writes) writeOutputFile(path, text, kind, option);
+  for (const { path, text, kind, option } of told.writes) {
+    writeOutputFile(path, typeof text === "string" ? text : await text(), kind, option);
+  }
   if (wanted.html !== undefined) await writePage(told, warnings, wanted.html, wanted.theme);
   if (wanted.json) {
     const { notes, ...rest } = told.json as { notes: readonly AnswerNote[] };

@@ -10,12 +10,12 @@ import { parseMount } from "../mount/mount-file.js";
 import type { NightReading } from "../night/night-file.js";
 
 /** The night file: the one given, or `night.csv` in the folder given. */
-function nightPathFor(path: string): string {
+export function nightPathFor(path: string): string {
   return existsSync(path) && statSync(path).isDirectory() ? join(path, NIGHT_FILE) : path;
 }
 
 /** The mount file: the one given, else `mount.json` beside the night file, without a night in the working folder. */
-function mountPathFor(nightPath: string | undefined, mountPath: string | undefined): string {
+export function mountPathFor(nightPath: string | undefined, mountPath: string | undefined): string {
   if (mountPath !== undefined) return mountPath;
   const beside = nightPath === undefined ? MOUNT_FILE : join(dirname(nightPathFor(nightPath)), MOUNT_FILE);
   if (existsSync(beside)) return beside;
@@ -39,6 +39,8 @@ export function diskReading(): Reading & { readonly warnings: readonly Fault[] }
     warnings,
     mount: (mountPath, besides) => readMountFile(mountPathFor(besides, mountPath)),
     text: readTextFile,
+    textIfThere: (path, what) => (existsSync(path) ? readTextFile(path, what) : null),
+    beside: (nightPath, name) => join(dirname(nightPathFor(nightPath)), name),
     page: pagePart,
     night(nightPath, mountPath) {
       const { mount, reading } = readNightInput(nightPath, mountPath);

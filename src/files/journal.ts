@@ -44,7 +44,13 @@ const CUT_SHORT_LINE = `# ${CUT_SHORT} the line above had no end when the next o
  * @throws JournalError `line-not-written` and others, with the line in its message, when it did not reach the disk
  */
 export function appendLine(file: string, line: string): void {
-  if (/[\n\r]/.test(line)) {
+  appendLines(file, [line]);
+}
+
+/** Adds several lines in one write, as {@link appendLine} adds one. */
+export function appendLines(file: string, lines: readonly string[]): void {
+  const line = lines.join("\n");
+  if (lines.some((one) => /[\n\r]/.test(one))) {
     throw new JournalError("line-with-line-break", "A line to be added contains a line break.", line, file);
   }
   let descriptor: number | null = null;

@@ -2,7 +2,7 @@
  * A folder with a mount and a night: `mount.json` and `night.csv`.
  */
 import { existsSync, statSync } from "node:fs";
-import { join } from "node:path";
+import { dirname, join } from "node:path";
 import { type Fault, fault, InputError, shown } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import { parseMountText } from "../mount/mount-file.js";
@@ -22,7 +22,7 @@ import {
   sightingLine,
 } from "../night/sighting-fields.js";
 import { Acknowledged, type Acknowledgement, identity } from "./acknowledged.js";
-import { appendLine, JournalError } from "./journal.js";
+import { appendLine, appendLines, JournalError } from "./journal.js";
 import { readTextFile } from "./text-file.js";
 
 /** The mount file's name in a folder. */
@@ -70,6 +70,8 @@ export interface NightFolder {
    * @throws InputError when it is faulty (nothing is written), JournalError with the line when the disk refuses it
    */
   append(fields: SightingFields): Sighting;
+  /** Adds several in one write. */
+  appendAll(all: readonly SightingFields[]): Sighting[];
   /**
    * Checks sightings that are to be added together, so that none is written if one cannot be.
    *
@@ -108,6 +110,15 @@ export function openNightFolder(folder: string): NightFolder {
       },
     ]);
   }
+  return openNightFiles(mountPath, nightPath);
+}
+
+/**
+ * Opens a night file with its mount file, wherever they are.
+ *
+ * @throws InputError with every fault of both files
+ */
+export function openNightFiles(mountPath: string, nightPath: string): NightFolder {
   const mount = readMountFile(mountPath);
   const acknowledged = new Acknowledged();
   /** What happened to the file since it was opened. */
@@ -211,25 +222,40 @@ export function openNightFolder(folder: string): NightFolder {
     if (faults.length > 0) throw new InputError(faults);
   };
 
-  const append = (fields: SightingFields): Sighting => {
+  const appendAll = (all: readonly SightingFields[]): Sighting[] => {
+    if (all.length === 0) return [];
     settleIfChanged();
     const last = acknowledged.latest?.sighting;
     const kept =
-      resume && last !== undefined
-        ? { zeroSet: last.zeroSet || undefined, tubeSet: last.tubeSet || undefined }
-        : {};
-    const given = { ...kept, ...fields } as SightingFields;
-    const sighting = makeSighting(given, mount, reading.night.sightings.length + 1);
-    const { names, separator } = currentHeader(nightPath, given, reading.header, acknowledged.lines);
-    const line = sightingLine(given, names, separator);
-    appendLine(nightPath, line);
+      resume && last ? { zeroSet: last.zeroSet || undefined, tubeSet: last.tubeSet || undefined } : {};
+    const count = reading.night.sightings.length;
+    const entries = all.map((fields, index) => {
+      const given = { ...kept, ...fields } as SightingFields;
+      const sighting = makeSighting(given, mount, count + index + 1);
+      const { names, separator } = currentHeader(nightPath, given, reading.header, acknowledged.lines);
+      // The moment as it was checked: a Date may change, and "now" goes on.
+      return {
+        fields: { ...given, time: sighting.time },
+        sighting,
+        line: sightingLine(given, names, separator),
+      };
+    });
+    appendLines(
+      nightPath,
+      entries.map(({ line }) => line),
+    );
     resume = false;
-    acknowledged.add({ ...given, time: sighting.time }, sighting, line);
+    for (const { fields, sighting, line } of entries) acknowledged.add(fields, sighting, line);
     settle();
-    const standing = reading.night.sightings.filter((one) => identity(one) === identity(sighting)).at(-1);
-    if (standing !== undefined) {
-      acknowledged.add({ ...given, time: sighting.time }, standing, line);
-      return standing;
+    return entries.map((entry) => standing(entry));
+  };
+
+  /** The sighting as the file has it now. */
+  const standing = ({ fields, sighting, line }: Omit<Acknowledgement, "withdrawn">): Sighting => {
+    const there = reading.night.sightings.filter((one) => identity(one) === identity(sighting)).at(-1);
+    if (there !== undefined) {
+      acknowledged.add(fields, there, line);
+      return there;
     }
     // The file cannot be read as a night, or an editor replaced it at every turn.
     const text = existsSync(nightPath) ? readTextFile(nightPath, "night file") : "";
@@ -237,7 +263,10 @@ export function openNightFolder(folder: string): NightFolder {
       const message = `The sighting is NOT in the night file: another program replaces the file (${nightPath}). Close it and enter the sighting again. The line was:\n${line}`;
       throw new JournalError("line-not-kept", message, line, nightPath);
     }
-    reading = { ...reading, night: { ...reading.night, sightings: [...reading.night.sightings, sighting] } };
+    reading = {
+      ...reading,
+      night: { ...reading.night, sightings: [...reading.night.sightings, sighting] },
+    };
     return sighting;
   };
 
@@ -270,7 +299,7 @@ export function openNightFolder(folder: string): NightFolder {
 
   const warnings = (): readonly Fault[] => [...reading.warnings, ...remarks];
   return {
-    folder,
+    folder: dirname(nightPath),
     mountPath,
     nightPath,
     mount,
@@ -290,7 +319,8 @@ export function openNightFolder(folder: string): NightFolder {
       return fresh;
     },
     check,
-    append,
+    append: (fields) => appendAll([fields])[0]!,
+    appendAll,
     withdraw,
     reload: () => {
       settle();

@@ -20,6 +20,7 @@ import { PolewrightError } from "../errors.js";
 const kinds = {
   page: { what: "web page", start: /^\uFEFF?\s*<!doctype html>/i },
   "class list": { what: "class list", start: /^bestTime,object,/ },
+  "file of turns": { what: "file of turns", start: null },
   "kept model": { what: "model", start: null },
   notebook: { what: "notebook", start: /^\uFEFF?\s*\{[\s\S]*"cells"/ },
 } as const;
@@ -51,7 +52,7 @@ export function checkOutputFile(path: string, kind: OutputKind, option: string):
   if (start === null && status?.isFile()) {
     throw new PolewrightError(
       "already-there",
-      `${option} ${path}: a file stands there already, and a kept model is never written over: choose another name.`,
+      `${option} ${path}: a file stands there already, and a ${what} is never written over: choose another name.`,
     );
   }
   // A device, such as /dev/null, keeps nothing that could be lost, and is written in place.

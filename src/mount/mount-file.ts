@@ -376,6 +376,7 @@ function axisReadings(axis: MountFile["readings"]["hourAngle"]): AxisReadings {
     perTurn: axis.as === "counts" ? axis.perTurn! : dialTurn[axis.as],
     sense: axis.sense ?? 1,
     smallest: axis.smallest ?? 1,
+    ...(axis.card === undefined ? {} : { card: axis.card }),
   };
 }
 

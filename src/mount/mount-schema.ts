@@ -99,6 +99,13 @@ const axis = (kinds: readonly ["counts", "degrees", "hours", ..."rightAscension"
     as: choice(kinds),
     perTurn: v.optional(number({ from: 4, to: 1e10 }, "readings in a full turn of the axis")),
     sense: v.optional(choice([1, -1])),
+    card: v.optional(
+      v.pipe(
+        v.string(),
+        v.regex(/^[A-Z0-9_-]{1,8}$/),
+        allowed("a keyword of a FITS header: 1 to 8 capital letters, figures, - or _"),
+      ),
+    ),
     smallest: v.optional(number({ above: 0, to: 1e6 }, "the smallest step, in the reading's own unit")),
   });
 

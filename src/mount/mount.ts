@@ -12,6 +12,8 @@ export interface AxisReadings {
   readonly sense: 1 | -1;
   /** The smallest step that can be read, in the reading's own unit: 1 for counts, the division of a dial. */
   readonly smallest: number;
+  /** The card of a picture's FITS header that has the reading. */
+  readonly card?: string;
 }
 
 /** A levelling jack and its place in plan. */

@@ -37,3 +37,16 @@ export interface Report {
   readonly title: string;
   readonly blocks: readonly Block[];
 }
+
+/** A report with what stands behind set out in full. */
+export function setOut(report: Report): Report {
+  const blocks = report.blocks.flatMap((block): readonly Block[] =>
+    block.kind === "behind"
+      ? [
+          { kind: "heading", text: block.title },
+          ...setOut({ title: block.title, blocks: block.blocks }).blocks,
+        ]
+      : [block],
+  );
+  return { ...report, blocks };
+}

@@ -11,8 +11,6 @@ export interface TextOptions {
   readonly width?: number;
   /** Columns that a table may take; as `width` when not given or less. */
   readonly tableWidth?: number;
-  /** Whether reasons and long cautions are written too; without, a line says how to see them. */
-  readonly why?: boolean;
   /** `ansi` makes titles and verdicts bold; `none` (the default) writes bare text. */
   readonly colour?: "none" | "ansi";
 }
@@ -47,7 +45,7 @@ export function reportText(report: Report, options: TextOptions = {}): string {
     lines.push(style(line, "bold"));
   }
   lines.push("=".repeat(Math.min(width, letters(plainText(report.title)))));
-  for (const block of unfolded(report.blocks, options.why === true)) {
+  for (const block of withoutBehind(report.blocks)) {
     if (block.kind === "picture") continue;
     lines.push("");
     // Not spread into one call: a long night's table has more lines than a call may have arguments.
@@ -57,17 +55,13 @@ export function reportText(report: Report, options: TextOptions = {}): string {
   return `${lines.map((line) => line.trimEnd().replaceAll(FIXED_SPACE, " ")).join("\n")}\n`;
 }
 
-/** What stands behind, set out in full or left for another time. */
-function unfolded(blocks: readonly Block[], why: boolean): Exclude<Block, BehindBlock>[] {
-  const out: Exclude<Block, BehindBlock>[] = [];
-  for (const block of blocks) {
-    if (block.kind !== "behind") out.push(block);
-    else if (why) out.push({ kind: "heading", text: block.title }, ...unfolded(block.blocks, why));
+/** What stands behind is left for another time, and a line says how to see it. */
+function withoutBehind(blocks: readonly Block[]): Exclude<Block, BehindBlock>[] {
+  const front = blocks.flatMap((block) => (block.kind === "behind" ? [] : [block]));
+  if (front.length < blocks.length) {
+    front.push({ kind: "sentence", text: "With --why: the reasons, and the cautions in full." });
   }
-  if (!why && blocks.some(({ kind }) => kind === "behind")) {
-    out.push({ kind: "sentence", text: "With --why: the reasons, and the cautions in full." });
-  }
-  return out;
+  return front;
 }
 
 const FIXED_SPACE = "\u00a0";

@@ -4,9 +4,9 @@
  */
 import { ARCMINUTE, DEGREE } from "../../src/angles.js";
 import type { UnderStar } from "../../src/base/under-star.js";
+import { modelOfMount } from "../../src/fit/bench.js";
 import type { MountFit } from "../../src/fit/fit-result.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
-import { modelOfMount } from "../../src/fit/mount-problem.js";
 import { normalStance } from "../../src/mount/model.js";
 import type { Mount } from "../../src/mount/mount.js";
 import { readingAngle } from "../../src/mount/readings.js";

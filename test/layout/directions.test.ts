@@ -31,7 +31,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   simulate: [...FITTED, "pointing"],
   report: CORE,
   plots: CORE,
-  page: [...CORE, "simulate", "report"],
+  page: [...CORE, "simulate", "report", "plots"],
   answers: [...CORE, "report", "plots", "simulate", "page"],
 };
 /** What stands behind one of package.json's "imports" in Node.js; a browser gets another. */

@@ -125,7 +125,7 @@ describe("the exposure report", () => {
     const at = order.map((words) => text.indexOf(words));
     expect(at.every((place) => place > 0)).toBe(true);
     expect([...at].sort((a, b) => a - b)).toEqual(at);
-    expect(text.split("\n")[3]).toMatch(/^(Stop|One more round)/);
+    expect(text.split("\n")[3]).toMatch(/^(Stop|Another round)/);
   });
 
   it("gives arcseconds for an eyepiece, and says guided", () => {
@@ -146,11 +146,12 @@ describe("the exposure report", () => {
   });
 
   it("shows the cautions only where a hand goes near the base", () => {
-    const short = reportText(goodEnoughReport(goodEnough(fit, { exposureS: 0.1 }), "A mount"));
+    const few = { ...fit, sightings: { ...fit.sightings, used: 4 } };
+    const short = reportText(goodEnoughReport(goodEnough(few, { exposureS: 0.1 }), "A mount"));
     readable(short);
     expect(short).not.toContain("Before a hand goes near");
     const long = reportText(goodEnoughReport(goodEnough(fit, { exposureS: 120 }), "A mount"));
-    expect(long).toContain("One more round at the base");
+    expect(long).toContain("Another round at the base");
     expect(long).toContain("Before a hand goes near the base");
   });
 

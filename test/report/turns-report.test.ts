@@ -1,5 +1,6 @@
 import { expect, test } from "vitest";
 import type { TurnAdvice } from "../../src/base/turn-advice.js";
+import { setOut } from "../../src/report/report.js";
 import { reportText } from "../../src/report/text.js";
 import { turnsReport } from "../../src/report/turns-report.js";
 import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
@@ -7,7 +8,7 @@ import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
 const fit = ridgeFit();
 
 function textOf(advice: TurnAdvice, of = fit): string {
-  return reportText(turnsReport(advice, of), { width: 1000, why: true });
+  return reportText(setOut(turnsReport(advice, of)), { width: 1000 });
 }
 
 test("the verdict says every jack and bolt, which way and how far", () => {
@@ -63,7 +64,7 @@ test("what limits the advice stands above it, and its reasons behind it", () => 
   expect(places).not.toContain(-1);
   expect(reportText({ title: "t", blocks })).not.toContain("they leave the base level");
   expect(reportText({ title: "t", blocks })).toContain("With --why");
-  expect(reportText({ title: "t", blocks }, { why: true })).toContain("leave the base level");
+  expect(reportText(setOut({ title: "t", blocks }))).toContain("leave the base level");
 });
 
 test("in brief the notes and the cautions stay", () => {
