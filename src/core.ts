@@ -14,6 +14,7 @@ export { jackSheet } from "./answers/jack-sheet.js";
 export type { Moment } from "./answers/moment.js";
 export { months } from "./answers/months.js";
 export { planStars } from "./answers/plan.js";
+export { procedure } from "./answers/procedure.js";
 export { roundsOf as rounds } from "./answers/rounds.js";
 export { jackTurns } from "./answers/turns.js";
 export type { AltitudeMeans, AzimuthMeans } from "./base/adjusters/adjusters.js";
@@ -186,6 +187,7 @@ export { fieldOfCamera, fieldOfEyepiece, type ImageField, type SmearUnit } from 
 export type { SkyPoint } from "./pointing/field-sky.js";
 export type { AnyStand, MountStand, TrackingSite } from "./pointing/field-stand.js";
 export type { KnownTerm, MountStanding, PredictedReadings } from "./pointing/known-mount.js";
+export type { Followed, ProcedurePicture, ProcedureResult } from "./procedures/procedure.js";
 export { type HtmlOptions, reportHtml } from "./report/html.js";
 export type { Block, Report, TableBlock } from "./report/report.js";
 export { reportText, type TextOptions } from "./report/text.js";

@@ -82,6 +82,41 @@ export function zerosNote(known: KnownMount): string[] {
 /** The terms that a fit holds by default. */
 export const defaultTerms: readonly BuiltInTermName[] = termNames.slice(0, 9);
 
+/**
+ * What an encoder or a roller may do besides, with its usual tolerance (arcminutes; scales arcminutes a radian) and the part of
+ * its square that counts before the first star: that it acts at all, with odds of 1 to 3 (scales 1 to 9), and that it may then
+ * be three times as large (3 of 10 times).
+ */
+const encoderTerms: readonly (readonly [BuiltInTermName, key: string, usual: number, counts: number])[] = [
+  ["hourAngleEccentricSin", "eccentricity", 1, 0.85],
+  ["hourAngleEccentricCos", "eccentricity", 1, 0.85],
+  ["declinationEccentricSin", "eccentricity", 1, 0.85],
+  ["declinationEccentricCos", "eccentricity", 1, 0.85],
+  ["hourAngleScale", "scale", 1, 0.34],
+  ["declinationScale", "scale", 1, 0.34],
+];
+
+/** The terms that stars may be planned for, a builder's own besides. */
+export const plannableTerms: readonly BuiltInTermName[] = [
+  ...defaultTerms,
+  ...encoderTerms.map(([name]) => name),
+];
+
+/** The terms that a plan reckons with: those that the fit of this mount has, and the one that is to be learnt. */
+export function plannedTerms(mount: Mount, toLearn: string): readonly BuiltInTermName[] {
+  const also = encoderTerms.filter(([name, key]) => name === toLearn || key in mount.tolerances);
+  return [...defaultTerms, ...also.map(([name]) => name)];
+}
+
+/** What is known of an encoder's term before the first star, 1σ; null for another term, 0 where the mount file rules it out. */
+function encoderSigma(name: TermName, mount: Mount): number | null {
+  const term = encoderTerms.find(([one]) => one === name);
+  if (term === undefined) return null;
+  const [, key, usual, counts] = term;
+  const tolerances: Readonly<Record<string, number | undefined>> = { ...mount.tolerances };
+  return (tolerances[key] ?? usual) * Math.sqrt(counts);
+}
+
 /** An encoder zero is anything at first: 1σ of half a turn, arcminutes. */
 const UNKNOWN_ZERO = 180 * 60;
 /** A polar axis set by eye, or a free custom term: so wide that a few stars outweigh it, arcminutes. */
@@ -90,10 +125,14 @@ const UNKNOWN_AXIS = 10 * 60;
 /**
  * The knowledge before the first star: tolerances for what the builder knows of his work, next to nothing for the rest.
  */
-export function unsightedMount(mount: Mount): KnownMount {
-  const names: TermName[] = [...defaultTerms, ...mount.customTerms.map((term) => term.name as TermName)];
+export function unsightedMount(mount: Mount, terms: readonly BuiltInTermName[] = defaultTerms): KnownMount {
+  const names = [...terms, ...mount.customTerms.map((term) => term.name as TermName)].filter(
+    (name) => encoderSigma(name, mount) !== 0,
+  );
   const sigma = names.map((name): number => {
     if (name === "hourAngleZero" || name === "declinationZero") return UNKNOWN_ZERO;
+    const encoder = encoderSigma(name, mount);
+    if (encoder !== null) return encoder;
     if (name in mount.tolerances) return mount.tolerances[name as keyof typeof mount.tolerances];
     return mount.customTerms.find((term) => term.name === name)?.tolerance ?? UNKNOWN_AXIS;
   });

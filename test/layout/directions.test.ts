@@ -8,7 +8,18 @@ const SRC = new URL("../../src/", import.meta.url).pathname;
 const FITTED = ["words", "sky", "mount", "tables", "night", "fit"];
 const EVENING = [...FITTED, "base", "pointing"];
 /** Every room that asks, below the rooms that show. */
-const CORE = [...EVENING, "plan", "find", "drift", "drive", "exposure", "keep", "months", "daylight"];
+const CORE = [
+  ...EVENING,
+  "plan",
+  "find",
+  "drift",
+  "drive",
+  "exposure",
+  "keep",
+  "months",
+  "procedures",
+  "daylight",
+];
 /** Each room and the rooms it may import from, besides itself and the files at the top of src. */
 const ALLOWED: Record<string, readonly string[]> = {
   words: [],
@@ -24,6 +35,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   drift: EVENING,
   exposure: [...EVENING, "find"],
   drive: [...FITTED, "pointing"],
+  procedures: FITTED,
   months: [...FITTED, "pointing", "keep"],
   keep: EVENING,
   sight: [...EVENING, "plan"],
