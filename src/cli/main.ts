@@ -12,6 +12,7 @@ import { packageVersion } from "./version.js";
 const deeds: Readonly<Record<string, () => Promise<Deed>>> = {
   run: async () => (await import("./commands/run.js")).run,
   sight: async () => (await import("./commands/sight.js")).sight,
+  watch: async () => (await import("./commands/watch.js")).watch,
   new: async () => (await import("./commands/new.js")).newFolder,
   kernel: async () => (await import("./commands/kernel.js")).kernel,
 };
