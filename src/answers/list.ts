@@ -19,4 +19,5 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   "wrong-telescope": async () => (await import("./wrong-telescope.js")).wrongTelescopeOf,
   procedure: async () => (await import("./procedure.js")).procedureOf,
   explain: async () => (await import("./explain.js")).explanation,
+  describe: async () => (await import("./describe.js")).describe,
 };
