@@ -18,4 +18,5 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   desk: async () => (await import("./desk.js")).deskOf,
   procedure: async () => (await import("./procedure.js")).procedureOf,
   explain: async () => (await import("./explain.js")).explanation,
+  describe: async () => (await import("./describe.js")).describe,
 };

@@ -27,11 +27,17 @@ export interface CorrelatedPair {
   readonly correlation: number;
 }
 
-/** Every pair of terms with its correlation, the strongest first. */
+/** Whether a term belongs to the model for certain, or its cause is likelier there than not. */
+function isAtWork({ probability }: TermEstimate): boolean {
+  return (probability ?? 1) >= 0.5;
+}
+
+/** Every pair of terms at work with its correlation, the strongest first. */
 export function correlatedPairs(fit: MountFit): CorrelatedPair[] {
   const pairs: CorrelatedPair[] = [];
   fit.terms.forEach((second, j) => {
     fit.terms.slice(0, j).forEach((first, i) => {
+      if (!isAtWork(first) || !isAtWork(second)) return;
       const scale = Math.sqrt((fit.covariance[i]?.[i] ?? 0) * (fit.covariance[j]?.[j] ?? 0));
       if (scale > 0) {
         pairs.push({

@@ -6,6 +6,7 @@ import { chooseTheme, currentTheme } from "../../src/notebook/theme.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import { ridgeFigures } from "../support/figures.js";
 import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
+import { onScreen } from "../support/on-screen.js";
 
 /** A notebook with ten figures stays under 2.5 MB, each figure under 60 kB. */
 const NOTEBOOK_BYTES = 2_500_000;
@@ -140,13 +141,16 @@ describe("the drawing library", () => {
 });
 
 describe("the theme", () => {
-  test("night darkens the page once and colours all that follows, figures included", () => {
+  test("night comes with every output, and colours all that follows, figures included", () => {
     useTheme("night");
     show(ridgeFit(), ridgeFigures()["residual-sky"]);
-    expect(html().filter((text) => text.includes("data-polewright-night"))).toHaveLength(1);
     const shown = html().filter((text) => !text.includes("data-polewright-library"));
-    for (const colour of shown
-      .join("")
+    expect(shown).toHaveLength(3);
+    for (const text of shown) expect(text).toContain("<style data-polewright-night>");
+    // The cell that chose the theme runs again: its first output is wiped, so it must bring the night anew.
+    useTheme("night");
+    expect(html().at(-1)).toContain("<style data-polewright-night>");
+    for (const colour of onScreen(shown.join(""))
       .replaceAll("%23", "#")
       .match(/#(?:[0-9a-f]{6}|[0-9a-f]{3})\b/gi) ?? []) {
       expect(colour).toMatch(/^#(?:[0-9a-f]{2}0000|f00)$/);
