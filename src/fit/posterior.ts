@@ -94,11 +94,11 @@ const WINDOW = 2 * Math.log(60);
 /** So many sets are looked at at most. */
 const MOST_SETS = 800;
 /** Nodes below this part of the likeliest are tried with the likeliest sets only, … */
-const MAIN_WINDOW = 2 * Math.log(50);
+const MAIN_WINDOW = 2 * Math.log(250);
 /** … those below this part not at all. Unlikely as they are, their uncertainties are the widest. */
 const NODE_WINDOW = 2 * Math.log(3000);
 /** So many sets stand for all at an unlikely node. */
-const TAIL_SETS = 40;
+const TAIL_SETS = 120;
 /** What is looked at but less likely than this part of the likeliest changes nothing. */
 const NEGLIGIBLE = 2 * Math.log(1e5);
 /** No set has more columns than this. */
