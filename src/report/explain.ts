@@ -69,23 +69,23 @@ const explanations: Readonly<Record<BuiltInTermName, Explanation>> = {
     amount: (arcmin, mount) => coneShim(arcmin, mount),
   },
   squareness: {
-    is: "The declination axis is not square to the polar axis. Positive: with the tube on the meridian, on its normal side, the east end of the declination axis leans away from the north pole, towards the south.",
+    is: "The declination axis is not square to the polar axis. Positive: with the tube on the meridian, on its normal side, the east end of the declination axis leans towards the south.",
     shows:
       "Hour-angle readings are off by an amount that grows with the tangent of the declination: nothing at the equator, one way north of it, the other way south of it, the same at every hour angle.",
     mend: "Shim one bearing of the declination axis (one trunnion), so that the axis stands square to the polar axis.",
     amount: (arcmin, mount) => squarenessShim(arcmin, mount),
   },
   tubeSag: {
-    is: "The tube, its truss, or the mirror in its cell gives under its own weight, so that the telescope looks a little lower than its axes say. Positive: it droops. It is nothing at the zenith and full at the horizon.",
+    is: "The tube, its truss, or the mirror in its cell gives under its own weight. The telescope then looks a little lower than its axes say. Positive: it droops. It is nothing at the zenith and full at the horizon.",
     shows:
       "Readings stand above the star, towards the zenith, by an amount that grows with the sine of the distance from the zenith. Low stars all round show it best.",
     mend: "Look for what is loose: mirror sling and clips, spider vanes, truss joints, rings, the camera's drawtube. A sag that stays the same from night to night can be left to the model. A negative value says that something lifts: a heavy tail, or a mirror that slides on its edge supports.",
   },
   ringSag: {
-    is: "The polar frame (the split ring on its rollers, the fork or the yoke) gives or is not quite round, so that the declination reading changes with hour angle. Positive: it reads north on the meridian.",
+    is: "The polar frame (the split ring on its rollers, the fork or the yoke) gives or is not quite round. The declination reading then changes with hour angle. Positive: it reads north on the meridian.",
     shows:
       "Declination readings are off by an amount that goes with the cosine of the hour angle, the same at every declination.",
-    mend: "Look at rollers that are not parallel to the axis, a ring that is out of round, a thrust bearing with play, fork arms that bend. Measure the ring's run-out with a dial gauge while the frame turns. If it stays the same, leave it to the model.",
+    mend: "Look at rollers that are not parallel to the axis and at a ring that is out of round. Look for play in the thrust bearing and for fork arms that bend. Measure the ring's run-out with a dial gauge while the frame turns. If it stays the same, leave it to the model.",
   },
   trunnionSag: {
     is: "The declination axis gives sideways under the tube's weight: trunnions, their blocks, or the frame's sides. Positive: hour-angle readings stand west.",
