@@ -21,6 +21,7 @@ import { dayPageScript, nightDress } from "./night-page.js";
 import { isWholePage, pageFrame } from "./page-frame.js";
 import { isRecords, tableReport } from "./table.js";
 import { chooseTheme, currentTheme } from "./theme.js";
+import { valueReport } from "./value-report.js";
 
 /** One output in several forms, by MIME type. */
 export type MimeBundle = Readonly<Record<string, string>>;
@@ -158,7 +159,14 @@ function htmlOf(thing: unknown, theme: Theme): string {
 function resultOf(thing: unknown): MimeBundle | null {
   const display = findDisplay();
   const ours =
-    isFigure(thing) || isReport(thing) || isFit(thing) || isAdvice(thing) || ownReport(thing) !== null;
+    isFigure(thing) ||
+    isReport(thing) ||
+    isFit(thing) ||
+    isAdvice(thing) ||
+    isWholePage(thing) ||
+    ownReport(thing) !== null ||
+    valueReport(thing) !== null ||
+    isListOfOurs(thing);
   return ours && display !== null ? bundleOf(thing, display, currentTheme()) : null;
 }
 
@@ -242,10 +250,33 @@ function reportOf(thing: unknown): Report | string {
   if (thing instanceof Error) {
     return thing.message;
   }
+  const plain = valueReport(thing);
+  if (plain !== null) return plain;
+  if (isListOfOurs(thing)) return oneAfterAnother(thing);
   if (isRecords(thing)) {
     return tableReport("", thing);
   }
   return typeof thing === "object" && thing !== null ? (JSON.stringify(thing, null, 2) ?? "") : String(thing);
+}
+
+/** Whether a thing is a list of results that report themselves. */
+function isListOfOurs(thing: unknown): thing is readonly unknown[] {
+  return (
+    Array.isArray(thing) &&
+    thing.length > 0 &&
+    thing.every((one) => ownReport(one) !== null || isFit(one) || isAdvice(one) || isReport(one))
+  );
+}
+
+/** Several reports as one: each under its title. */
+function oneAfterAnother(things: readonly unknown[]): Report {
+  const blocks = things.flatMap((thing): Report["blocks"] => {
+    const report = reportOf(thing);
+    return typeof report === "string"
+      ? [{ kind: "sentence", text: report }]
+      : [{ kind: "heading", text: report.title }, ...report.blocks];
+  });
+  return { title: `${things.length} results`, blocks };
 }
 
 function has(thing: unknown, ...keys: readonly string[]): boolean {

@@ -79,12 +79,12 @@ function tableHtml(table: TableBlock): string {
   const head = table.head
     .map((cell, column) => `<th scope="col"${side(column)}>${escapeHtml(cell)}</th>`)
     .join("");
-  const rows = table.rows.map((row) => {
+  const rows = table.rows.map((row, index) => {
     const cells = table.head.map((_, column) => {
       const text = escapeHtml(row[column] ?? "");
       return column === 0 ? `<th scope="row"${side(0)}>${text}</th>` : `<td${side(column)}>${text}</td>`;
     });
-    return `<tr>${cells.join("")}</tr>`;
+    return `<tr${table.struck?.includes(index) ? ' class="polewright-struck"' : ""}>${cells.join("")}</tr>`;
   });
   const caption = escapeHtml(table.caption);
   return `<div class="polewright-table" role="region" aria-label="${caption}" tabindex="0"><table><caption><span>${caption}</span></caption><thead><tr>${head}</tr></thead><tbody>
@@ -172,6 +172,7 @@ function themeRules(theme: Theme, root: string): string {
     [" tbody tr", `background:${c.page}!important`],
     [" tbody tr:nth-child(even) :is(th,td)", `background:${c.stripe}!important`],
     [" .polewright-right", "text-align:right!important;font-variant-numeric:tabular-nums;white-space:nowrap"],
+    [" .polewright-struck", "text-decoration:line-through"],
     [" figure", "margin:1em 0"],
     [" .polewright-title", `color:${c.text}!important;font-weight:700;font-size:1.1em;margin:.2em 0`],
     [" .polewright-summary", `color:${c.muted}!important;font-size:${theme.fontSizePx}px;margin:.2em 0`],

@@ -4,6 +4,7 @@ import { InputError } from "../../src/errors.js";
 import { loadPlots, type MimeBundle, setDisplay, show, useTheme } from "../../src/notebook/display.js";
 import { chooseTheme, currentTheme } from "../../src/notebook/theme.js";
 import { fitReport } from "../../src/report/fit-report.js";
+import { findStar } from "../../src/sky/find-star.js";
 import { ridgeFigures } from "../support/figures.js";
 import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
 import { onScreen } from "../support/on-screen.js";
@@ -137,6 +138,22 @@ describe("the drawing library", () => {
     show(figures[0]);
     expect(libraries()).toBe(1);
     expect(html()[0]).toContain("data-polewright-library");
+  });
+});
+
+describe("plain values", () => {
+  test("a star, a term, the pole, a mount and lists of them show as tables", () => {
+    const fit = ridgeFit();
+    const star = findStar("Canopus");
+    show(star, [star, findStar("Sirius")], fit.terms, fit.pole, fit.mount, [fit, fit]);
+    expect(outputs).toHaveLength(6);
+    for (const text of html()) expect(text).toContain("<table>");
+    expect(html()[0]).toContain("α Car");
+    expect(html()[1]).toContain('<th scope="row">Sirius</th>');
+    expect(html()[2]).toContain('<th scope="row">axis squareness</th>');
+    expect(html()[3]).toMatch(/too (high|low)/);
+    expect(html()[4]).toContain(String(fit.mount.site.latitude));
+    expect(html()[5]!.match(/of the polar axis points/g)!.length).toBeGreaterThanOrEqual(2);
   });
 });
 
