@@ -125,6 +125,6 @@ export function termPattern(
   const scale = niceBelow((0.3 / onDish) * DRAWN_ARCMIN);
   traces.push(...scaleArrow(scale, onDish / DRAWN_ARCMIN, theme));
   const { label, positive } = termDescriptions[name];
-  const summary = `For +10${unit} of ${label} (${positive}). The arrows run from the star to where the readings say the telescope points; it really looks at the star. The longest is ${fixed(DRAWN_ARCMIN * largest, 1)}′; the scale below shows how long ${scale}′ is. Seen from above: north up, east right.`;
+  const summary = `For +10${unit} of ${label} (${positive}). The arrows run from the star to where the readings say the telescope points; it really looks at the star. The longest is ${fixed(DRAWN_ARCMIN * largest, 1)}′; the scale below shows how long ${scale}′ is. At latitude ${fixed(Math.abs(site.latitude), 1)}° ${site.latitude < 0 ? "south" : "north"}. Seen from above: north up, east right.`;
   return figure(traces, dishLayout(theme, `The pattern of ${label}`, { showlegend: false }), summary);
 }

@@ -49,7 +49,7 @@ test.each([
 test("an axis error inside its own ellipse is said to be none that can be told", () => {
   const fit = withPole(0.3, -0.2);
   expect(isBeyondDoubt(fit)).toBe(false);
-  expect(sentencesOf(fit)).toContain("the axis may as well stand right");
+  expect(sentencesOf(fit)).toContain("the axis could equally point right");
   expect(isBeyondDoubt(withPole(14, 0))).toBe(true);
 });
 
