@@ -102,7 +102,7 @@ const TAIL_SETS = 120;
 /** What is looked at but less likely than this part of the likeliest changes nothing. */
 const NEGLIGIBLE = 2 * Math.log(1e5);
 /** No set has more columns than this. */
-const LARGEST_SET = 12;
+const LARGEST_SET = 20;
 
 /** Weights of the error scales: the half-normal belief by the trapezoidal rule. */
 const SCALES = ERROR_SCALE_LOGS.map((log, k) => {
@@ -706,4 +706,33 @@ export function chiSquareOf(
   setPrice(node, states, set, scratch);
   for (let k = 0; k < places.length; k++) square -= scratch.solved[k]! ** 2;
   return square;
+}
+
+/**
+ * The same with every cause at work, each held by its tolerance, at the likeliest residue and errors: one normal
+ * distribution. Two nights may each prefer another cause for one thing; what both say together can be compared only so.
+ */
+export function withEveryCause(
+  layout: Layout,
+  spectrum: Spectrum,
+  prior: CorePrior,
+  { likeliest }: Posterior,
+): { mean: Float64Array; covariance: Float64Array } | null {
+  const { core } = layout;
+  const inner = layout.columns.length - core;
+  const all = core + inner;
+  const node = nodeAt(spectrum, prior, core, inner, likeliest.amplitude, likeliest.scale, 0);
+  if (node === null) return null;
+  const causes = causesOf(layout);
+  const set = new Uint8Array(causes.length).fill(1);
+  const scratch = scratchFor(inner);
+  if (!Number.isFinite(setPrice(node, set, causes, scratch))) return null;
+  const first = new Float64Array(inner);
+  const square = new Float64Array(inner * inner);
+  addMoments(columnsOf(set, causes, scratch), scratch, 1, first, square, inner);
+  const mean = new Float64Array(all);
+  const second = new Float64Array(all * all);
+  addNode(node, 1, first, square, core, inner, mean, second);
+  for (let i = 0; i < all; i++) for (let j = 0; j < all; j++) second[i * all + j]! -= mean[i]! * mean[j]!;
+  return { mean, covariance: second };
 }

@@ -7,7 +7,7 @@ import { ARCMINUTE } from "../angles.js";
 import { jackFrame } from "../base/jack-frame.js";
 import { InputError } from "../errors.js";
 import { chiSquareLimit, chiSquareProbability } from "../fit/distributions.js";
-import type { Estimate, MountFit } from "../fit/fit-result.js";
+import type { Estimate, EveryCause, MountFit } from "../fit/fit-result.js";
 import { SCALE_UP_PROBABILITY } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
 import { type TermName, termDescriptions } from "../mount/terms.js";
@@ -27,6 +27,37 @@ export interface ComparedModel {
   /** Covariance of `terms`, in their order and units squared. */
   readonly covariance: readonly (readonly number[])[];
   readonly chiSquare: MountFit["chiSquare"];
+  /** The terms with every cause at work, where the fit has them so. */
+  readonly everyCause?: EveryCause | null;
+}
+
+/** What is of one night only, and no property of the mount. */
+const OF_ONE_NIGHT: ReadonlySet<TermName> = new Set<TermName>([
+  "hourAngleCreep",
+  "declinationCreep",
+  "polarAltitudeRate",
+  "polarEastRate",
+]);
+
+/**
+ * A model for comparing: each night may prefer another cause for one thing, an eccentric encoder here and a scale there, and
+ * so be sure of what it says. With every cause at work both say what they truly know.
+ */
+function unpreferred(model: ComparedModel): ComparedModel {
+  const { everyCause, terms } = model;
+  if (everyCause === undefined || everyCause === null || everyCause.values.length !== terms.length)
+    return model;
+  return {
+    ...model,
+    terms: terms.map((term, i) => ({
+      ...term,
+      value: everyCause.values[i]!,
+      uncertainty: Math.sqrt(Math.max(0, everyCause.covariance[i]![i]!)),
+    })),
+    covariance: everyCause.covariance,
+    // The scale of the errors is in this covariance.
+    chiSquare: { ...model.chiSquare, probability: 1 },
+  };
 }
 
 /**
@@ -120,8 +151,8 @@ const TOLERANCES_UNSEEN = 3;
  * V = s₁ (C₁ − C₁ Λ C₁) + s₂ (C₂ − C₂ Λ C₂) + (C₂ − C₁) Λ (C₂ − C₁): the sightings' part of each, and what the two pull
  * differently towards the tolerances' middle (linear least squares with a Gaussian prior).
  *
- * @param older - the earlier one
- * @param newer - the later one
+ * @param earlier - the earlier one
+ * @param later - the later one
  * @throws {@link InputError} `model-of-other-mount` with every difference that leaves nothing to compare: another site,
  *   other encoders, another formula of a custom term that both hold
  * @example
@@ -129,11 +160,14 @@ const TOLERANCES_UNSEEN = 3;
  * compareModels(keptStanding(parseKeptModel(text), mount), fit).summary
  * ```
  */
-export function compareModels(older: ComparedModel, newer: ComparedModel): Comparison {
-  refuseOtherMount(older, newer);
+export function compareModels(earlier: ComparedModel, later: ComparedModel): Comparison {
+  refuseOtherMount(earlier, later);
+  const both = Boolean(earlier.everyCause) && Boolean(later.everyCause);
+  const older = both ? unpreferred(earlier) : earlier;
+  const newer = both ? unpreferred(later) : later;
   const olderPlaces = placesInForce(older);
   const newerPlaces = placesInForce(newer);
-  const names = [...newerPlaces.keys()].filter((name) => olderPlaces.has(name));
+  const names = [...newerPlaces.keys()].filter((name) => olderPlaces.has(name) && !OF_ONE_NIGHT.has(name));
   const before = blockOf(older, names, olderPlaces);
   const after = blockOf(newer, names, newerPlaces);
   const prior = Matrix.diag(

@@ -4,7 +4,7 @@
 import * as v from "valibot";
 import { CholeskyDecomposition, Matrix } from "#matrices";
 import { type Fault, InputError, shown } from "../errors.js";
-import type { MountFit, Standing } from "../fit/fit-result.js";
+import type { EveryCause, MountFit, Standing } from "../fit/fit-result.js";
 import type { AxisReadings, CustomTerm, Mount } from "../mount/mount.js";
 import { defaultTolerances } from "../mount/mount-file.js";
 import { type TermName, termNames } from "../mount/terms.js";
@@ -52,6 +52,8 @@ export interface KeptModel {
   readonly terms: readonly KeptTerm[];
   /** Covariance of `terms`, arcminutes squared. */
   readonly covariance: readonly (readonly number[])[];
+  /** The terms with every cause at work, for comparing; null or absent where the fit had none. */
+  readonly everyCause?: EveryCause | null | undefined;
   /** Whatever the builder wants to remember of it. */
   readonly note: string;
 }
@@ -112,6 +114,7 @@ export function keepModel(fit: MountFit, note = "", temperatureC: number | null 
       tolerance,
     })),
     covariance: fit.covariance,
+    everyCause: fit.everyCause,
     note,
   };
 }
@@ -188,6 +191,7 @@ const schema = v.strictObject({
     v.maxLength(LARGEST_TERMS),
   ),
   covariance: v.array(v.array(finite)),
+  everyCause: v.nullish(v.strictObject({ values: v.array(finite), covariance: v.array(v.array(finite)) })),
   note: v.pipe(v.string(), v.maxLength(10_000)),
 });
 
@@ -384,6 +388,8 @@ function faultsOfSize(kept: KeptModel): Fault[] {
 export interface KeptStanding extends MountStanding {
   readonly terms: readonly KeptTerm[];
   readonly chiSquare: MountFit["chiSquare"];
+  /** The terms with every cause at work, for comparing; null where the fit had none. */
+  readonly everyCause: EveryCause | null;
 }
 
 /** A site that is another one, degrees. */
@@ -436,6 +442,7 @@ export function keptStanding(kept: KeptModel, mount: Mount): KeptStanding {
     mount,
     terms: kept.terms,
     covariance: kept.covariance,
+    everyCause: kept.everyCause ?? null,
     chiSquare: kept.chiSquare,
     zerosFrom: kept.sightedAt ?? "another night",
   };
