@@ -114,7 +114,7 @@ function classTrace(
     hovertext: members.map((place) =>
       hoverText([
         `up to ${secondsText(place.longestS)}`,
-        `in ${secondsText(sky.exposureS)} drawn out by ${fixed(place.smear, 1)} ${unitText(sky.unit)}`,
+        `in ${secondsText(sky.exposureS)} smeared by ${fixed(place.smear, 1)} ${unitText(sky.unit)}`,
         `altitude ${fixed(place.altitudeDeg, 0)}°, azimuth ${fixed(place.azimuthDeg, 0)}°`,
       ]),
     ),

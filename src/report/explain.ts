@@ -64,7 +64,7 @@ const explanations: Readonly<Record<BuiltInTermName, Explanation>> = {
   cone: {
     is: "The optical axis is not square to the declination axis, so that it sweeps a flat cone and not a plane when the tube turns. Positive: with the tube on the meridian, on its normal side, it leans to the east.",
     shows:
-      "Hour-angle readings are off the same way everywhere, as an angle on the sky by the same amount. So the reading itself is off the more the nearer the star is to the pole. Beyond the pole (tube turned over) it goes the other way. Together with axis squareness it is told from the hour-angle zero by stars at several declinations.",
+      "Hour-angle readings are off the same way everywhere, as an angle on the sky by the same amount. So the reading itself is off the more the nearer the star is to the pole. Beyond the pole (tube turned over) it goes the other way. Together with axis squareness it is distinguished from the hour-angle zero by stars at several declinations.",
     mend: "Square the optics first: a collimation that is off leans the optical axis just so. Then shift one tube ring sideways, or put a shim under it. The tube itself need not be straight to the rings; only where the camera looks counts.",
     amount: (arcmin, mount) => coneShim(arcmin, mount),
   },
@@ -243,7 +243,7 @@ export function explain(name: TermName, fit?: MountFit): Report {
     { kind: "sentence", text: is },
     { kind: "heading", text: "How it shows" },
     { kind: "sentence", text: shows },
-    { kind: "heading", text: "How to mend it" },
+    { kind: "heading", text: "How to correct it" },
     { kind: "sentence", text: mend },
   ];
   blocks.push(...tonight(name, fit, amount));
@@ -280,14 +280,14 @@ const WORTH_MENDING_SIGMA = 2;
 
 function advice(term: TermEstimate, fit: MountFit, amount: Explanation["amount"]): string {
   if (!fit.sound) {
-    return " The fit is not sound yet: mend nothing by it.";
+    return " The fit is not sound yet: correct nothing by it.";
   }
   const isZero = term.name === "hourAngleZero" || term.name === "declinationZero";
   if (!isZero && Math.abs(term.value) < WORTH_MENDING_SIGMA * term.uncertainty) {
-    return " That is no more than it is uncertain by: mend nothing by it.";
+    return " That is no more than it is uncertain by: correct nothing by it.";
   }
   if (term.standing === "tolerance only") {
-    return " Tonight's stars hardly tell it: sight more before mending anything by it.";
+    return " Tonight's stars do not measure it well enough: sight more before correcting anything by it.";
   }
   const text = amount?.(term.value, fit.mount) ?? null;
   return text === null ? "" : ` ${text}`;

@@ -85,7 +85,7 @@ test("where no sighting counts, no figure is given for what is not known", () =>
   expect(text).toContain("0′ ± 20′");
 });
 
-test("azimuth and the east error are told apart the right way round", () => {
+test("azimuth and the east error are distinguished the right way round", () => {
   const { pole } = withPole(3, -2, 60);
   expect(pole.azimuth.value * Math.cos(Math.PI / 3)).toBeCloseTo(pole.east.value);
   expect(sentencesOf(withPole(3, -2, 60))).toContain(
