@@ -38,7 +38,7 @@ export function isVariable(star: Star): boolean {
  *
  * @example
  * ```ts
- * faintestMagnitude(findStar("Mira")) // 10.1
+ * faintestMagnitude(findStar("Mira")); // 10.1
  * ```
  */
 export function faintestMagnitude(star: Star): number {

@@ -50,7 +50,7 @@ export interface WallClock {
  * @param timeZone - an IANA name; null for UTC
  * @example
  * ```ts
- * wallClock(parseTime("2026-03-14T19:22:10Z"), "Africa/Johannesburg").time // "21:22:10"
+ * wallClock(parseTime("2026-03-14T19:22:10Z"), "Africa/Johannesburg").time; // "21:22:10"
  * ```
  */
 export function wallClock(timeMs: number, timeZone: string | null): WallClock {

@@ -13,6 +13,8 @@ import * as skyOverNight from "../../src/sky/sky-over-night.js";
 import * as starsNear from "../../src/sky/stars-near.js";
 import * as sunAndMoon from "../../src/sky/sun-and-moon.js";
 import * as time from "../../src/sky/time.js";
+import * as variableStars from "../../src/sky/variable-stars.js";
+import * as zone from "../../src/sky/zone.js";
 import { ridgeSchool, root } from "./support.js";
 
 const scope: Record<string, unknown> = {
@@ -29,6 +31,8 @@ const scope: Record<string, unknown> = {
   ...starsNear,
   ...sunAndMoon,
   ...time,
+  ...variableStars,
+  ...zone,
 };
 
 /** The examples of a file's comments, each as its lines. */
