@@ -80,7 +80,7 @@ export function zerosNote(known: KnownMount): string[] {
 }
 
 /** The terms that a fit holds by default. */
-export const defaultTerms: readonly BuiltInTermName[] = termNames.slice(0, 9);
+const defaultTerms: readonly BuiltInTermName[] = termNames.slice(0, 9);
 
 /**
  * What an encoder or a roller may do besides, with its usual tolerance (arcminutes; scales arcminutes a radian) and the part of
