@@ -55,7 +55,7 @@ function columnsOf(table: {
   return Object.entries(table.columns).map(([name, { meaning, unit, allowed, example, carriesDown }]) => ({
     name,
     needed: new RegExp(`\\b${name}\\b`).test(lacking),
-    meaning: carriesDown ? `${meaning} (holds for the rows below too)` : meaning,
+    meaning: carriesDown ? `${meaning} (applies to the rows below too)` : meaning,
     ...(unit === undefined ? {} : { unit }),
     allowed,
     example,

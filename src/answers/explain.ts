@@ -30,7 +30,7 @@ const EXAMPLE_LATITUDE_DEG = 45;
 /** `polewright explain TERM`. */
 export const explanation = question({
   name: "explain",
-  asks: "what an error is, how it shows, how to mend it",
+  asks: "what an error is, how it shows, how to correct it",
   example: "polewright explain cone --night my-telescope/night.csv",
   takes: {
     term: place("term", `the error: ${termNames.join(", ")}`),

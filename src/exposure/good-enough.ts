@@ -111,7 +111,7 @@ export const exposureAssumptions: readonly string[] = [
   "The drive is taken to turn at exactly the sidereal rate, by a perfect clock; the error of its worm or roller, wind and seeing come on top.",
 ];
 const findingAssumptions: readonly string[] = [
-  "Finding holds while the encoder zeros stay as they are: after a power cut or a slip, sight one star first.",
+  "Finding stays this good while the encoder zeros stay as they are: after a power cut or a slip, sight one star first.",
 ];
 
 /**

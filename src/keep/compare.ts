@@ -459,7 +459,7 @@ function meaningOf(name: TermName, difference: number, mount: Mount): string {
     case "polarEast":
       return `unless it was turned, the base has swung or tilted sideways: the axis's upper end points further ${difference < 0 ? "west" : "east"}`;
     case "cone":
-      return "the main mirror was collimated anew, or the tube moved in its rings";
+      return "the main mirror was collimated again, or the tube moved in its rings";
     case "squareness":
       return "the declination axis moved in its bearings or trunnions";
     case "tubeSag":
@@ -513,12 +513,12 @@ function summaryOf(
   const unseen = terms.filter((term) => term.verdict === "could not have been seen");
   if (unseen.length > 0) {
     sentences.push(
-      `Not told by these stars, so it may have changed unseen: ${unseen.map(({ label }) => label).join(", ")}.`,
+      `Not measured by these stars, so it may have changed unseen: ${unseen.map(({ label }) => label).join(", ")}.`,
     );
   }
   if (terms.some((term) => term.verdict === "starts anew")) {
     sentences.push(
-      "Encoder zeros start anew whenever the encoders are switched on; their change says nothing of the mount.",
+      "Encoder zeros are new whenever the encoders are switched on; their change says nothing of the mount.",
     );
   }
   return sentences;
@@ -530,13 +530,13 @@ function togetherText(together: ChangeTogether, terms: readonly TermChange[], mo
   const { chiSquare, verdict, likeliest } = together;
   const figure = `χ² ${chiSquare.value.toFixed(0)} of ${chiSquare.degreesOfFreedom}`;
   if (verdict === "could not have been seen") {
-    return "Whether anything has changed cannot be said: these nights do not tell enough of the same terms.";
+    return "Whether anything has changed cannot be said: these nights do not measure enough of the same terms.";
   }
   if (verdict === "not changed") {
     const told = terms.filter((term) => term.verdict === "not changed");
     return told.length === 0
-      ? `These nights do not tell whether ${mount.name} has changed: every term could have changed unseen.`
-      : `Nothing of ${mount.name} that these nights tell has changed (all terms together: ${figure}).`;
+      ? `These nights do not show whether ${mount.name} has changed: every term could have changed unseen.`
+      : `Nothing of ${mount.name} that these nights measure has changed (all terms together: ${figure}).`;
   }
   const said = verdict === "changed" ? "has changed" : "may have changed";
   const start = `${mount.name} ${said}: all terms together differ by more than chance (${figure}).`;
@@ -560,12 +560,12 @@ function poleText(pole: Comparison["pole"]): string {
     case "changed":
       return `The polar axis has moved by ${pole.distance.toFixed(1)}′: it points ${place}.`;
     case "perhaps changed":
-      return `The polar axis may have moved: it seems to point ${place}, which chance alone would do in ${(100 * pole.probability).toFixed(1)} % of cases. A few more stars will tell.`;
+      return `The polar axis may have moved: it seems to point ${place}, which chance alone would do in ${(100 * pole.probability).toFixed(1)} % of cases. A few more stars will show it.`;
     case "not changed":
       return `The polar axis has not moved by ${pole.couldSee!.toFixed(1)}′ or more; less could not have been seen.`;
     default:
       return pole.couldSee === null
-        ? "Whether the polar axis has moved cannot be said: one of the nights does not tell it."
+        ? "Whether the polar axis has moved cannot be said: one of the nights does not measure it."
         : `Whether the polar axis has moved cannot be said: a move of less than ${pole.couldSee.toFixed(0)}′ could not have been seen.`;
   }
 }

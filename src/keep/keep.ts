@@ -77,7 +77,7 @@ export function keepModel(fit: MountFit, note = "", temperatureC: number | null 
     refuse(
       "fit-not-sound",
       "This fit cannot be trusted as it stands, so it is not kept.",
-      "a sound fit; mend first what its notes say",
+      "a sound fit; correct first what its notes say",
     );
   }
   if (fit.terms.length === 0)
@@ -89,7 +89,7 @@ export function keepModel(fit: MountFit, note = "", temperatureC: number | null 
   if (unknown !== undefined) {
     refuse(
       "nothing-to-keep",
-      `The sightings do not tell the ${unknown.label} at all.`,
+      `The sightings do not measure the ${unknown.label} at all.`,
       "more sightings, or a fit that uses the tolerances",
     );
   }
@@ -420,7 +420,7 @@ export function keptStanding(kept: KeptModel, mount: Mount): KeptStanding {
       code: "model-of-other-mount",
       path,
       found: shown(found),
-      allowed: `${shown(allowed)}, as the mount file has it; or sight and fit anew`,
+      allowed: `${shown(allowed)}, as the mount file has it; or sight and fit again`,
       message: `The kept model of ${kept.mount} does not fit this mount.`,
     });
   };

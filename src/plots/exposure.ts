@@ -42,10 +42,11 @@ export function exposureLengths(
   mountName: string,
   theme: Theme = lightTheme,
 ): Figure {
-  const edges = classEdges(sky);
   const failing = sky.places.filter((place) => place.longestS < sky.exposureS).length;
   const traces: Trace[] = [...dishBackdrop(theme, sky.latitudeDeg, limits)];
   const allShort = failing > 0 && failing === sky.places.length;
+  // What is too short is one class of its own.
+  const edges = classEdges(sky).filter((edge) => allShort || edge >= sky.exposureS);
   const short = allShort ? edges.length + 1 : edges.filter((edge) => edge <= sky.exposureS).length;
   for (let k = 0; k <= edges.length; k++) {
     const low = k === 0 ? 0 : edges[k - 1]!;
@@ -113,7 +114,7 @@ function classTrace(
     hovertext: members.map((place) =>
       hoverText([
         `up to ${secondsText(place.longestS)}`,
-        `in ${secondsText(sky.exposureS)} drawn out by ${fixed(place.smear, 1)} ${unitText(sky.unit)}`,
+        `in ${secondsText(sky.exposureS)} smeared by ${fixed(place.smear, 1)} ${unitText(sky.unit)}`,
         `altitude ${fixed(place.altitudeDeg, 0)}°, azimuth ${fixed(place.azimuthDeg, 0)}°`,
       ]),
     ),

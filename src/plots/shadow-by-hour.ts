@@ -17,21 +17,25 @@ import type { Figure } from "./figure.js";
 
 const HEIGHT_PX = 560;
 /** About so many tips carry their time. */
-const NAMED = 9;
+const NAMED = 7;
+/** Shadows longer than this many times the shortest would make the rest too small to read. */
+const LONGEST = 3;
 
 /**
  * The shadow of a plumb line through the day, seen from above: where its tip falls, with the times. North is up.
  *
- * @param table - the shadow by the hour
+ * @param whole - the shadow by the hour; the long shadows near sunrise and sunset are left out
  * @param clock - how a moment is written, for instance `09:30`
  * @param theme - the colours; light when not given
  */
 export function shadowByHour(
-  table: readonly ShadowMoment[],
+  whole: readonly ShadowMoment[],
   clock: (time: string) => string,
   theme: Theme = lightTheme,
 ): Figure {
   const { colours } = theme;
+  const shortest = Math.min(...whole.map(({ shadowLengthMm }) => shadowLengthMm));
+  const table = whole.filter(({ shadowLengthMm }) => shadowLengthMm <= LONGEST * shortest);
   const tips = table.map(
     ({ shadowAzimuthDeg, shadowLengthMm }): Point => [
       rounded(shadowLengthMm * Math.sin(shadowAzimuthDeg * DEGREE)),

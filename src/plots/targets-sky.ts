@@ -19,13 +19,16 @@ export interface SkyTarget {
 }
 
 const MARKER_PX = 10;
-/** More names than this cover each other; the others are told by a hover and by the table. */
-const MOST_NAMED = 14;
+/** More names than this cover each other. */
+const MOST_NAMED = 12;
+
+/** The name without what stands in brackets behind it. */
+const shortName = ({ name }: SkyTarget): string => name.split(" (")[0]!;
 
 /**
  * Where objects stand over the sky, and whether the telescope reaches them.
  *
- * @param targets - those above the horizon are drawn, the first of them with their names
+ * @param targets - those above the horizon are drawn, with their names where they are few
  * @param mount - its name, latitude and limits
  * @param theme - the colours; light when not given
  */
@@ -37,10 +40,10 @@ export function targetsSky(
   const { colours } = theme;
   const up = targets.filter(({ altitudeDeg }) => altitudeDeg > 0);
   const traces: Trace[] = [...dishBackdrop(theme, mount.latitudeDeg, mount.limits)];
-  const named = up.slice(0, MOST_NAMED);
+  const named = up.length <= MOST_NAMED ? up : [];
   const labels = named.map((target) => ({
     point: dishPoint(target.azimuthDeg, target.altitudeDeg),
-    text: target.name,
+    text: shortName(target),
   }));
   const sizes = { unitPx: DISH_RADIUS_PX, fontPx: theme.fontSizePx, markerPx: MARKER_PX };
   const places = labelPlaces(labels, sizes, dishWords(mount.latitudeDeg));
@@ -59,7 +62,7 @@ export function targetsSky(
       name: group.name,
       x: points.map(([x]) => rounded(x)),
       y: points.map(([, y]) => rounded(y)),
-      text: members.map((target, index) => (placeOf[index]! < 0 ? "" : hoverText([target.name]))),
+      text: members.map((target, index) => (placeOf[index]! < 0 ? "" : hoverText([shortName(target)]))),
       textposition: placeOf.map((place) => places[place] ?? "top center"),
       textfont: { size: theme.fontSizePx, color: colours.text },
       marker: { symbol: group.symbol, size: MARKER_PX, color: group.colour },
@@ -77,6 +80,6 @@ export function targetsSky(
   const summary =
     up.length === 0
       ? "Nothing of what was asked for stands above the horizon."
-      : `${count(up.length, "object")} above the horizon${down === 0 ? "" : `, ${down} below it`}. Seen from above: north up, east right, the zenith in the middle.`;
+      : `${count(up.length, "object")} above the horizon${down === 0 ? "" : `, ${down} below it`}.${named.length > 0 ? "" : " They are too many to name here: the table names them."} Seen from above: north up, east right, the zenith in the middle.`;
   return figure(traces, dishLayout(theme, `Where to look with ${mount.name}`), summary);
 }

@@ -87,7 +87,7 @@ export function zerosNote(known: KnownMount): string[] {
   }
   if (known.zerosFrom === null) return [];
   return [
-    `The encoder zeros are those of ${known.zerosFrom}. If the encoders have been switched off or have slipped since, sight one star tonight first: it sets them anew.`,
+    `The encoder zeros are those of ${known.zerosFrom}. If the encoders have been switched off or have slipped since, sight one star tonight first: it sets them again.`,
   ];
 }
 

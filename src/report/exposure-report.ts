@@ -105,7 +105,7 @@ function targetBlocks(exposures: readonly Exposure[]): Block[] {
     const smear =
       one.longestS === 0
         ? ""
-        : ` Stars are drawn out by ${fixed(one.smear.rim, 1)} ${unit} at the rim (${fixed(one.smear.middle, 1)} in the middle); up to ${Number(one.smearLimit.toFixed(2))} are allowed, which lasts ${secondsText(one.longestS)}.`;
+        : ` Stars are smeared by ${fixed(one.smear.rim, 1)} ${unit} at the rim (${fixed(one.smear.middle, 1)} in the middle); up to ${Number(one.smearLimit.toFixed(2))} are allowed, which lasts ${secondsText(one.longestS)}.`;
     return { kind: "sentence", tone: one.holds ? "verdict" : "plain", text: `${answer}${smear}` };
   });
   blocks.push(
@@ -126,7 +126,7 @@ function targetBlocks(exposures: readonly Exposure[]): Block[] {
     },
     {
       kind: "table",
-      caption: `What each cause alone would draw out at the rim, ${unit}`,
+      caption: `What each cause alone would smear at the rim, ${unit}`,
       head: ["Target", "Polar axis", "Air", "Tube, rings, axes", ...(moving ? ["Own motion"] : [])],
       align: ["left", "right", "right", "right", ...(moving ? (["right"] as const) : [])],
       rows: exposures.map((one) => [
@@ -196,7 +196,7 @@ function poleBlocks(poles: TrueOrRefracted): Block[] {
     },
     {
       kind: "sentence",
-      text: "Turns aim at the true pole unless you ask for the refracted one. Finding does not care: the model holds either.",
+      text: "Turns aim at the true pole unless you ask for the refracted one. Finding does not care: the model is valid for either.",
     },
   ];
 }

@@ -97,7 +97,7 @@ export function poleSentence(fit: MountFit): string {
   const east = `${sizeText(pole.east)} ${eastOrWest(pole.east.value)}`;
   const sure = isBeyondDoubt(fit)
     ? ""
-    : " That is within what these sightings can tell: the axis could equally point right.";
+    : " That is within what these sightings can show: the axis could equally point right.";
   return `${capital(end)} points ${altitude} and ${east}, ${sizeText(pole.distance)} from the pole.${sure}`;
 }
 
@@ -238,7 +238,7 @@ function residualBlocks(fit: MountFit): Block[] {
   const residuals = shownResiduals(fit);
   const some =
     residuals.length < fit.residuals.length
-      ? `; the ${residuals.length} of ${fit.residuals.length} rows that were set aside or fit worst`
+      ? `; the ${residuals.length} of ${fit.residuals.length} rows that were excluded from the fit or fit worst`
       : "";
   const rows = residuals.map((residual) => [
     String(residual.row),

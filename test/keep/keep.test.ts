@@ -254,7 +254,7 @@ describe("two nights compared", () => {
     const comparison = compareModels(asModel(fitAt(march, 13)), asModel(fitAt(april, 14, later)));
     expect(verdict(comparison, "cone")).toBe("changed");
     expect(comparison.pole.verdict).toBe("not changed");
-    expect(comparison.summary.join(" ")).toContain("collimated anew");
+    expect(comparison.summary.join(" ")).toContain("collimated again");
   });
 
   test("the same fit against itself has changed in nothing", () => {
@@ -262,7 +262,7 @@ describe("two nights compared", () => {
     const comparison = compareModels(fit, fit);
     expect(comparison.terms.every((term) => term.difference.value === 0 && term.meaning === "")).toBe(true);
     expect(comparison.pole.probability).toBe(1);
-    expect(comparison.summary.join(" ")).toMatch(/^Nothing of .* that these nights tell has changed/);
+    expect(comparison.summary.join(" ")).toMatch(/^Nothing of .* that these nights measure has changed/);
   });
 
   test("over many pairs of unchanged nights, differences scatter as said and false alarms stay rare", () => {

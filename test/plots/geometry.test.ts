@@ -134,7 +134,7 @@ describe("residuals over the sky", () => {
     expect(tip[1]).toBeGreaterThan(y);
   });
 
-  test("stars set aside are told apart by shape as well as by colour", () => {
+  test("stars set aside are distinguished by shape as well as by colour", () => {
     const figure = plots.residualSky(ridgeFit());
     const [used, aside] = ["used", "set aside"].map(
       (name) => tracesNamed(figure, name).marker as { symbol: string; color: string },
