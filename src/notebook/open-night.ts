@@ -3,7 +3,7 @@
  */
 import { momentMs } from "../answers/moment.js";
 import { printable } from "../answers/printable.js";
-import { faultText } from "../errors.js";
+import { faultText, InputError } from "../errors.js";
 import { openNightFolder } from "../files/night-folder.js";
 import { practiceCopy } from "../files/practice.js";
 import type { Mount } from "../mount/mount.js";
@@ -111,8 +111,18 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
       .join("");
   }
 
+  /** The same sighting where it stands already; none where the file is no night any more: entering it then says so. */
+  function known(fields: SightingFields): Sighting | null {
+    try {
+      return sameSighting(book.night, fields) ?? null;
+    } catch (problem) {
+      if (problem instanceof InputError) return null;
+      throw problem;
+    }
+  }
+
   function add(fields: SightingFields): SightAnswer {
-    const before = sameSighting(book.night, fields);
+    const before = known(fields);
     if (before && book.current) {
       return answer(
         before.row,
