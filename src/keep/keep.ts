@@ -54,6 +54,8 @@ export interface KeptModel {
   readonly covariance: readonly (readonly number[])[];
   /** The terms with every cause at work, for comparing; null or absent where the fit had none. */
   readonly everyCause?: EveryCause | null | undefined;
+  /** What no term explained; files of the first version do without. */
+  readonly residue?: MountFit["residue"] | undefined;
   /** Whatever the builder wants to remember of it. */
   readonly note: string;
 }
@@ -115,6 +117,7 @@ export function keepModel(fit: MountFit, note = "", temperatureC: number | null 
     })),
     covariance: fit.covariance,
     everyCause: fit.everyCause,
+    residue: fit.residue,
     note,
   };
 }
@@ -192,6 +195,12 @@ const schema = v.strictObject({
   ),
   covariance: v.array(v.array(finite)),
   everyCause: v.nullish(v.strictObject({ values: v.array(finite), covariance: v.array(v.array(finite)) })),
+  residue: v.optional(
+    v.strictObject({
+      amplitudeArcmin: v.pipe(finite, v.minValue(0)),
+      probability: v.pipe(finite, v.minValue(0), v.maxValue(1)),
+    }),
+  ),
   note: v.pipe(v.string(), v.maxLength(10_000)),
 });
 
@@ -443,6 +452,7 @@ export function keptStanding(kept: KeptModel, mount: Mount): KeptStanding {
     terms: kept.terms,
     covariance: kept.covariance,
     everyCause: kept.everyCause ?? null,
+    ...(kept.residue === undefined ? {} : { residue: kept.residue }),
     chiSquare: kept.chiSquare,
     zerosFrom: kept.sightedAt ?? "another night",
   };

@@ -105,6 +105,7 @@ export function standingTonight(kept: MountStanding, night: Night, file?: string
     terms,
     covariance,
     standing,
+    ...(kept.residue === undefined ? {} : { residue: kept.residue }),
     chiSquare: all.chiSquare,
     agreements: all.agreements,
     notes: contradicts ? [contradiction(all)] : [],

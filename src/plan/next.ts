@@ -82,7 +82,7 @@ export function nextStar(
   const full = fullPlanOptions(options, mount, nowMs);
   refuseDaylight(nowMs, mount.site, full.daylight);
   const basis = { standing: standing !== null && standing.terms.length > 0 ? standing : null, night };
-  const known = knowledge(mount, basis, full.toLearn);
+  const known = knowledge(mount, basis);
   const targets = targetsOf(known, full.toLearn);
   const thenMs = nowMs + full.minutesBetween * 60_000;
   const moment = momentAt(skyOverNight(nowMs, thenMs, mount.site).at(thenMs));

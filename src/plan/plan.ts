@@ -12,7 +12,7 @@ import {
   knownMount,
   type MountStanding,
   type PredictedReadings,
-  plannedTerms,
+  plannableTerms,
   predictReadings,
   unsightedMount,
   zerosNote,
@@ -144,7 +144,7 @@ export function planStars(
 ): Plan {
   const full = fullPlanOptions(options, mount, fromMs);
   refuseDaylight(fromMs, mount.site, full.daylight);
-  const known = knowledge(mount, basis, full.toLearn);
+  const known = knowledge(mount, basis);
   const targets = targetsOf(known, full.toLearn);
   if (targets.length === 0) refuseUnknownTarget(full.toLearn, known);
   const step = full.minutesBetween * 60_000;
@@ -240,10 +240,8 @@ export function planStars(
 }
 
 /** What is known: the standing given, or the tolerances. */
-export function knowledge(mount: Mount, basis: PlanBasis, toLearn: LearningGoal): KnownMount {
-  return basis.standing
-    ? knownMount({ ...basis.standing, mount })
-    : unsightedMount(mount, plannedTerms(mount, toLearn));
+export function knowledge(mount: Mount, basis: PlanBasis): KnownMount {
+  return basis.standing ? knownMount({ ...basis.standing, mount }) : unsightedMount(mount, plannableTerms);
 }
 
 /**
