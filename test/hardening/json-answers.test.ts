@@ -195,7 +195,8 @@ describe("the evening's answers", () => {
 function* spoiltAnswers(whole: Record<string, unknown>): Generator<{ how: string; value: object }> {
   for (const key of Object.keys(whole)) {
     // A name and a sentence may be any text.
-    if (key !== "mountName" && key !== "because") yield { how: `${key} is a text`, value: { ...whole, [key]: "x" } };
+    if (key !== "mountName" && key !== "because")
+      yield { how: `${key} is a text`, value: { ...whole, [key]: "x" } };
   }
   for (const path of objectPaths(whole)) {
     const copy = (): { root: Record<string, unknown>; inner: Record<string, unknown> } => {
