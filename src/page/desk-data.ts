@@ -12,7 +12,7 @@ import { filledPage, type PageParts, type PageTheme, type WholePage } from "./pa
 const MINUTE_MS = 60_000;
 
 /** What stands in the page as JSON. */
-interface DeskData {
+export interface DeskData {
   readonly mount: Mount;
   /** A fit without its residuals, or a kept model; null where nothing is known yet. */
   readonly standing: MountStanding | null;
