@@ -16,7 +16,7 @@ const dist = join(root, "dist");
 const compiler = join(root, "node_modules", "typescript", "bin", "tsc");
 
 /** The pages that are put together for browsers: each a folder of src/page/browser with `main.ts`, a template and a style. */
-const pages = ["desk"];
+const pages = ["desk", "wrong-telescope"];
 
 /** Compiles src/ into dist/, bundles the command line and the pages; throws where anything fails. */
 export async function build() {

@@ -192,6 +192,15 @@ export type { Followed, ProcedurePicture, ProcedureResult } from "./procedures/p
 export { type HtmlOptions, reportHtml } from "./report/html.js";
 export type { Block, Report, TableBlock } from "./report/report.js";
 export { reportText, type TextOptions } from "./report/text.js";
+export {
+  type Mystery,
+  type MysteryGuess,
+  type MysteryLevel,
+  type MysteryOptions,
+  type MysteryScore,
+  type MysteryStar,
+  mystery,
+} from "./simulate/mystery.js";
 export type {
   AxisPair,
   Disturbance,

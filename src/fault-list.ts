@@ -36,7 +36,7 @@ export class FaultList {
       {
         code: "more-faults",
         ...(file === undefined ? {} : { file }),
-        allowed: "a file without faults; mend these first, or check that it is the right file",
+        allowed: "a file without faults; correct these first, or check that it is the right file",
         message: `${many} more ${more === 1 ? "fault is" : "faults are"} not listed.`,
       },
     ];

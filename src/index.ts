@@ -24,3 +24,4 @@ export {
 } from "./notebook/open-night.js";
 export { htmlPage, type PageContent } from "./notebook/page.js";
 export { rounds } from "./notebook/rounds.js";
+export { mystery, wrongTelescope } from "./notebook/wrong-telescope.js";

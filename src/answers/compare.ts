@@ -27,6 +27,9 @@ export function compareModels(older: ComparedModel, newer: ComparedModel): Compa
 
 const isKept = (path: string): boolean => path.toLowerCase().endsWith(".json");
 
+const isFit = (model: ComparedModel): model is ComparedModel & MountFit =>
+  "residuals" in model && "skyRms" in model;
+
 /** A night (`.csv`) is fitted, a kept model (`.json`) is read. */
 function modelOf(path: string, options: ValuesOf<typeof nightOptions>, read: Reading): ComparedModel {
   if (!isKept(path)) return fitOf(path, options, read);
@@ -58,6 +61,11 @@ export const compare = question({
     return { models, comparison: plainCompareModels(...models) };
   },
   say: ({ comparison }, { older, newer }) => [compareReport(comparison, { older, newer })],
+  draw: async ({ models: [older, newer] }) => {
+    if (!isFit(older) || !isFit(newer)) return [];
+    const { beforeAfter } = await import("../plots/plots.js");
+    return [beforeAfter(older, newer)];
+  },
   json: ({ comparison }) => ({ ...comparison }),
   notes: ({ models }) => models.flatMap((model) => ("notes" in model ? (model as MountFit).notes : [])),
 });

@@ -1,6 +1,7 @@
 /** Tilt, true north by the shadow and by compass, before the first star. */
 import { type Daylight, type DaylightOptions, daylight as plainDaylight } from "../daylight/daylight.js";
 import type { Mount } from "../mount/mount.js";
+import { clockOf } from "../report/clock.js";
 import { daylightReport } from "../report/daylight-report.js";
 import { setOut } from "../report/report.js";
 import { question } from "./answer.js";
@@ -42,6 +43,12 @@ export const byDaylight = question({
     const mount = read.mount(mountPath);
     const options = given({ measuredTiltDeg: tilt, finderFieldDeg: finder });
     return plainDaylight(mount, momentMs(at, mount.site), options);
+  },
+  draw: async ({ timeZone, shadow }) => {
+    if (shadow.table.length === 0) return [];
+    const { shadowByHour } = await import("../plots/plots.js");
+    const clock = clockOf(timeZone, shadow.localNoon, true);
+    return [shadowByHour(shadow.table, (at) => clock.time(at))];
   },
   say: (answer, { why }) => [why ? setOut(daylightReport(answer)) : daylightReport(answer)],
   json: (answer) => ({ ...answer }),

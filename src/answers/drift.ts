@@ -50,7 +50,7 @@ const UNSOUND_FIT: DriftNote = {
   code: "unsound-fit",
   row: null,
   message: "The sightings' fit is not sound, so the drifts stand alone.",
-  remedy: "Mend what the fit's notes say, then hold the drifts against it.",
+  remedy: "Correct what the fit's notes say, then compare the drifts with it.",
 };
 
 /** The polar axis from drifts, held against the sightings' fit where there is one; an unsound fit is left aside, and said. */

@@ -69,8 +69,8 @@ export const driveOf = question({
   takes: {
     track: place("track", "the file of the star's course"),
     mount: mountOption,
-    night: text("file", "sightings that tell how the axis stands"),
-    model: text("file", "a kept model that tells how the axis stands"),
+    night: text("file", "sightings that show how the axis stands"),
+    model: text("file", "a kept model that says how the axis stands"),
     smear: positive("arcseconds", "the smear allowed (two of the camera's pixels when not given, else 2)"),
   },
   ask({ track: path, smear, ...options }, read) {

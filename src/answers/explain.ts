@@ -1,6 +1,6 @@
 /** What an error of the mount is, how it shows, and how to correct it. */
 import type { MountFit } from "../fit/fit-result.js";
-import { type TermName, termNames } from "../mount/terms.js";
+import { type BuiltInTermName, type TermName, termNames } from "../mount/terms.js";
 import { explain as plainExplain } from "../report/explain.js";
 import type { Report } from "../report/report.js";
 import { question, WrongUsage } from "./answer.js";
@@ -24,10 +24,13 @@ export function explain(name: TermName, fit?: MountFit): Report {
   return printable({ ...report }, () => report);
 }
 
+/** Where no night says where the telescope stands, the pattern is drawn for here, degrees. */
+const EXAMPLE_LATITUDE_DEG = 45;
+
 /** `polewright explain TERM`. */
 export const explanation = question({
   name: "explain",
-  asks: "what an error is, how it shows, how to mend it",
+  asks: "what an error is, how it shows, how to correct it",
   example: "polewright explain cone --night my-telescope/night.csv",
   takes: {
     term: place("term", `the error: ${termNames.join(", ")}`),
@@ -39,9 +42,14 @@ export const explanation = question({
       throw new WrongUsage(`error: ${notATerm(term, termNames)}. Terms are ${termNames.join(", ")}.`);
     }
     const fit = night === undefined ? undefined : fitOf(night, options, read);
-    return { fit, report: plainExplain(term as TermName, fit) };
+    return { term: term as BuiltInTermName, fit, report: plainExplain(term as TermName, fit) };
   },
   say: ({ report }) => [report],
+  draw: async ({ term, fit }) => {
+    const { residualSky, termPattern } = await import("../plots/plots.js");
+    const pattern = termPattern(term, fit?.mount.site ?? { latitude: EXAMPLE_LATITUDE_DEG });
+    return fit === undefined ? [pattern] : [pattern, residualSky(fit)];
+  },
   json: ({ report }) => ({ ...report }),
   notes: ({ fit }) => fit?.notes ?? [],
 });

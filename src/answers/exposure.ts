@@ -18,6 +18,7 @@ import { pointingUncertaintyMap, scatterBeyond } from "../exposure/good-enough-m
 import { exposureSky, exposureTable } from "../exposure/sky.js";
 import { type ExposureTargetOptions, exposureTargets } from "../exposure/targets.js";
 import { trueOrRefracted } from "../exposure/true-or-refracted.js";
+import { evidenceOf } from "../fit/evidence.js";
 import type { MountFit } from "../fit/fit-result.js";
 import type { Figure } from "../plots/figure.js";
 import { fieldOfEyepiece, type ImageField } from "../pointing/field.js";
@@ -48,7 +49,15 @@ export function exposure(stand: AnyStand, target: ExposureTarget, options: Expos
   const one = plainExposure(stand, target, options);
   const mountName = standAndMount(stand).mount?.name ?? "the telescope";
   return printable({ ...one }, () =>
-    exposureReport({ mountName, exposures: [one], leftOut: [], table: null, goodEnough: null, poles: null }),
+    exposureReport({
+      mountName,
+      because: null,
+      exposures: [one],
+      leftOut: [],
+      table: null,
+      goodEnough: null,
+      poles: null,
+    }),
   );
 }
 
@@ -97,6 +106,12 @@ export function exposureAnswer(question: ExposureQuestion): WholeExposure {
   const { mount } = fit;
   const field = fieldFor(fit, question.field);
   const options = { field, ...optionsOf(question) };
+  const poles = trueOrRefracted(mount, { ...options, guided: false });
+  const { because } = roundVerdict(fit);
+  if (evidenceOf(fit).allows === "nothing") {
+    const none = { exposures: [], leftOut: [], table: null, goodEnough: null };
+    return { field, answer: { mountName: mount.name, because, ...none, poles } };
+  }
   const asked = question.targets ?? [];
   const names = asked.filter((target): target is string => typeof target === "string");
   if (names.length > 0 && question.timeMs === undefined) throw noTime();
@@ -106,13 +121,15 @@ export function exposureAnswer(question: ExposureQuestion): WholeExposure {
       : exposureTargets(names, question.timeMs, mount.site, { daylight: question.daylight ?? false });
   const places = asked.filter((target): target is ExposureTarget => typeof target !== "string");
   const exposures = [...named.targets, ...places].map((target) => plainExposure(fit, target, options));
+  const goodEnough = plainGoodEnough(fit, { ...options, turns: question.turns ?? null });
   const answer: ExposureAnswer = {
     mountName: mount.name,
+    because: goodEnough.sentence,
     exposures,
     leftOut: named.faults,
     table: exposureTable(fit, options),
-    goodEnough: plainGoodEnough(fit, { ...options, turns: question.turns ?? null }),
-    poles: trueOrRefracted(mount, { ...options, guided: false }),
+    goodEnough,
+    poles,
   };
   return { answer, field };
 }
@@ -151,7 +168,7 @@ export const exposureOf = question({
     };
     return { fit, asked, ...exposureAnswer(asked) };
   },
-  say: ({ answer }) => [exposureReport(answer)],
+  say: ({ fit, answer }) => [exposureReport(answer, answer.goodEnough === null ? fit.notes : [])],
   draw: ({ asked, answer, field }) => exposureFigures(asked, { answer, field }),
   json: ({ fit, answer }) => exposureJson(fit, answer),
   sound: ({ fit }) => fit.sound,
@@ -169,6 +186,7 @@ export async function exposureFigures(
   { answer, field }: WholeExposure,
 ): Promise<readonly Figure[]> {
   const { fit } = asked;
+  if (answer.goodEnough === null) return [];
   const { limits, name } = fit.mount;
   const [{ exposureLengths, exposureTrails }, { pointingUncertainty }] = await Promise.all([
     import("../plots/exposure.js"),

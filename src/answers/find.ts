@@ -5,6 +5,7 @@ import { type Finding, type FindOptions, findTargets as plainFindTargets } from 
 import { timetable as plainTimetable, type Timetable } from "../find/timetable.js";
 import type { Mount } from "../mount/mount.js";
 import { readingFromText } from "../mount/readings.js";
+import type { SkyTarget } from "../plots/targets-sky.js";
 import type { PresentReadings } from "../pointing/axis-move.js";
 import type { MountStanding } from "../pointing/known-mount.js";
 import { classListCsv, classListReport } from "../report/class-list-report.js";
@@ -139,19 +140,42 @@ export const find = question({
       const [fromMs, untilMs] = [momentMs(at, mount.site), momentMs(until, mount.site)];
       if (minutesEach !== undefined) {
         const table = plainTimetable(mount, standing, fromMs, untilMs, wanted, minutesEach);
-        return { notes, json: table, report: timetableReport(table), csv: () => timetableCsv(table) };
+        const shown = table.slots.flatMap(({ entry, middle }) =>
+          entry === null ? [] : [seen(entry, `shown at ${middle}`)],
+        );
+        return {
+          notes,
+          mount,
+          shown,
+          json: table,
+          report: timetableReport(table),
+          csv: () => timetableCsv(table),
+        };
       }
       const list = plainClassList(mount, standing, fromMs, untilMs, wanted);
-      return { notes, json: list, report: classListReport(list), csv: () => classListCsv(list) };
+      const shown = list.entries.map((entry) => seen(entry, `best at ${entry.best}`));
+      return {
+        notes,
+        mount,
+        shown,
+        json: list,
+        report: classListReport(list),
+        csv: () => classListCsv(list),
+      };
     }
     const present = now === undefined ? null : presentReadings(now, mount);
     const finding = plainFindTargets(mount, standing, momentMs(at, mount.site), targets, {
       present,
       daylight,
     });
-    return { notes, json: finding, report: findReport(finding) };
+    const shown = finding.found.map((one) => seen(one, one.description, one.limits.length === 0));
+    return { notes, mount, shown, json: finding, report: findReport(finding) };
   },
   say: ({ report }) => [report],
+  draw: async ({ mount: { name, site, limits }, shown }) => {
+    const { targetsSky } = await import("../plots/plots.js");
+    return [targetsSky(shown, { name, latitudeDeg: site.latitude, limits })];
+  },
   json: ({ json }) => ({ ...json }),
   notes: ({ notes }) => notes,
   writes: ({ csv: made }, { csv: path }) =>
@@ -159,6 +183,16 @@ export const find = question({
       ? []
       : [{ path, text: made(), kind: "class list", option: "--csv" }],
 });
+
+/** An object as the picture of the sky shows it. */
+function seen(
+  one: { readonly target: string; readonly altitudeDeg: number; readonly azimuthDeg: number },
+  says: string,
+  reached = true,
+): SkyTarget {
+  const { target, altitudeDeg, azimuthDeg } = one;
+  return { name: target, altitudeDeg, azimuthDeg, says, reached };
+}
 
 /** What the axes read now, from `--now HOURANGLE,DECLINATION`, with `,beyond` where the tube is turned over. */
 function presentReadings(given: string, mount: Mount): PresentReadings {

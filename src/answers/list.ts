@@ -16,6 +16,8 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   months: async () => (await import("./months.js")).monthsOf,
   daylight: async () => (await import("./daylight.js")).byDaylight,
   desk: async () => (await import("./desk.js")).deskOf,
+  "wrong-telescope": async () => (await import("./wrong-telescope.js")).wrongTelescopeOf,
   procedure: async () => (await import("./procedure.js")).procedureOf,
   explain: async () => (await import("./explain.js")).explanation,
+  describe: async () => (await import("./describe.js")).describe,
 };

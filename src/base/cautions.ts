@@ -17,7 +17,7 @@ export const everyTimeCautions: readonly string[] = [
   "Keep fingers out from between ring and rollers, and out of every bearing: the frame need only shift by a millimetre.",
   "Two people: one turns, one watches the feet, the bubble and the cables, and says stop.",
   "Stay within each jack's rated load and travel, with threads enough left in the nut. A jack is no stand: lock its nut when done.",
-  "Lifting gear, and any change to the structure that carries the load, is for a qualified person. Local codes hold for the building and for the mains.",
+  "Lifting gear, and any change to the structure that carries the load, is for a qualified person. Local codes apply to the building and for the mains.",
   "By day keep the tube covered and away from the Sun: never look or sweep within 30 degrees of it.",
 ];
 

@@ -43,7 +43,7 @@ export function questionOf(fit: MountFit, othersHold = false): TurnQuestion {
   return {
     mount: fit.mount,
     pole: fit.pole,
-    sound: fit.sound,
+    sound: !evidence.unsound,
     troubles: evidence.unsound ? fit.notes.map((note) => `${note.message} ${note.remedy}`) : [],
     evidence,
   };

@@ -166,7 +166,7 @@ const columns = {
 };
 
 /** The table of turns as really made. */
-const turnedTable: Table<typeof columns, TurnedRow, OfBase> = {
+export const turnedTable: Table<typeof columns, TurnedRow, OfBase> = {
   name: "file of turns",
   rowOf: "turn",
   columns,

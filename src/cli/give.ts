@@ -51,7 +51,7 @@ export async function give(told: Told, warnings: readonly Fault[], wanted: Wante
   for (const { path, text, kind, option } of told.writes) {
     writeOutputFile(path, typeof text === "string" ? text : await text(), kind, option);
   }
-  if (wanted.html !== undefined) await writePage(told, warnings, wanted.html, wanted.theme);
+  const pictures = wanted.html === undefined ? 0 : await writePage(told, warnings, wanted.html, wanted.theme);
   if (wanted.json) {
     const { notes, ...rest } = told.json as { notes: readonly AnswerNote[] };
     const json = { version: packageVersion(), ...rest, notes: [...warnings.map(noteOfWarning), ...notes] };
@@ -60,29 +60,33 @@ export async function give(told: Told, warnings: readonly Fault[], wanted: Wante
     const widths = textWidths(process.stdout.columns);
     const text = told.reports.map((report) => reportText(report, widths).trimEnd()).join("\n\n");
     process.stdout.write(`${text}\n`);
-    if (wanted.html !== undefined) process.stdout.write(`\nThe page with the pictures: ${wanted.html}\n`);
+    if (wanted.html !== undefined)
+      process.stdout.write(`\nThe page${pictures > 0 ? " with the pictures" : ""}: ${wanted.html}\n`);
   }
   process.exitCode = told.sound ? ANSWERED : UNUSABLE;
 }
 
+/** Writes the page; gives how many pictures it holds. */
 async function writePage(
   told: Told,
   warnings: readonly Fault[],
   path: string,
   themeName: string | undefined,
-): Promise<void> {
+): Promise<number> {
   checkOutputFile(path, "page", "--html");
   const [{ htmlPage }, { currentTheme, themeByName }] = await Promise.all([
     import("../notebook/page.js"),
     import("../notebook/theme.js"),
   ]);
+  const figures = await told.figures();
   const page = htmlPage({
     title: told.reports[0]?.title ?? "Polewright",
     reports: [...warningsReport(warnings), ...told.reports],
-    figures: await told.figures(),
+    figures,
     theme: themeName === undefined ? currentTheme() : themeByName(themeName, "--theme"),
   });
   writeOutputFile(path, page, "page", "--html");
+  return figures.length;
 }
 
 /** What the readers warned of stands above what it is about. */

@@ -12,6 +12,7 @@ import { packageVersion } from "./version.js";
 const deeds: Readonly<Record<string, () => Promise<Deed>>> = {
   run: async () => (await import("./commands/run.js")).run,
   sight: async () => (await import("./commands/sight.js")).sight,
+  watch: async () => (await import("./commands/watch.js")).watch,
   new: async () => (await import("./commands/new.js")).newFolder,
   kernel: async () => (await import("./commands/kernel.js")).kernel,
 };
@@ -31,17 +32,17 @@ async function commands(called: string | undefined): Promise<Command[]> {
 const program = new Command("polewright");
 program
   .description(
-    "From star sightings to levelling-jack turns: how an equatorial mount really stands, and how to set it right.",
+    "From star sightings to levelling-jack turns: how an equatorial mount really stands, and how to correct it.",
   )
   .version(packageVersion())
   .exitOverride();
 
 async function main(): Promise<void> {
   for (const command of await commands(process.argv[2])) {
-    command.showHelpAfterError("(polewright --help tells all commands)");
+    command.showHelpAfterError("(polewright --help lists all commands)");
     program.addCommand(command);
   }
-  program.showHelpAfterError("(polewright --help tells all commands)");
+  program.showHelpAfterError("(polewright --help lists all commands)");
   await program.parseAsync(process.argv);
 }
 

@@ -43,7 +43,7 @@ export const commands: Readonly<Record<string, string>> = {
   note: "for the next sighting: note thin cloud",
   approach: "how both axes came: approach + - or approach off",
   side: "side beyond (tube over the pole) or side normal",
-  zeros: "the zeros were set anew: zeros second",
+  zeros: "the zeros were set again: zeros second",
   tube: "the tube was turned in its rings: tube second",
   paste: "enter a table, from a spreadsheet for instance",
   list: "the latest sightings",

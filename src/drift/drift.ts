@@ -340,7 +340,7 @@ function refuse(drifts: readonly DriftObservation[], places: readonly SkyPoint[]
     faults.push({
       code: "no-drifts",
       path: "drifts",
-      allowed: "at least one drift; two, a quarter of the sky apart, tell both errors",
+      allowed: "at least one drift; two, a quarter of the sky apart, measure both errors",
       message: "There are no drifts.",
     });
   }
@@ -546,8 +546,8 @@ function notesOn(
       row: null,
       message:
         grounds.tells === "nothing"
-          ? "These drifts tell next to nothing of the axis."
-          : "These drifts tell only one combination of the altitude and the east error; the other is not known.",
+          ? "These drifts say next to nothing about the axis."
+          : "These drifts measure only one combination of the altitude and the east error; the other is not known.",
       remedy: `Time a star ${bestPlaceText(grounds.worst)}, high enough (20° and more).`,
     });
   }
@@ -567,7 +567,7 @@ function notesOn(
     notes.push({
       code: "west-not-used",
       row: null,
-      message: "One drift westward tells only the error of the drive's rate, nothing of the axis.",
+      message: "One drift westward measures only the error of the drive's rate, nothing of the axis.",
       remedy: "Give several, at other hour angles, or say that the drive's rate is sidereal.",
     });
   }

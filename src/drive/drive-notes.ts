@@ -40,7 +40,7 @@ export function driveNotes(
     for (const part of done.west!.slow) {
       add(
         "slow-part",
-        `The ${part.name} takes ${(part.periodS / 60).toFixed(0)} minutes for a turn, and the course has ${result.spanMinutes.toFixed(0)} minutes of it. Its error cannot be told from the rate.`,
+        `The ${part.name} takes ${(part.periodS / 60).toFixed(0)} minutes for a turn, and the course has ${result.spanMinutes.toFixed(0)} minutes of it. Its error cannot be distinguished from the rate.`,
         `Follow for ${(part.periodS / 60).toFixed(0)} minutes or longer.`,
       );
     }

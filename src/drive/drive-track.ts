@@ -86,7 +86,7 @@ export function courseSegments(
       {
         code: "few-moments",
         found: String(told.length),
-        allowed: `${LEAST_MOMENTS} moments or more; a picture every 10 to 30 s for an hour tells much`,
+        allowed: `${LEAST_MOMENTS} moments or more; a picture every 10 to 30 s for an hour shows much`,
         message: "The course has too few moments.",
       },
     ]);

@@ -73,7 +73,7 @@ const courses = [
 ] as const;
 const COURSE = "westArcsec and northArcsec, or westPixels and northPixels, or hourAngle and declination";
 
-const trackTable: Table<typeof columns, TrackPoint, OfMount> = {
+export const trackTable: Table<typeof columns, TrackPoint, OfMount> = {
   name: "track",
   rowOf: "moment",
   columns,

@@ -9,7 +9,7 @@ import {
   type KnownMount,
   knownMount,
   type MountStanding,
-  skyPartials,
+  pointingVariance,
   stanceOf,
   usualSide,
 } from "../pointing/known-mount.js";
@@ -17,7 +17,7 @@ import { radiusHolding } from "./good-enough-radius.js";
 
 /** How well the telescope finds things at one place. Arcminutes on the sky. */
 export interface PointingPlace extends SkyPoint {
-  /** 1σ of the model's terms, westward and northward. */
+  /** 1σ of the model's terms and of what no term explains, westward and northward. */
   readonly modelWest: number;
   readonly modelNorth: number;
   /** 1σ with the encoder's steps and the scatter beyond what was expected. */
@@ -138,34 +138,22 @@ export function pointingUncertaintyMap(
 
 /** How well the telescope finds things at one place. */
 export function pointingPlace(known: KnownMount, point: SkyPoint, scatterArcmin = 0): PointingPlace {
-  const count = known.names.length;
-  const rows = new Float64Array(2 * count);
   const direction = { hourAngle: point.hourAngleDeg * DEGREE, declination: point.declinationDeg * DEGREE };
-  const stance = stanceOf(usualSide(known.mount, direction.hourAngle));
-  skyPartials(known, direction, stance, rows, new Float64Array(2 + 2 * known.model.size));
-  const product = (a: number, b: number): number => {
-    let sum = 0;
-    for (let i = 0; i < count; i++) {
-      for (let j = 0; j < count; j++) {
-        sum += rows[a * count + i]! * known.covariance[i * count + j]! * rows[b * count + j]!;
-      }
-    }
-    return sum;
-  };
+  const model = pointingVariance(known, direction, stanceOf(usualSide(known.mount, direction.hourAngle)));
   const { readings } = known.mount;
   const stepWest = (readingStep(readings.hourAngle) / ARCMINUTE) * UNIFORM * Math.cos(direction.declination);
   const stepNorth = (readingStep(readings.declination) / ARCMINUTE) * UNIFORM;
-  const modelWest = Math.max(0, product(0, 0));
-  const modelNorth = Math.max(0, product(1, 1));
-  const west = modelWest + stepWest ** 2 + scatterArcmin ** 2;
-  const north = modelNorth + stepNorth ** 2 + scatterArcmin ** 2;
+  // What no term explains is part of the scatter that was found, so it counts once.
+  const scatter = Math.max(0, scatterArcmin ** 2 - known.residueVariance);
+  const west = model.west + stepWest ** 2 + scatter;
+  const north = model.north + stepNorth ** 2 + scatter;
   return {
     ...point,
-    modelWest: Math.sqrt(modelWest),
-    modelNorth: Math.sqrt(modelNorth),
+    modelWest: Math.sqrt(model.west),
+    modelNorth: Math.sqrt(model.north),
     west: Math.sqrt(west),
     north: Math.sqrt(north),
     together: Math.sqrt(west + north),
-    within95: radiusHolding(0.95, west, north, product(0, 1)),
+    within95: radiusHolding(0.95, west, north, model.both),
   };
 }

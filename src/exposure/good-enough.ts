@@ -8,6 +8,7 @@ import { everyTimeCautions } from "../base/cautions.js";
 import { roundVerdict } from "../base/jack-turns.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import { InputError } from "../errors.js";
+import { evidenceOf } from "../fit/evidence.js";
 import type { MountFit } from "../fit/fit-result.js";
 import {
   fieldOfCamera,
@@ -110,7 +111,7 @@ export const exposureAssumptions: readonly string[] = [
   "The drive is taken to turn at exactly the sidereal rate, by a perfect clock; the error of its worm or roller, wind and seeing come on top.",
 ];
 const findingAssumptions: readonly string[] = [
-  "Finding holds while the encoder zeros stay as they are: after a power cut or a slip, sight one star first.",
+  "Finding stays this good while the encoder zeros stay as they are: after a power cut or a slip, sight one star first.",
 ];
 
 /**
@@ -232,7 +233,8 @@ function decide(
     by,
     goodEnough,
     sentence: sentence.trim(),
-    reasons: [findingSentence(finding), ...holdingSentences(holding)],
+    // Without evidence for a figure none is given.
+    reasons: hasFigures(fit) ? [findingSentence(finding), ...holdingSentences(holding)] : [],
     assumptions: [...exposureAssumptions, ...findingAssumptions],
     cautions: by === "turns" ? everyTimeCautions : [],
   });
@@ -269,9 +271,13 @@ function decide(
   return done(null, `Stop here. ${leftOver}`);
 }
 
+function hasFigures(fit: MountFit): boolean {
+  return evidenceOf(fit).allows !== "nothing";
+}
+
 function holds(holding: HoldingVerdict): string {
   const limited =
-    holding.now.partInside >= 1 - PART_THAT_MAY_FAIL
+    percent(holding.now.partInside) === "all"
       ? "over the whole sky"
       : `over ${percent(holding.now.partInside)} of the sky, the rest being spoilt by the air or by sags, not by the axis`;
   return `An exposure of ${secondsText(holding.exposureS)} stays inside ${limitText(holding)} ${limited},`;

@@ -224,7 +224,12 @@ export function openNightFiles(mountPath: string, nightPath: string): NightFolde
 
   const appendAll = (all: readonly SightingFields[]): Sighting[] => {
     if (all.length === 0) return [];
-    settleIfChanged();
+    try {
+      settleIfChanged();
+    } catch (problem) {
+      // A file that is none any more: reading its columns says so and gives the sighting back.
+      if (!(problem instanceof InputError)) throw problem;
+    }
     const last = acknowledged.latest?.sighting;
     const kept =
       resume && last ? { zeroSet: last.zeroSet || undefined, tubeSet: last.tubeSet || undefined } : {};

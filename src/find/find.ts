@@ -162,7 +162,7 @@ export function findTargets(
   }
   if (mount.kind === "german" && options.present && saysNoSide(options.present, mount)) {
     notes.push(
-      "The ways are reckoned with the tube on its normal side now; where it is turned over, say so (beyond).",
+      "The ways are calculated with the tube on its normal side now; where it is turned over, say so (beyond).",
     );
   }
   return {

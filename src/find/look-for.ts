@@ -5,7 +5,7 @@ import type { Target } from "./target.js";
 
 /** By what the object is, as the lists of objects call it. */
 const ofKind: Readonly<Record<string, string>> = {
-  "open cluster": "A loose group of stars. Count those that you can tell apart.",
+  "open cluster": "A loose group of stars. Count those that you can see apart.",
   "globular cluster": "A round ball of very many faint stars. See how far from its middle single stars show.",
   galaxy: "A faint, soft glow: the light of very many suns. Look a little beside it, and it grows brighter.",
   nebula: "A cloud of glowing gas. Look for its edges and for the stars inside it.",

@@ -35,11 +35,12 @@ const AGAINST: ReadonlySet<string> = new Set(["not-converged", "ambiguous", "con
  */
 export function evidenceOf(fit: MountFit, othersHold = false): Evidence {
   const { used } = fit.sightings;
+  const enough = othersHold ? ENOUGH_WITH_OTHERS : ENOUGH_ALONE;
+  if (fit.sightings.read === 0) return { allows: "nothing", missing: enough, unsound: false };
   if (!fit.sound || fit.notes.some(({ code }) => AGAINST.has(code))) {
     return { allows: "nothing", missing: 0, unsound: true };
   }
-  const enough = othersHold ? ENOUGH_WITH_OTHERS : ENOUGH_ALONE;
-  if (used === 0) return { allows: "nothing", missing: enough, unsound: fit.sightings.read > 0 };
+  if (used === 0) return { allows: "nothing", missing: enough, unsound: true };
   if (used < enough) return { allows: "values", missing: enough - used, unsound: false };
   return { allows: "advice", missing: 0, unsound: false };
 }

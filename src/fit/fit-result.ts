@@ -116,6 +116,12 @@ export interface PoleError {
   readonly at: string | null;
 }
 
+/** Terms with every cause at work, in the order and units of the fit's terms. */
+export interface EveryCause {
+  readonly values: readonly number[];
+  readonly covariance: readonly (readonly number[])[];
+}
+
 /** Why the solver stopped. */
 export type StopReason = "converged" | "iteration-limit" | "no-progress" | "no-sightings";
 
@@ -127,6 +133,11 @@ export interface MountFit {
   readonly terms: readonly TermEstimate[];
   /** Covariance of `terms`, in their order and units squared. */
   readonly covariance: readonly (readonly number[])[];
+  /**
+   * Values and covariance of `terms` with every cause at work, each held by its tolerance: for comparing nights, of which each
+   * may prefer another cause for one thing. Null for a classical fit.
+   */
+  readonly everyCause: EveryCause | null;
   readonly pole: PoleError;
   /** Root mean square of the used sightings' distances, found and expected, arcminutes. */
   readonly skyRms: { readonly found: number; readonly expected: number };

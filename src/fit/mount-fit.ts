@@ -22,7 +22,15 @@ import { ENOUGH_ALONE } from "./evidence.js";
 import { clockNote, isClockFault, isUnseen, unseenNote } from "./faults/clock.js";
 import { excludedNotes } from "./faults/excluded.js";
 import { allKinds } from "./faults/kinds.js";
-import type { MountFit, Note, PoleError, Residual, StopReason, TermEstimate } from "./fit-result.js";
+import type {
+  EveryCause,
+  MountFit,
+  Note,
+  PoleError,
+  Residual,
+  StopReason,
+  TermEstimate,
+} from "./fit-result.js";
 import { horizonNotes } from "./horizon-notes.js";
 import { conditionOf } from "./least-squares.js";
 import { fitStory, type Outcome } from "./outcome.js";
@@ -232,6 +240,7 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
     sightings: { read: reduced.count, used: story.usedCount, setAside: story.excludedCount },
     terms,
     covariance,
+    everyCause: priors ? everyCauseOf(outcome, shown) : null,
     pole: poleError(terms, covariance, reduced.mount.site.latitude, last?.time ?? null),
     skyRms: { found, expected },
     chiSquare: { value: chiSquare, degreesOfFreedom: Math.max(0, degreesOfFreedom), probability },
@@ -264,6 +273,15 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
     });
   }
   return { ...fit, notes, sound: findings.sound && contradiction === null };
+}
+
+function everyCauseOf({ everyCause, layout }: Outcome, shown: readonly number[]): EveryCause | null {
+  if (everyCause === null) return null;
+  const all = layout.columns.length;
+  return {
+    values: shown.map((j) => everyCause.parameters[j]! / ARCMINUTE),
+    covariance: shown.map((i) => shown.map((j) => everyCause.covariance[i * all + j]! / ARCMINUTE ** 2)),
+  };
 }
 
 /** Why the sightings cannot be believed together; null where they can. */
@@ -486,6 +504,7 @@ function emptyFit(night: Night, wanted: readonly TermName[] | null): MountFit {
     sightings: { read: night.sightings.length, used: 0, setAside: 0 },
     terms,
     covariance,
+    everyCause: null,
     pole: poleError(terms, covariance, mount.site.latitude, null),
     skyRms: { found: 0, expected: 0 },
     chiSquare: { value: 0, degreesOfFreedom: 0, probability: 1 },

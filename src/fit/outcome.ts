@@ -8,7 +8,14 @@ import type { Bench } from "./bench.js";
 import { benchFor } from "./bench.js";
 import { type Layout, layOut } from "./columns.js";
 import { type CoreFit, fitCore, type Start } from "./core-fit.js";
-import { averaged, type CorePrior, chiSquareOf, type Posterior, type Spectrum } from "./posterior.js";
+import {
+  averaged,
+  type CorePrior,
+  chiSquareOf,
+  type Posterior,
+  type Spectrum,
+  withEveryCause,
+} from "./posterior.js";
 import { fieldSpectrum } from "./residue.js";
 import { type Rows, read, rowsOf } from "./rows.js";
 import type { Story } from "./story.js";
@@ -28,6 +35,8 @@ export interface Outcome {
   /** One value a column, radians, and their covariance, row-major. */
   readonly parameters: Float64Array;
   readonly covariance: Float64Array;
+  /** The same with every cause at work; null where rounding leaves nothing. */
+  readonly everyCause: { readonly parameters: Float64Array; readonly covariance: Float64Array } | null;
   readonly chiSquare: number;
   readonly degreesOfFreedom: number;
   /** −2 ln of the density of the rows, averaged over all that may act. The story's own odds are not in it. */
@@ -96,7 +105,15 @@ export function fitStory(root: Bench, story: Story, before: Start): Outcome {
     logFactor += 2 * Math.log(Math.abs(factor.entry(j, j)));
     if (!layout.columns[j]!.held) free++;
   }
+  const every = withEveryCause(layout, linear.spectrum, linear.prior, posterior);
   return {
+    everyCause:
+      every === null
+        ? null
+        : {
+            parameters: inPlace(layout, factor, every.mean, found.at).parameters,
+            covariance: covarianceInPlace(layout, factor, every.covariance),
+          },
     story,
     bench,
     layout,
@@ -105,7 +122,7 @@ export function fitStory(root: Bench, story: Story, before: Start): Outcome {
     linear,
     posterior,
     parameters,
-    covariance: covarianceInPlace(layout, factor, posterior),
+    covariance: covarianceInPlace(layout, factor, posterior.covariance),
     chiSquare: chiSquareOf(
       linear.spectrum,
       linear.prior,
@@ -143,7 +160,7 @@ function about(
   const linear = linearise(bench, layout, rows, at, factor);
   const posterior = averaged(layout, linear.spectrum, linear.prior, residue);
   if (posterior === null) return null;
-  return { rows, at, linear, posterior, ...inPlace(layout, factor, posterior, at) };
+  return { rows, at, linear, posterior, ...inPlace(layout, factor, posterior.mean, at) };
 }
 
 function rowCount(spectrum: Spectrum): number {
@@ -159,7 +176,7 @@ function solved(factor: TriangularFactor, u: Float64Array): Float64Array {
 function inPlace(
   layout: Layout,
   factor: TriangularFactor,
-  { mean }: Posterior,
+  mean: Float64Array,
   at: Float64Array,
 ): { parameters: Float64Array; shift: Float64Array } {
   const { core, columns } = layout;
@@ -174,11 +191,7 @@ function inPlace(
 }
 
 /** T C Tᵀ, T = R⁻¹ on the core and the widths on the causes. */
-function covarianceInPlace(
-  layout: Layout,
-  factor: TriangularFactor,
-  { covariance }: Posterior,
-): Float64Array {
+function covarianceInPlace(layout: Layout, factor: TriangularFactor, covariance: Float64Array): Float64Array {
   const { core, columns } = layout;
   const all = columns.length;
   const transform = (vector: Float64Array): Float64Array => {

@@ -90,15 +90,19 @@ export interface Posterior {
 }
 
 /** The neighbours of a set are looked at where it reaches this part of the likeliest; all that were looked at count. */
-const WINDOW = 2 * Math.log(120);
+const WINDOW = 2 * Math.log(60);
 /** So many sets are looked at at most. */
-const MOST_SETS = 1300;
-/** Nodes below this part of the likeliest are left out before sets are compared. */
-const NODE_WINDOW = 2 * Math.log(200);
+const MOST_SETS = 800;
+/** Nodes below this part of the likeliest are tried with the likeliest sets only, … */
+const MAIN_WINDOW = 2 * Math.log(250);
+/** … those below this part not at all. Unlikely as they are, their uncertainties are the widest. */
+const NODE_WINDOW = 2 * Math.log(3000);
+/** So many sets stand for all at an unlikely node. */
+const TAIL_SETS = 120;
 /** What is looked at but less likely than this part of the likeliest changes nothing. */
 const NEGLIGIBLE = 2 * Math.log(1e5);
 /** No set has more columns than this. */
-const LARGEST_SET = 12;
+const LARGEST_SET = 20;
 
 /** Weights of the error scales: the half-normal belief by the trapezoidal rule. */
 const SCALES = ERROR_SCALE_LOGS.map((log, k) => {
@@ -128,8 +132,10 @@ export function averaged(
   const causes = causesOf(layout);
   const nodes = likelyNodes(spectrum, prior, core, inner, residueReach, causes);
   if (nodes.length === 0) return null;
-  const sets = likelySets(nodes, causes, inner);
-  return average(nodes, sets, causes, core, inner);
+  const main = nodes.filter(({ lag }) => lag < MAIN_WINDOW).map(({ node }) => node);
+  const sets = likelySets(main, causes, inner);
+  const tail = nodes.filter(({ lag }) => lag >= MAIN_WINDOW).map(({ node }) => node);
+  return average([...main, ...tail], tailed(sets, main, tail, causes, inner), causes, core, inner);
 }
 
 function causesOf(layout: Layout): CauseColumns[] {
@@ -243,7 +249,7 @@ function likelyNodes(
   inner: number,
   residueReach: number,
   causes: readonly CauseColumns[],
-): Node[] {
+): { node: Node; lag: number }[] {
   const amplitudes =
     residueReach === 0
       ? [{ amplitude: 0, price: 0 }]
@@ -271,7 +277,7 @@ function likelyNodes(
       before = best;
     }
   }
-  return found.filter(({ best }) => best < least + NODE_WINDOW).map(({ node }) => node);
+  return found.map(({ node, best }) => ({ node, lag: best - least })).filter(({ lag }) => lag < NODE_WINDOW);
 }
 
 /** The price of a node with the causes that pay for themselves, one after the other or two at once. */
@@ -455,6 +461,35 @@ function likelySets(nodes: readonly Node[], causes: readonly CauseColumns[], inn
   return [...known.values()].filter(({ price }) => price < least + NEGLIGIBLE);
 }
 
+/** The likeliest sets tried at the unlikely nodes too, where they stand for all sets. */
+function tailed(
+  sets: readonly WeighedSet[],
+  main: readonly Node[],
+  tail: readonly Node[],
+  causes: readonly CauseColumns[],
+  inner: number,
+): WeighedSet[] {
+  if (tail.length === 0) return [...sets];
+  const scratch = scratchFor(inner);
+  const ordered = [...sets].sort((a, b) => a.price - b.price);
+  const all = together(Float64Array.from(ordered, ({ price }) => price));
+  const some = together(Float64Array.from(ordered.slice(0, TAIL_SETS), ({ price }) => price));
+  return ordered.map((weighed, rank) => {
+    const atNodes = new Float64Array(main.length + tail.length).fill(Number.POSITIVE_INFINITY);
+    atNodes.set(weighed.atNodes);
+    if (rank < TAIL_SETS) {
+      const odds = pricesOf(weighed.set, causes) + all - some;
+      tail.forEach((node, n) => {
+        atNodes[main.length + n] = odds + node.price + setPrice(node, weighed.set, causes, scratch);
+      });
+    }
+    return { set: weighed.set, atNodes, price: together(atNodes) };
+  });
+}
+
+/** A set of less weight than this changes no moment. */
+const NO_WEIGHT = 1e-6;
+
 /** Moments over all nodes and sets. */
 function average(
   nodes: readonly Node[],
@@ -475,31 +510,50 @@ function average(
   let amplitude = 0;
   let scaleMean = 0;
   let scaleSquare = 0;
+  // Nodes of one amplitude differ by the scale of the errors alone, which hardly moves a value: the likeliest of them
+  // stands for all where moments are taken.
+  const groups = new Map<number, { places: number[]; standing: number; weight: number }>();
   nodes.forEach((node, n) => {
     let weightOfNode = 0;
-    const first = new Float64Array(inner);
-    const square = new Float64Array(inner * inner);
     for (const set of sets) {
-      const weight = Math.exp((price - set.atNodes[n]!) / 2);
+      weightOfNode += Math.exp((price - set.atNodes[n]!) / 2);
       if (set.atNodes[n]! < least) {
         least = set.atNodes[n]!;
         likeliest = { node, set };
       }
-      if (weight < 1e-6) continue;
-      weightOfNode += weight;
-      for (let c = 0; c < causes.length; c++) if (set.set[c]) acts[c]! += weight;
-      setPrice(node, set.set, causes, scratch);
-      addMoments(columnsOf(set.set, causes, scratch), scratch, weight, first, square, inner);
     }
-    if (weightOfNode === 0) return;
     if (node.amplitude > 0) {
       residueProbability += weightOfNode;
       amplitude += weightOfNode * node.amplitude;
     }
     scaleMean += weightOfNode * node.scale;
     scaleSquare += weightOfNode * node.scale ** 2;
-    addNode(node, weightOfNode, first, square, core, inner, mean, second);
+    const group = groups.get(node.amplitude);
+    if (group === undefined) groups.set(node.amplitude, { places: [n], standing: n, weight: weightOfNode });
+    else {
+      group.places.push(n);
+      if (weightOfNode > group.weight) {
+        group.standing = n;
+        group.weight = weightOfNode;
+      }
+    }
   });
+  for (const { places, standing } of groups.values()) {
+    const node = nodes[standing]!;
+    let weightOfGroup = 0;
+    const first = new Float64Array(inner);
+    const square = new Float64Array(inner * inner);
+    for (const set of sets) {
+      let weight = 0;
+      for (const n of places) weight += Math.exp((price - set.atNodes[n]!) / 2);
+      weightOfGroup += weight;
+      if (weight < NO_WEIGHT) continue;
+      for (let c = 0; c < causes.length; c++) if (set.set[c]) acts[c]! += weight;
+      setPrice(node, set.set, causes, scratch);
+      addMoments(columnsOf(set.set, causes, scratch), scratch, weight, first, square, inner);
+    }
+    addNode(node, weightOfGroup, first, square, core, inner, mean, second);
+  }
   const covariance = new Float64Array(all * all);
   for (let i = 0; i < all; i++)
     for (let j = 0; j < all; j++) covariance[i * all + j] = second[i * all + j]! - mean[i]! * mean[j]!;
@@ -652,4 +706,33 @@ export function chiSquareOf(
   setPrice(node, states, set, scratch);
   for (let k = 0; k < places.length; k++) square -= scratch.solved[k]! ** 2;
   return square;
+}
+
+/**
+ * The same with every cause at work, each held by its tolerance, at the likeliest residue and errors: one normal
+ * distribution. Two nights may each prefer another cause for one thing; what both say together can be compared only so.
+ */
+export function withEveryCause(
+  layout: Layout,
+  spectrum: Spectrum,
+  prior: CorePrior,
+  { likeliest }: Posterior,
+): { mean: Float64Array; covariance: Float64Array } | null {
+  const { core } = layout;
+  const inner = layout.columns.length - core;
+  const all = core + inner;
+  const node = nodeAt(spectrum, prior, core, inner, likeliest.amplitude, likeliest.scale, 0);
+  if (node === null) return null;
+  const causes = causesOf(layout);
+  const set = new Uint8Array(causes.length).fill(1);
+  const scratch = scratchFor(inner);
+  if (!Number.isFinite(setPrice(node, set, causes, scratch))) return null;
+  const first = new Float64Array(inner);
+  const square = new Float64Array(inner * inner);
+  addMoments(columnsOf(set, causes, scratch), scratch, 1, first, square, inner);
+  const mean = new Float64Array(all);
+  const second = new Float64Array(all * all);
+  addNode(node, 1, first, square, core, inner, mean, second);
+  for (let i = 0; i < all; i++) for (let j = 0; j < all; j++) second[i * all + j]! -= mean[i]! * mean[j]!;
+  return { mean, covariance: second };
 }

@@ -3,10 +3,10 @@
  * step is what tonight's misfit suggests, fitted and priced whole.
  */
 
+import { InputError } from "../errors.js";
 import { reduceNight } from "../night/reduce.js";
 import { RIVAL_ODDS } from "./beliefs.js";
-import type { Bench } from "./bench.js";
-import { benchOf } from "./bench.js";
+import { type Bench, benchFor, benchOf } from "./bench.js";
 import { fittedCoefficients } from "./columns.js";
 import { isUnseen } from "./faults/clock.js";
 import type { Proposal } from "./faults/fault-kind.js";
@@ -41,8 +41,12 @@ const FITTED = 4;
 const KEPT_PROMISE = 0.5;
 /** A step must win so much. */
 const LEAST_GAIN = 0.01;
-/** So many stories from further off are followed. */
+/** So many stories from further off are looked at, where they promise this part of what the best does. */
 const FAR = 5;
+const FAR_PROMISE = 0.6;
+const NEARLY = 10;
+/** A story so far ahead needs no long search for the one behind. */
+const AHEAD = 200;
 /** And so many times one is looked for behind another. */
 const DEPTH = 3;
 /** Rows fitted in one search at most: some seconds' work. */
@@ -74,11 +78,21 @@ class Fitter {
     if (!holds(story)) told = null;
     else {
       this.left--;
-      const outcome = fitStory(this.root, story, before);
-      told = { outcome, price: priceOfStory(outcome, this.root) };
+      told = this.tell(story, before);
     }
     this.known.set(key, told);
     return told;
+  }
+
+  /** Null where a builder's own term has no value in the corrected night, for instance the root of an altitude below 0. */
+  private tell(story: Story, before: Outcome | null): Told | null {
+    try {
+      const outcome = fitStory(this.root, story, before);
+      return { outcome, price: priceOfStory(outcome, this.root) };
+    } catch (problem) {
+      if (problem instanceof InputError && benchFor(this.root, story) !== this.root) return null;
+      throw problem;
+    }
   }
 
   proposals(kinds: readonly AnyKind[], outcome: Outcome): Proposal[] {
@@ -150,26 +164,27 @@ function explainFrom(fitter: Fitter, starts: readonly (readonly Fault[])[]): Exp
   let asEntered = best;
   let others: Told[] = [];
   for (let depth = 0; depth < DEPTH && !fitter.exhausted; depth++) {
-    const proposals = fitter.proposals(farKinds, best.outcome).slice(0, FAR);
-    if (proposals.length === 0) {
-      best = improved(fitter, best, STEPS);
-      break;
-    }
+    const proposals = fitter.proposals(farKinds, best.outcome);
+    const promised = proposals[0]?.gain ?? 0;
     const tried: Told[] = [];
-    for (const { faults } of proposals) {
+    for (const { faults, gain } of proposals.slice(0, FAR)) {
+      if (gain < FAR_PROMISE * promised - NEARLY) break;
       const told = fitter.fit(faults, null);
-      if (told !== null) tried.push(improved(fitter, told, STEPS));
+      if (told !== null) tried.push(improved(fitter, told, FIRST_STEPS));
     }
-    tried.sort((a, b) => a.price - b.price);
-    const own = improved(fitter, best, STEPS);
-    const won = tried.find((told) => told.price < own.price - marginOver(told, own) - LEAST_GAIN);
-    others = (won === undefined ? tried : [own, ...tried]).filter((told) => told !== won);
-    if (won === undefined) {
+    // Only what leads after a few steps is followed to its end, against the story without it.
+    const [lead, ...rest] = tried.sort((a, b) => a.price - b.price);
+    const ahead = lead !== undefined && lead.price < best.price - AHEAD;
+    const far = lead === undefined ? undefined : improved(fitter, lead, STEPS);
+    const own = ahead && far !== undefined && !isStrange(far.outcome) ? best : improved(fitter, best, STEPS);
+    const won = far !== undefined && far.price < own.price - marginOver(far, own) - LEAST_GAIN;
+    others = [...rest, ...(far === undefined ? [] : [won ? own : far])];
+    if (!won) {
       best = own;
       break;
     }
-    if (!hasFar(own) && !hasFar(best)) asEntered = own;
-    best = won;
+    if (!hasFar(own)) asEntered = own;
+    best = far;
   }
   if (!hasFar(best)) asEntered = best;
   return { ...best, asEntered: asEntered.outcome, others: others.sort((a, b) => a.price - b.price) };

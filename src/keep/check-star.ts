@@ -5,7 +5,7 @@ import { ARCMINUTE, wrapHalfTurn } from "../angles.js";
 import { stanceOf } from "../fit/bench.js";
 import { expectedError, reduceNight } from "../night/reduce.js";
 import type { Sighting } from "../night/sighting.js";
-import { knownMount, type MountStanding, skyPartials } from "../pointing/known-mount.js";
+import { knownMount, type MountStanding, pointingVariance } from "../pointing/known-mount.js";
 
 /** How a star agrees. Angles on the sky, arcminutes. */
 export interface StarCheck {
@@ -45,20 +45,11 @@ export function checkStar(standing: MountStanding, sighting: Sighting): StarChec
   const west =
     (wrapHalfTurn(reduced.readingHourAngle[0]! - angles[0]!) * Math.cos(direction.declination)) / ARCMINUTE;
   const north = wrapHalfTurn(reduced.readingDeclination[0]! - angles[1]!) / ARCMINUTE;
-  const size = known.names.length;
-  const rows = new Float64Array(2 * size);
-  skyPartials(known, direction, stance, rows, new Float64Array(2 + 2 * known.model.size));
   const own = expectedError(mount, direction.declination, sighting.centringArcmin);
-  const spread = (a: number, b: number): number => {
-    let sum = 0;
-    for (let i = 0; i < size; i++)
-      for (let j = 0; j < size; j++)
-        sum += rows[a * size + i]! * known.covariance[i * size + j]! * rows[b * size + j]!;
-    return sum;
-  };
-  const aa = spread(0, 0) + (own.west / ARCMINUTE) ** 2;
-  const bb = spread(1, 1) + (own.north / ARCMINUTE) ** 2;
-  const ab = spread(0, 1);
+  const model = pointingVariance(known, direction, stance);
+  const aa = model.west + (own.west / ARCMINUTE) ** 2;
+  const bb = model.north + (own.north / ARCMINUTE) ** 2;
+  const ab = model.both;
   const ratio = Math.sqrt(
     (bb * west * west - 2 * ab * west * north + aa * north * north) / (aa * bb - ab * ab),
   );

@@ -7,7 +7,7 @@ import { ARCMINUTE } from "../angles.js";
 import { jackFrame } from "../base/jack-frame.js";
 import { InputError } from "../errors.js";
 import { chiSquareLimit, chiSquareProbability } from "../fit/distributions.js";
-import type { Estimate, MountFit } from "../fit/fit-result.js";
+import type { Estimate, EveryCause, MountFit } from "../fit/fit-result.js";
 import { SCALE_UP_PROBABILITY } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
 import { type TermName, termDescriptions } from "../mount/terms.js";
@@ -27,6 +27,37 @@ export interface ComparedModel {
   /** Covariance of `terms`, in their order and units squared. */
   readonly covariance: readonly (readonly number[])[];
   readonly chiSquare: MountFit["chiSquare"];
+  /** The terms with every cause at work, where the fit has them so. */
+  readonly everyCause?: EveryCause | null;
+}
+
+/** What is of one night only, and no property of the mount. */
+const OF_ONE_NIGHT: ReadonlySet<TermName> = new Set<TermName>([
+  "hourAngleCreep",
+  "declinationCreep",
+  "polarAltitudeRate",
+  "polarEastRate",
+]);
+
+/**
+ * A model for comparing: each night may prefer another cause for one thing, an eccentric encoder here and a scale there, and
+ * so be sure of what it says. With every cause at work both say what they truly know.
+ */
+function unpreferred(model: ComparedModel): ComparedModel {
+  const { everyCause, terms } = model;
+  if (everyCause === undefined || everyCause === null || everyCause.values.length !== terms.length)
+    return model;
+  return {
+    ...model,
+    terms: terms.map((term, i) => ({
+      ...term,
+      value: everyCause.values[i]!,
+      uncertainty: Math.sqrt(Math.max(0, everyCause.covariance[i]![i]!)),
+    })),
+    covariance: everyCause.covariance,
+    // The scale of the errors is in this covariance.
+    chiSquare: { ...model.chiSquare, probability: 1 },
+  };
 }
 
 /**
@@ -120,8 +151,8 @@ const TOLERANCES_UNSEEN = 3;
  * V = s₁ (C₁ − C₁ Λ C₁) + s₂ (C₂ − C₂ Λ C₂) + (C₂ − C₁) Λ (C₂ − C₁): the sightings' part of each, and what the two pull
  * differently towards the tolerances' middle (linear least squares with a Gaussian prior).
  *
- * @param older - the earlier one
- * @param newer - the later one
+ * @param earlier - the earlier one
+ * @param later - the later one
  * @throws {@link InputError} `model-of-other-mount` with every difference that leaves nothing to compare: another site,
  *   other encoders, another formula of a custom term that both hold
  * @example
@@ -129,11 +160,14 @@ const TOLERANCES_UNSEEN = 3;
  * compareModels(keptStanding(parseKeptModel(text), mount), fit).summary
  * ```
  */
-export function compareModels(older: ComparedModel, newer: ComparedModel): Comparison {
-  refuseOtherMount(older, newer);
+export function compareModels(earlier: ComparedModel, later: ComparedModel): Comparison {
+  refuseOtherMount(earlier, later);
+  const both = Boolean(earlier.everyCause) && Boolean(later.everyCause);
+  const older = both ? unpreferred(earlier) : earlier;
+  const newer = both ? unpreferred(later) : later;
   const olderPlaces = placesInForce(older);
   const newerPlaces = placesInForce(newer);
-  const names = [...newerPlaces.keys()].filter((name) => olderPlaces.has(name));
+  const names = [...newerPlaces.keys()].filter((name) => olderPlaces.has(name) && !OF_ONE_NIGHT.has(name));
   const before = blockOf(older, names, olderPlaces);
   const after = blockOf(newer, names, newerPlaces);
   const prior = Matrix.diag(
@@ -425,7 +459,7 @@ function meaningOf(name: TermName, difference: number, mount: Mount): string {
     case "polarEast":
       return `unless it was turned, the base has swung or tilted sideways: the axis's upper end points further ${difference < 0 ? "west" : "east"}`;
     case "cone":
-      return "the main mirror was collimated anew, or the tube moved in its rings";
+      return "the main mirror was collimated again, or the tube moved in its rings";
     case "squareness":
       return "the declination axis moved in its bearings or trunnions";
     case "tubeSag":
@@ -479,12 +513,12 @@ function summaryOf(
   const unseen = terms.filter((term) => term.verdict === "could not have been seen");
   if (unseen.length > 0) {
     sentences.push(
-      `Not told by these stars, so it may have changed unseen: ${unseen.map(({ label }) => label).join(", ")}.`,
+      `Not measured by these stars, so it may have changed unseen: ${unseen.map(({ label }) => label).join(", ")}.`,
     );
   }
   if (terms.some((term) => term.verdict === "starts anew")) {
     sentences.push(
-      "Encoder zeros start anew whenever the encoders are switched on; their change says nothing of the mount.",
+      "Encoder zeros are new whenever the encoders are switched on; their change says nothing of the mount.",
     );
   }
   return sentences;
@@ -496,13 +530,13 @@ function togetherText(together: ChangeTogether, terms: readonly TermChange[], mo
   const { chiSquare, verdict, likeliest } = together;
   const figure = `χ² ${chiSquare.value.toFixed(0)} of ${chiSquare.degreesOfFreedom}`;
   if (verdict === "could not have been seen") {
-    return "Whether anything has changed cannot be said: these nights do not tell enough of the same terms.";
+    return "Whether anything has changed cannot be said: these nights do not measure enough of the same terms.";
   }
   if (verdict === "not changed") {
     const told = terms.filter((term) => term.verdict === "not changed");
     return told.length === 0
-      ? `These nights do not tell whether ${mount.name} has changed: every term could have changed unseen.`
-      : `Nothing of ${mount.name} that these nights tell has changed (all terms together: ${figure}).`;
+      ? `These nights do not show whether ${mount.name} has changed: every term could have changed unseen.`
+      : `Nothing of ${mount.name} that these nights measure has changed (all terms together: ${figure}).`;
   }
   const said = verdict === "changed" ? "has changed" : "may have changed";
   const start = `${mount.name} ${said}: all terms together differ by more than chance (${figure}).`;
@@ -526,12 +560,12 @@ function poleText(pole: Comparison["pole"]): string {
     case "changed":
       return `The polar axis has moved by ${pole.distance.toFixed(1)}′: it points ${place}.`;
     case "perhaps changed":
-      return `The polar axis may have moved: it seems to point ${place}, which chance alone would do in ${(100 * pole.probability).toFixed(1)} % of cases. A few more stars will tell.`;
+      return `The polar axis may have moved: it seems to point ${place}, which chance alone would do in ${(100 * pole.probability).toFixed(1)} % of cases. A few more stars will show it.`;
     case "not changed":
       return `The polar axis has not moved by ${pole.couldSee!.toFixed(1)}′ or more; less could not have been seen.`;
     default:
       return pole.couldSee === null
-        ? "Whether the polar axis has moved cannot be said: one of the nights does not tell it."
+        ? "Whether the polar axis has moved cannot be said: one of the nights does not measure it."
         : `Whether the polar axis has moved cannot be said: a move of less than ${pole.couldSee.toFixed(0)}′ could not have been seen.`;
   }
 }

@@ -4,7 +4,7 @@
 import * as v from "valibot";
 import { CholeskyDecomposition, Matrix } from "#matrices";
 import { type Fault, InputError, shown } from "../errors.js";
-import type { MountFit, Standing } from "../fit/fit-result.js";
+import type { EveryCause, MountFit, Standing } from "../fit/fit-result.js";
 import type { AxisReadings, CustomTerm, Mount } from "../mount/mount.js";
 import { defaultTolerances } from "../mount/mount-file.js";
 import { type TermName, termNames } from "../mount/terms.js";
@@ -52,6 +52,10 @@ export interface KeptModel {
   readonly terms: readonly KeptTerm[];
   /** Covariance of `terms`, arcminutes squared. */
   readonly covariance: readonly (readonly number[])[];
+  /** The terms with every cause at work, for comparing; null or absent where the fit had none. */
+  readonly everyCause?: EveryCause | null | undefined;
+  /** What no term explained; files of the first version do without. */
+  readonly residue?: MountFit["residue"] | undefined;
   /** Whatever the builder wants to remember of it. */
   readonly note: string;
 }
@@ -73,7 +77,7 @@ export function keepModel(fit: MountFit, note = "", temperatureC: number | null 
     refuse(
       "fit-not-sound",
       "This fit cannot be trusted as it stands, so it is not kept.",
-      "a sound fit; mend first what its notes say",
+      "a sound fit; correct first what its notes say",
     );
   }
   if (fit.terms.length === 0)
@@ -85,7 +89,7 @@ export function keepModel(fit: MountFit, note = "", temperatureC: number | null 
   if (unknown !== undefined) {
     refuse(
       "nothing-to-keep",
-      `The sightings do not tell the ${unknown.label} at all.`,
+      `The sightings do not measure the ${unknown.label} at all.`,
       "more sightings, or a fit that uses the tolerances",
     );
   }
@@ -112,6 +116,8 @@ export function keepModel(fit: MountFit, note = "", temperatureC: number | null 
       tolerance,
     })),
     covariance: fit.covariance,
+    everyCause: fit.everyCause,
+    residue: fit.residue,
     note,
   };
 }
@@ -188,6 +194,13 @@ const schema = v.strictObject({
     v.maxLength(LARGEST_TERMS),
   ),
   covariance: v.array(v.array(finite)),
+  everyCause: v.nullish(v.strictObject({ values: v.array(finite), covariance: v.array(v.array(finite)) })),
+  residue: v.optional(
+    v.strictObject({
+      amplitudeArcmin: v.pipe(finite, v.minValue(0)),
+      probability: v.pipe(finite, v.minValue(0), v.maxValue(1)),
+    }),
+  ),
   note: v.pipe(v.string(), v.maxLength(10_000)),
 });
 
@@ -384,6 +397,8 @@ function faultsOfSize(kept: KeptModel): Fault[] {
 export interface KeptStanding extends MountStanding {
   readonly terms: readonly KeptTerm[];
   readonly chiSquare: MountFit["chiSquare"];
+  /** The terms with every cause at work, for comparing; null where the fit had none. */
+  readonly everyCause: EveryCause | null;
 }
 
 /** A site that is another one, degrees. */
@@ -405,7 +420,7 @@ export function keptStanding(kept: KeptModel, mount: Mount): KeptStanding {
       code: "model-of-other-mount",
       path,
       found: shown(found),
-      allowed: `${shown(allowed)}, as the mount file has it; or sight and fit anew`,
+      allowed: `${shown(allowed)}, as the mount file has it; or sight and fit again`,
       message: `The kept model of ${kept.mount} does not fit this mount.`,
     });
   };
@@ -436,6 +451,8 @@ export function keptStanding(kept: KeptModel, mount: Mount): KeptStanding {
     mount,
     terms: kept.terms,
     covariance: kept.covariance,
+    everyCause: kept.everyCause ?? null,
+    ...(kept.residue === undefined ? {} : { residue: kept.residue }),
     chiSquare: kept.chiSquare,
     zerosFrom: kept.sightedAt ?? "another night",
   };

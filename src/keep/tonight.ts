@@ -85,7 +85,7 @@ export function standingTonight(kept: MountStanding, night: Night, file?: string
         code: "no-sightings",
         path: "night",
         allowed: "one sighting of tonight or more",
-        message: "Tonight's zeros cannot be told without a sighting of tonight.",
+        message: "Tonight's zeros cannot be known without a sighting of tonight.",
       },
     ]);
   }
@@ -105,6 +105,7 @@ export function standingTonight(kept: MountStanding, night: Night, file?: string
     terms,
     covariance,
     standing,
+    ...(kept.residue === undefined ? {} : { residue: kept.residue }),
     chiSquare: all.chiSquare,
     agreements: all.agreements,
     notes: contradicts ? [contradiction(all)] : [],

@@ -207,7 +207,7 @@ export function whereKernel(place: KernelPlace = {}): KernelAnswer {
   if (missing.length > 0) {
     lines.push(
       `It cannot start, for this is missing: ${missing.join(", ")}`,
-      "To mend it: polewright kernel add",
+      "To correct it: polewright kernel add",
     );
   }
   return { folder, present: true, text: lines.join("\n") };

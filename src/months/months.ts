@@ -301,7 +301,7 @@ function notesOn(
     notes.push({
       code: "recent-change",
       message: "The last night stands apart from those before it.",
-      remedy: "Sight another night soon: it tells whether the change lasts or the night was bad.",
+      remedy: "Sight another night soon: it shows whether the change lasts or the night was bad.",
     });
   }
   if (of.scaledBy > 1) {
@@ -330,7 +330,7 @@ function notesOn(
   if (unseen.length > 0) {
     notes.push({
       code: "not-told",
-      message: `These nights do not tell: ${unseen.map((term) => term.label).join(", ")}. They may have changed unseen.`,
+      message: `These nights do not measure: ${unseen.map((term) => term.label).join(", ")}. They may have changed unseen.`,
       remedy: "Sight more stars a night, spread over the sky; the plan says which.",
     });
   }

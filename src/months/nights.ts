@@ -53,7 +53,7 @@ export function keptNights(kept: readonly KeptModel[], mount: Mount): KeptNights
         code: "few-nights",
         found: `${kept.length}`,
         allowed: `${LEAST_NIGHTS} kept models or more; two are held against each other by compare`,
-        message: "Too few nights to tell how a mount changes.",
+        message: "Too few nights to show how a mount changes.",
       },
     ]);
   }

@@ -74,7 +74,7 @@ export function unlikelyFigures(base: Raw): Fault[] {
       path,
       found,
       allowed: `usually ${usual}; where it is really so, put "confirmed": true into base`,
-      message: `This is hardly a figure in millimetres. ${likely}`,
+      message: `This is an unlikely figure in millimetres. ${likely}`,
     });
   };
   const jacks = Array.isArray(base.jacks) ? (base.jacks as unknown[]) : [];

@@ -8,6 +8,8 @@ let parse: ((expression: string) => MathNode) | null = null;
 
 /** The parser: from an expression to its tree; it throws where the expression cannot be read. */
 export function expressionParser(): (expression: string) => MathNode {
-  parse ??= create({ parseDependencies }, {}).parse as (expression: string) => MathNode;
+  parse ??= create({ parseDependencies: parseDependencies ?? {} }, {}).parse as (
+    expression: string,
+  ) => MathNode;
   return parse;
 }

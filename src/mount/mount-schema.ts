@@ -165,6 +165,7 @@ const customTerm = section({
 
 /** The whole mount file. */
 export const mountSchema = section({
+  $schema: v.optional(text(500, "where an editor finds data/schema/mount.schema.json")),
   name: text(200, "the mount's name"),
   note: v.optional(v.pipe(v.string(), allowed("any text, for the builder's own use"))),
   site: section({
@@ -302,6 +303,18 @@ export function schemaOf(schema: Schema, key: string | number): Schema | null {
   const { entries, item, items } = unwrapped(schema) as SchemaParts;
   if (typeof key === "number") return item ?? items?.[key] ?? null;
   return entries !== undefined && Object.hasOwn(entries, key) ? entries[key]! : null;
+}
+
+/** A member's schema as it is written, optional or not. */
+export function schemaMember(schema: Schema, key: string): Schema {
+  const member = (unwrapped(schema) as SchemaParts).entries?.[key];
+  if (member === undefined) throw new PolewrightError("schema-without-member", `The schema has no ${key}.`);
+  return member;
+}
+
+/** Whether an object must have this member. */
+export function isNeeded(member: Schema): boolean {
+  return (member as SchemaParts).wrapped === undefined;
 }
 
 /** What a schema allows, in words. */

@@ -43,7 +43,7 @@ const WITHDRAWN = "withdrawn:";
 /**
  * Reads a night file.
  *
- * A label in `zeroSet` or `tubeSet` holds from its row on, until another one is given.
+ * A label in `zeroSet` or `tubeSet` applies from its row on, until another one is given.
  *
  * @param text - the file's text: CSV (RFC 4180) with a header, `#` comments and blank lines passed over; semicolons or
  *   tabs separate the columns where the header shows them
@@ -119,7 +119,7 @@ export function nightFileStart(columns: readonly SightingColumn[] = sightingColu
   return [
     "# One sighting a line: the star centred, the time with its zone, the two readings as the mount file says.",
     "# Name a star in the column star, or give raDeg and decDeg (ICRS J2000.0) and leave star empty.",
-    "# A label in zeroSet (the zeros were set anew) or tubeSet (the tube was turned) holds from its row on.",
+    "# A label in zeroSet (the zeros were set again) or tubeSet (the tube was turned) applies from its row on.",
     "# Leave a reading blank where it was not taken. With both blank, group names the locked setting of the declination axis.",
     "# Columns may be left out or change places; time, hourAngle, declination and a star are needed.",
     columns.join(","),

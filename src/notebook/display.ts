@@ -17,10 +17,11 @@ import { turnsReport } from "../report/turns-report.js";
 import { escapeHtml, plainText } from "../words/escape.js";
 import type { Theme } from "../words/theme.js";
 import { figureHtml, plotlyHtml, titleOf } from "./figure-html.js";
-import { dayPageScript, nightPageStyle } from "./night-page.js";
+import { dayPageScript, nightDress } from "./night-page.js";
 import { isWholePage, pageFrame } from "./page-frame.js";
 import { isRecords, tableReport } from "./table.js";
 import { chooseTheme, currentTheme } from "./theme.js";
+import { valueReport } from "./value-report.js";
 
 /** One output in several forms, by MIME type. */
 export type MimeBundle = Readonly<Record<string, string>>;
@@ -49,7 +50,6 @@ const RESULT = Symbol.for("polewright.result");
 
 let given: ShowBundle | null = null;
 let libraryCell: RunningCell | "somewhere" | null = null;
-let pageTheme: Theme["name"] = "light";
 
 /**
  * Hands in the display to show results with. In this project's own kernel that is not needed.
@@ -63,7 +63,6 @@ let pageTheme: Theme["name"] = "light";
  */
 export function setDisplay(display: ShowBundle | HtmlDisplay | null): void {
   libraryCell = null;
-  pageTheme = "light";
   if (display === null || typeof display === "function") {
     given = display;
     return;
@@ -110,7 +109,11 @@ export function useTheme(theme: Theme["name"]): void {
   chooseTheme(theme);
   const display = findDisplay();
   if (display !== null) {
-    dressPage(display, currentTheme());
+    const night = currentTheme().name === "night";
+    display({
+      "text/html": night ? nightDress() : dayPageScript(),
+      "text/plain": night ? "The page is red on black from here on." : "The page is light again.",
+    });
   }
 }
 
@@ -135,31 +138,35 @@ function showOne(thing: unknown): void {
   display(bundleOf(thing, display, theme));
 }
 
-/** A thing in all its forms; what it needs around it, the page's dress and the drawing library, is shown before it. */
+/** A thing in all its forms; the drawing library that it needs is shown before it. */
 function bundleOf(thing: unknown, display: ShowBundle, theme: Theme): MimeBundle {
-  dressPage(display, theme);
-  if (isFigure(thing)) {
-    if (libraryIsWanted()) {
-      putLibrary(display);
-    }
-    return { "text/html": figureHtml(thing, theme), "text/plain": textOf(thing) };
-  }
-  if (isWholePage(thing)) {
-    return { "text/html": pageFrame(thing), "text/plain": thing.summary };
-  }
+  if (isFigure(thing) && libraryIsWanted()) putLibrary(display);
+  // Each output brings the night with it: a reload, or a cell that runs again, must not make the page white.
+  const dress = theme.name === "night" ? nightDress() : "";
+  return { "text/html": `${dress}${htmlOf(thing, theme)}`, "text/plain": textOf(thing) };
+}
+
+function htmlOf(thing: unknown, theme: Theme): string {
+  if (isFigure(thing)) return figureHtml(thing, theme);
+  if (isWholePage(thing)) return pageFrame(thing);
   const report = reportOf(thing);
-  const html =
-    typeof report === "string"
-      ? `<div class="${rootClass(theme)}"><style>${styleSheet(theme)}</style><p style="white-space:pre-wrap">${escapeHtml(report)}</p></div>`
-      : reportHtml(report, theme);
-  return { "text/html": html, "text/plain": textOf(thing) };
+  return typeof report === "string"
+    ? `<div class="${rootClass(theme)}"><style>${styleSheet(theme)}</style><p style="white-space:pre-wrap">${escapeHtml(report)}</p></div>`
+    : reportHtml(report, theme);
 }
 
 /** The forms of a cell's last value; null for what is not this library's, which the kernel prints as Node does. */
 function resultOf(thing: unknown): MimeBundle | null {
   const display = findDisplay();
   const ours =
-    isFigure(thing) || isReport(thing) || isFit(thing) || isAdvice(thing) || ownReport(thing) !== null;
+    isFigure(thing) ||
+    isReport(thing) ||
+    isFit(thing) ||
+    isAdvice(thing) ||
+    isWholePage(thing) ||
+    ownReport(thing) !== null ||
+    valueReport(thing) !== null ||
+    isListOfOurs(thing);
   return ours && display !== null ? bundleOf(thing, display, currentTheme()) : null;
 }
 
@@ -172,19 +179,6 @@ function findDisplay(): ShowBundle | null {
   }
   const offered = (globalThis as { [DISPLAY]?: unknown })[DISPLAY];
   return typeof offered === "function" ? (offered as ShowBundle) : null;
-}
-
-/** The page itself, once for each change of theme. */
-function dressPage(display: ShowBundle, theme: Theme): void {
-  if (pageTheme === theme.name) {
-    return;
-  }
-  pageTheme = theme.name;
-  const night = theme.name === "night";
-  display({
-    "text/html": night ? nightPageStyle() : dayPageScript(),
-    "text/plain": night ? "The page is red on black from here on." : "The page is light again.",
-  });
 }
 
 function runningCell(): RunningCell | null {
@@ -256,10 +250,33 @@ function reportOf(thing: unknown): Report | string {
   if (thing instanceof Error) {
     return thing.message;
   }
+  const plain = valueReport(thing);
+  if (plain !== null) return plain;
+  if (isListOfOurs(thing)) return oneAfterAnother(thing);
   if (isRecords(thing)) {
     return tableReport("", thing);
   }
   return typeof thing === "object" && thing !== null ? (JSON.stringify(thing, null, 2) ?? "") : String(thing);
+}
+
+/** Whether a thing is a list of results that report themselves. */
+function isListOfOurs(thing: unknown): thing is readonly unknown[] {
+  return (
+    Array.isArray(thing) &&
+    thing.length > 0 &&
+    thing.every((one) => ownReport(one) !== null || isFit(one) || isAdvice(one) || isReport(one))
+  );
+}
+
+/** Several reports as one: each under its title. */
+function oneAfterAnother(things: readonly unknown[]): Report {
+  const blocks = things.flatMap((thing): Report["blocks"] => {
+    const report = reportOf(thing);
+    return typeof report === "string"
+      ? [{ kind: "sentence", text: report }]
+      : [{ kind: "heading", text: report.title }, ...report.blocks];
+  });
+  return { title: `${things.length} results`, blocks };
 }
 
 function has(thing: unknown, ...keys: readonly string[]): boolean {

@@ -72,11 +72,17 @@ export function figureHtml(
     displaylogo: false,
     responsive: false,
     displayModeBar: theme.name === "night" ? false : "hover",
-    modeBarButtonsToRemove: ["select2d", "lasso2d", "autoScale2d"],
+    modeBarButtonsToRemove: ["select2d", "lasso2d", "autoScale2d", "sendDataToCloud", "editInChartStudio"],
     doubleClick: "reset",
     showTips: false,
   };
-  const style = options.withStyle === false ? "" : `<style>${styleSheet(theme)}</style>`;
+  // On paper always day ink. It stands in a style, so that nothing bright is left where styles are taken away.
+  const paper =
+    theme.name === lightTheme.name
+      ? ""
+      : `@media print{[data-polewright="${key}"] img{content:url("${pictureAddress(figureSvg(figure, lightTheme, { withTitle: false }))}")}}`;
+  const sheets = `${options.withStyle === false ? "" : styleSheet(theme)}${paper}`;
+  const style = sheets === "" ? "" : `<style>${sheets}</style>`;
   return `<figure class="${rootClass(theme)}">${style}<p class="polewright-title">${escapeHtml(titleText)}</p>
 <div class="polewright-drawing" data-polewright="${key}"><div class="polewright-still"><img alt="${escapeHtml(titleText)}" src="${pictureAddress(figureSvg(figure, theme, { withTitle: false }))}"></div></div>
 <figcaption class="polewright-summary">${escapeHtml(figure.summary)}</figcaption>

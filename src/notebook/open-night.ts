@@ -3,10 +3,9 @@
  */
 import { momentMs } from "../answers/moment.js";
 import { printable } from "../answers/printable.js";
-import { faultText } from "../errors.js";
+import { faultText, InputError } from "../errors.js";
 import { openNightFolder } from "../files/night-folder.js";
 import { practiceCopy } from "../files/practice.js";
-import { fitMount } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
 import { formatReading } from "../mount/readings.js";
 import type { Night } from "../night/night.js";
@@ -16,11 +15,11 @@ import type { NextStar } from "../plan/next.js";
 import { nextStar } from "../plan/next.js";
 import type { PlanOptions } from "../plan/options.js";
 import { nextStarReport } from "../report/plan-report.js";
-import type { Report } from "../report/report.js";
 import { judgeSighting } from "../sight/judge.js";
 import { readPasted } from "../sight/pasted.js";
 import type { IcrsPosition, Star } from "../sky/star.js";
 import type { StarName } from "../sky/star-names.js";
+import { answersReport, fitSoFar, nightReport } from "./night-report.js";
 
 /** What was read at the axes, in the mount file's unit, or as sexagesimal text. */
 export interface AxisReading {
@@ -100,7 +99,8 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
   const book = options.practice ? openNightFolder(practiceCopy(folder)) : original;
 
   function answer(row: number, standing: SightAnswer["standing"], text: string): SightAnswer {
-    return printable({ row, standing, text }, () => text);
+    const plain = { row, standing, text };
+    return printable({ ...plain }, () => answersReport(book.night, [plain]));
   }
 
   /** What others did to the file meanwhile. */
@@ -111,8 +111,18 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
       .join("");
   }
 
+  /** The same sighting where it stands already; none where the file is no night any more: entering it then says so. */
+  function known(fields: SightingFields): Sighting | null {
+    try {
+      return sameSighting(book.night, fields) ?? null;
+    } catch (problem) {
+      if (problem instanceof InputError) return null;
+      throw problem;
+    }
+  }
+
   function add(fields: SightingFields): SightAnswer {
-    const before = sameSighting(book.night, fields);
+    const before = known(fields);
     if (before && book.current) {
       return answer(
         before.row,
@@ -159,7 +169,8 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
       const text = typeof lines === "string" ? lines : String.raw({ raw: lines.raw }, ...values);
       const { fields } = readPasted(text, book.mount);
       book.check(fields);
-      return fields.map(add);
+      const answers = fields.map(add);
+      return printable(answers, () => answersReport(book.night, answers));
     },
     preview(lines) {
       const { preview, warnings } = readPasted(lines, book.mount);
@@ -168,8 +179,7 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
     },
     next({ at, ...plan } = {}) {
       const nowMs = momentMs(at ?? new Date());
-      const used = book.night.sightings.filter((sighting) => sighting.use).length;
-      const fit = used >= 4 ? fitMount(book.night) : null;
+      const fit = fitSoFar(book.night);
       const next = nextStar(book.night, fit?.sound ? fit : null, nowMs, plan);
       return next === null ? null : printable({ ...next }, () => nextStarReport(next));
     },
@@ -197,48 +207,4 @@ function sameSighting({ mount, sightings }: Night, fields: SightingFields): Sigh
       sighting.hourAngle === entered.hourAngle &&
       sighting.declination === entered.declination,
   );
-}
-
-/** The night as it stands: what is in the folder. */
-function nightReport(night: OpenNight, warnings: readonly string[]): Report {
-  const { sightings, mount } = night;
-  const used = sightings.filter((sighting) => sighting.use).length;
-  const { readings } = mount;
-  const last = sightings.slice(-5);
-  return {
-    title: mount.name,
-    blocks: [
-      {
-        kind: "sentence",
-        tone: "verdict",
-        text:
-          sightings.length === 0
-            ? "No sightings yet."
-            : `${sightings.length} sightings, ${used} in use, from ${sightings[0]!.time} to ${sightings.at(-1)!.time}.`,
-      },
-      {
-        kind: "sentence",
-        text: `Latitude ${mount.site.latitude}°, longitude ${mount.site.longitude}° (east positive), ${mount.site.heightM} m; kept in ${night.folder}.`,
-      },
-      ...(warnings.length > 0 ? [{ kind: "list" as const, ordered: false, items: warnings }] : []),
-      ...(last.length > 0
-        ? [
-            {
-              kind: "table" as const,
-              caption: "The latest sightings",
-              head: ["Row", "Star", "Time", "Hour angle", "Declination", "Standing"],
-              align: ["right", "left", "left", "right", "right", "left"] as const,
-              rows: last.map((sighting) => [
-                String(sighting.row),
-                sighting.star,
-                sighting.time,
-                formatReading(sighting.hourAngle, readings.hourAngle),
-                formatReading(sighting.declination, readings.declination),
-                sighting.use ? "in use" : sighting.withdrawn ? "withdrawn" : "not used",
-              ]),
-            },
-          ]
-        : []),
-    ],
-  };
 }

@@ -48,18 +48,20 @@ export function htmlPage(content: PageContent): string {
 <meta name="color-scheme" content="${theme.name === "night" ? "dark" : "light"}">
 <title>${escapeHtml(content.title)}</title>
 <style>
-html,body{margin:0;padding:0;background:${colours.page};color:${colours.text}}
+html,body{margin:0;padding:0}
+@media screen{html,body{background:${colours.page};color:${colours.text}}}
 main{max-width:60rem;margin:0 auto;padding:.5rem}
 ${styleSheet(theme)}
 .polewright-page>h1{font-size:1.6em}
-@media print{main{max-width:none}details>*{display:block}.polewright figure,.polewright-table,.polewright tr{break-inside:avoid}.polewright-table{overflow:visible}}
+@page{margin:14mm}
+@media print{main{max-width:none}}
 </style>
 ${night}
 </head>
 <body>
 <main class="${rootClass(theme)} polewright-page">
 <h1>${escapeHtml(content.title)}</h1>
-${content.reports.map((report) => reportHtml(report, theme, { headingLevel: 2, withStyle: false, pictures: figures })).join("\n")}
+${content.reports.map((report) => reportHtml(report, theme, { headingLevel: 2, withTitle: report.title !== content.title, withStyle: false, pictures: figures })).join("\n")}
 ${figures.filter((_, index) => !placed.has(index)).join("\n")}
 </main>
 ${live ? plotlyHtml(plotlySource()) : ""}

@@ -21,7 +21,7 @@ import type { Figure } from "../plots/figure.js";
 import { planSky as plainPlanSky } from "../plots/plan-sky.js";
 import { pointingUncertainty as plainPointingUncertainty } from "../plots/pointing-uncertainty.js";
 import { residualAngles as plainResidualAngles } from "../plots/residual-angles.js";
-import { residualSky as plainResidualSky } from "../plots/residual-sky.js";
+import { residualSky as plainResidualSky, type ResidualSkyOptions } from "../plots/residual-sky.js";
 import { roundsConverging as plainRoundsConverging, type RoundPoint } from "../plots/rounds-converging.js";
 import { type NextStar, skyCoverage as plainSkyCoverage } from "../plots/sky-coverage.js";
 import { figureSvg as plainFigureSvg, type SvgOptions } from "../plots/svg.js";
@@ -33,6 +33,7 @@ import type { Theme } from "../words/theme.js";
 import { titleOf } from "./figure-html.js";
 import { currentTheme } from "./theme.js";
 
+export type { ResidualSkyOptions } from "../plots/residual-sky.js";
 export type { RoundPoint } from "../plots/rounds-converging.js";
 export type { NextStar } from "../plots/sky-coverage.js";
 export { type CorrelatedPair, correlatedPairs } from "../plots/term-correlation.js";
@@ -46,9 +47,13 @@ function noted(figure: Figure): Figure {
   );
 }
 
-/** What the mount's stars leave over, as arrows on the sky: from where a star is to where the readings point. */
-export function residualSky(fit: MountFit): Figure {
-  return noted(plainResidualSky(fit));
+/**
+ * What the mount's stars leave over, as arrows on the sky: from where a star is to where the readings point.
+ *
+ * @param options - `scaleArcmin` fixes the scale, so that several nights compare
+ */
+export function residualSky(fit: MountFit, options: ResidualSkyOptions = {}): Figure {
+  return noted(plainResidualSky(fit, undefined, options));
 }
 
 /** The same against hour angle and declination, where the pattern of a single term shows. */
@@ -71,9 +76,9 @@ export function beforeAfter(before: MountFit, after: MountFit): Figure {
   return noted(plainBeforeAfter(before, after));
 }
 
-/** How the axis comes nearer the pole, round by round. */
-export function roundsConverging(rounds: readonly RoundPoint[]): Figure {
-  return noted(plainRoundsConverging(rounds));
+/** How the axis comes nearer the pole, round by round; with the distance, in arcminutes, from where on it is good enough. */
+export function roundsConverging(rounds: readonly RoundPoint[], goodEnoughArcmin?: number): Figure {
+  return noted(plainRoundsConverging(rounds, undefined, goodEnoughArcmin ?? null));
 }
 
 /** Where on the sky the sightings lie, and the star to sight next (from `night.next()`, or several). */

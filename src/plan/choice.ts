@@ -29,6 +29,7 @@ function standsApart(
 }
 
 function bestOf(
+  from: readonly Candidate[],
   pool: CandidatePool,
   information: Information,
   targets: readonly number[],
@@ -37,7 +38,7 @@ function bestOf(
   apart: number,
 ): { candidate: Candidate; saved: number } | null {
   let best: { candidate: Candidate; saved: number } | null = null;
-  for (const candidate of pool.candidates) {
+  for (const candidate of from) {
     const saved = varianceSaved(information, pool.choiceRows, candidate.at, targets);
     if (best !== null && saved <= best.saved) continue;
     if (chosen.some((other, index) => index !== except && other === candidate)) continue;
@@ -59,6 +60,7 @@ const LEAST_SAVING = 1e-6;
  * @param information - before the first of them
  * @param count - how many
  * @param apart - least separation of any two, radians; given up where too few stars are left
+ * @param begin - how many come from the stars of `beginFrom`, and stand first in what is answered
  */
 export function chooseStars(
   pool: CandidatePool,
@@ -66,12 +68,17 @@ export function chooseStars(
   targets: readonly number[],
   count: number,
   apart: number,
+  begin = 0,
+  beginFrom: readonly Candidate[] = [],
 ): Candidate[] {
   const chosen: Candidate[] = [];
+  const from = (place: number): readonly Candidate[] => (place < begin ? beginFrom : pool.candidates);
   const growing = informationFrom(information.covariance);
   while (chosen.length < count) {
+    const next = from(chosen.length);
     const best =
-      bestOf(pool, growing, targets, chosen, -1, apart) ?? bestOf(pool, growing, targets, chosen, -1, 0);
+      bestOf(next, pool, growing, targets, chosen, -1, apart) ??
+      bestOf(next, pool, growing, targets, chosen, -1, 0);
     if (best === null) break;
     chosen.push(best.candidate);
     addSighting(growing, pool.choiceRows, best.candidate.at);
@@ -84,7 +91,7 @@ export function chooseStars(
       chosen.forEach((other, index) => {
         if (index !== place) addSighting(without, pool.choiceRows, other.at);
       });
-      const best = bestOf(pool, without, targets, chosen, place, apart);
+      const best = bestOf(from(place), pool, without, targets, chosen, place, apart);
       if (best === null || best.candidate === chosen[place]) continue;
       const left = varianceOf(without, targets) - best.saved;
       if (left < least * (1 - LEAST_SAVING)) {
@@ -95,7 +102,21 @@ export function chooseStars(
     }
     if (!changed) break;
   }
-  return inTeachingOrder(pool, information, targets, chosen);
+  const first = inTeachingOrder(pool, information, targets, chosen.slice(0, begin));
+  return [
+    ...first,
+    ...inTeachingOrder(pool, informationAfter(information, pool, first), targets, chosen.slice(begin)),
+  ];
+}
+
+function informationAfter(
+  before: Information,
+  pool: CandidatePool,
+  sighted: readonly Candidate[],
+): Information {
+  const after = informationFrom(before.covariance);
+  for (const { at } of sighted) addSighting(after, pool.choiceRows, at);
+  return after;
 }
 
 /** The same stars, each the one that saves most when its turn comes. */

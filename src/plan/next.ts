@@ -190,7 +190,7 @@ function reasonFor(best: Candidate, reasons: Reasons): string {
   const altitudeGain = axisBefore.altitude - axisAfter.altitude;
   const eastGain = axisBefore.east - axisAfter.east;
   const most = altitudeGain >= eastGain ? "altitude" : "east–west place";
-  return `${where}, tells most of the axis's ${most} for its time: the axis would be known to ${arcmin(axisAfter.axis)} instead of ${arcmin(axisBefore.axis)}.`;
+  return `${where}, measures most of the axis's ${most} for its time: the axis would be known to ${arcmin(axisAfter.axis)} instead of ${arcmin(axisBefore.axis)}.`;
 }
 
 function arcmin(value: number): string {

@@ -1,7 +1,7 @@
 import { type Fault, InputError, shown } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import type { TermName } from "../mount/terms.js";
-import { defaultTerms } from "../pointing/known-mount.js";
+import { plannableTerms } from "../pointing/known-mount.js";
 import { TIME_RANGE_MS } from "../sky/time.js";
 
 /** What the stars are to teach: where the polar axis points, or one term. */
@@ -104,7 +104,7 @@ export function fullPlanOptions(options: PlanOptions, mount: Mount, timeMs: numb
       message: "There is no such order.",
     });
   }
-  const goals = ["pole", ...defaultTerms, ...mount.customTerms.map((term) => term.name)];
+  const goals = ["pole", ...plannableTerms, ...mount.customTerms.map((term) => term.name)];
   if (!goals.includes(full.toLearn)) {
     faults.push({
       code: "unknown-term",

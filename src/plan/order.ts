@@ -65,19 +65,19 @@ const beginnings = (visits: number): number => Math.min(visits, Math.ceil(6000 /
  * Orders visits by nearest neighbour from several beginnings, then by turning stretches round and moving single ones
  * while the way grows shorter; the shortest of all.
  *
- * @param first - which must come first, or null
+ * @param first - which must come first, in this order
  * @param start - how the shafts stand before, or null
  * @returns indices into `visits`, in order
  */
 export function shortestOrder(
   visits: readonly Visit[],
-  first: number | null,
+  first: readonly number[],
   start: HourAngleDirection | null,
 ): number[] {
   if (visits.length === 0) return [];
   const legs = legsOf(visits, start);
-  const fixed = first === null ? [] : [first];
-  const others = [...visits.keys()].filter((index) => index !== first);
+  const fixed = [...first];
+  const others = [...visits.keys()].filter((index) => !first.includes(index));
   let best = improved(nearestFirst(fixed, legs), fixed.length, legs);
   let bestWay = wayOf(best, legs);
   const step = Math.max(1, others.length / beginnings(visits.length));

@@ -12,6 +12,7 @@ import {
   knownMount,
   type MountStanding,
   type PredictedReadings,
+  plannableTerms,
   predictReadings,
   unsightedMount,
   zerosNote,
@@ -156,7 +157,11 @@ export function planStars(
   if (pool.candidates.length === 0) refuseEmpty(pool, fromMs);
 
   const before = withSightings(known, basis);
-  const chosen = chooseStars(pool, before, targets, full.stars, full.apartDeg * DEGREE);
+  // Many stars cannot stand far from each other without standing where they teach little.
+  const apart = full.apartDeg * DEGREE * Math.min(1, STARS_FAR_APART / full.stars);
+  const bright = known.fromSightings ? [] : pool.candidates.filter(isUnmistakable);
+  const begin = Math.min(BRIGHT_FIRST, full.stars, bright.length);
+  const chosen = chooseStars(pool, before, targets, full.stars, apart, begin, bright);
   const directions = chosen.map(({ star }) => slots.map((slot) => observeIn(slot.frame, star)));
   const visits = chosen.map(
     ({ side }, index): Visit => ({
@@ -168,7 +173,8 @@ export function planStars(
   );
   const start = lastShafts(basis.night ?? null);
   const asTaught = chosen.map((_, index) => index);
-  const order = full.order === "teach" ? asTaught : shortestOrder(visits, firstOf(chosen, known), start);
+  const order =
+    full.order === "teach" ? asTaught : shortestOrder(visits, brightFirst(chosen, begin, known), start);
 
   const setting = smallestSetting(mount, full.goalArcmin);
   const information = informationFrom(before.covariance);
@@ -235,7 +241,7 @@ export function planStars(
 
 /** What is known: the standing given, or the tolerances. */
 export function knowledge(mount: Mount, basis: PlanBasis): KnownMount {
-  return basis.standing ? knownMount({ ...basis.standing, mount }) : unsightedMount(mount);
+  return basis.standing ? knownMount({ ...basis.standing, mount }) : unsightedMount(mount, plannableTerms);
 }
 
 /**
@@ -291,14 +297,22 @@ function isVague(information: Information, known: KnownMount): boolean {
   return axisOf(known, information).axis > VAGUE_ARCMIN;
 }
 
-/** Without zeros the first star must be unmistakable: the brightest. */
-function firstOf(chosen: readonly Candidate[], known: KnownMount): number | null {
-  if (known.fromSightings || chosen.length === 0) return null;
-  return chosen.reduce(
-    (best, candidate, index) =>
-      faintestMagnitude(candidate.star) < faintestMagnitude(chosen[best]!.star) ? index : best,
-    0,
-  );
+/** So many stars may stand as far apart as the option says. */
+const STARS_FAR_APART = 10;
+/** Without zeros so many stars come first that nobody takes for others. */
+const BRIGHT_FIRST = 2;
+const UNMISTAKABLE_MAGNITUDE = 2;
+
+function isUnmistakable({ star }: Candidate): boolean {
+  return faintestMagnitude(star) <= UNMISTAKABLE_MAGNITUDE;
+}
+
+/** The bright stars that were chosen to begin with, the brightest first; where there are none the brightest of all. */
+function brightFirst(chosen: readonly Candidate[], begin: number, known: KnownMount): number[] {
+  if (known.fromSightings || chosen.length === 0) return [];
+  const brightness = (index: number): number => faintestMagnitude(chosen[index]!.star);
+  const bright = [...chosen.keys()].sort((a, b) => brightness(a) - brightness(b));
+  return begin === 0 ? bright.slice(0, 1) : bright.filter((index) => index < begin);
 }
 
 function notesOf(

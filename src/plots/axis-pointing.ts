@@ -34,6 +34,13 @@ const CHI_SQUARE_95_OF_TWO = 5.991;
  */
 export function axisPointing(fit: MountFit, advice?: TurnAdvice | null, theme: Theme = lightTheme): Figure {
   const { pole } = fit;
+  if (!isKnown(pole)) {
+    return figure(
+      targetTraces(theme, 60),
+      targetLayout(theme, `Where the polar axis of ${fit.mount.name} points`, 60),
+      "Too few sightings: the stars do not say yet where the axis points. Sight stars far apart in hour angle and declination.",
+    );
+  }
   const now: Point = [pole.east.value, pole.altitude.value];
   const after: Point | null = advice?.recommended ? [advice.after.east, advice.after.altitude] : null;
   const marks: AxisMark[] = [
@@ -48,13 +55,12 @@ export function axisPointing(fit: MountFit, advice?: TurnAdvice | null, theme: T
     traces.push({
       type: "scatter",
       mode: "lines",
-      name: "after the turns, 95 %",
+      name: "after, 19 times in 20 inside",
       ...joined([ellipse]),
       fill: "toself",
       fillcolor: theme.colours.secondSoft,
       line: { color: theme.colours.second, width: 2, dash: "dot" },
       hoverinfo: "skip",
-      showlegend: false,
     });
     traces.push(
       arrowsTrace([[now, after]], { shaft: 0.012 * reach, head: 0.06 * reach }, theme.colours.second),
@@ -90,6 +96,13 @@ export function axisPointing(fit: MountFit, advice?: TurnAdvice | null, theme: T
   return figure(traces, layout, summary);
 }
 
+/** A direction less sure than this says nothing, arcminutes: 20°. */
+const UNKNOWN_ARCMIN = 1200;
+
+function isKnown({ altitude, east, at }: PoleError): boolean {
+  return at !== null && Math.max(altitude.uncertainty, east.uncertainty) < UNKNOWN_ARCMIN;
+}
+
 /** An axis direction as it is marked on the target. */
 export interface AxisMark {
   readonly pole: PoleError;
@@ -113,13 +126,12 @@ export function markTraces(mark: AxisMark): Trace[] {
     {
       type: "scatter",
       mode: "lines",
-      name: `${mark.name}, 95 %`,
+      name: `${mark.name}, 19 times in 20 inside`,
       ...joined([ellipse]),
       fill: "toself",
       fillcolor: mark.soft,
       line: { color: mark.colour, width: 2 },
       hoverinfo: "skip",
-      showlegend: false,
     },
     {
       type: "scatter",

@@ -7,7 +7,6 @@ import { lightTheme, type Theme } from "../words/theme.js";
 import {
   arrowOutline,
   arrowsTrace,
-  axis,
   figure,
   hoverText,
   joined,
@@ -43,6 +42,7 @@ export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = l
     2.1 * Math.max(size * 0.5, ...places.map(([, y]) => Math.abs(y - centre[1]))),
   ];
   const unit = size / 10;
+  const halfLength = Math.max(0, ...places.map(([, y]) => Math.abs(y - centre[1])));
   const traces: Trace[] = [
     {
       type: "scatter",
@@ -88,26 +88,25 @@ export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = l
     traces.push(...jackTraces(members, advice, group, centre, unit, theme));
   }
   traces.push(
-    ...boltTraces(mount, advice, centre, size, unit, theme),
-    ...slideTraces(mount, advice, centre, size, unit, theme),
+    ...boltTraces(mount, advice, centre, halfLength, unit, theme),
+    ...slideTraces(mount, advice, centre, halfLength, unit, theme),
   );
   traces.push(...compass(centre, reachX, reachY, unit, theme));
   const layout = layoutFrame(theme, `The base of ${mount.name} from above`, HEIGHT_PX, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.14),
-    xaxis: axis(theme, "east, mm", {
+    margin: { l: 8, r: 8, t: 12, b: 16 },
+    legend: legendBelow(theme, -0.02),
+    // Without scales beside it the drawing has the whole width of a telephone for the words at the jacks.
+    xaxis: {
+      visible: false,
       range: [rounded(centre[0] - reachX), rounded(centre[0] + reachX)],
       constrain: "domain",
-      zeroline: false,
-      showgrid: false,
-    }),
-    yaxis: axis(theme, "north, mm", {
+    },
+    yaxis: {
+      visible: false,
       range: [rounded(centre[1] - reachY), rounded(centre[1] + reachY)],
       scaleanchor: "x",
       constrain: "domain",
-      zeroline: false,
-      showgrid: false,
-    }),
+    },
   });
   return figure(traces, layout, summaryText(jacks, advice));
 }
@@ -273,13 +272,14 @@ function sideways(
   direction: "east" | "west",
   lines: readonly string[],
   centre: Point,
-  size: number,
+  halfLength: number,
   unit: number,
   theme: Theme,
   name: string,
 ): Trace[] {
   const way = direction === "east" ? 1 : -1;
-  const y = centre[1] + (end === "north" ? 1 : -1) * 0.78 * size;
+  // On the edge itself, where the bolts push and the base slides.
+  const y = centre[1] + (end === "north" ? 1 : -1) * halfLength;
   const from: Point = [centre[0] - way * 1.6 * unit, y];
   const to: Point = [centre[0] + way * 1.6 * unit, y];
   return [
@@ -291,7 +291,7 @@ function sideways(
       type: "scatter",
       mode: "text",
       x: [rounded(centre[0])],
-      y: [rounded(y + (end === "north" ? -0.5 : 0.5) * unit)],
+      y: [rounded(y + (end === "north" ? -0.9 : 0.9) * unit)],
       text: [hoverText(lines)],
       textposition: end === "north" ? "bottom center" : "top center",
       textfont: { size: theme.fontSizePx, color: theme.colours.text },
@@ -305,7 +305,7 @@ function boltTraces(
   mount: Mount,
   advice: TurnAdvice,
   centre: Point,
-  size: number,
+  halfLength: number,
   unit: number,
   theme: Theme,
 ): Trace[] {
@@ -318,14 +318,14 @@ function boltTraces(
     `${bolts.direction} ${fixed(bolts.shiftMm, 2)} mm`,
     turnsPhrase(bolts.turns),
   ];
-  return sideways(bolts.end, bolts.direction, lines, centre, size, unit, theme, "azimuth bolts");
+  return sideways(bolts.end, bolts.direction, lines, centre, halfLength, unit, theme, "azimuth bolts");
 }
 
 function slideTraces(
   mount: Mount,
   advice: TurnAdvice,
   centre: Point,
-  size: number,
+  halfLength: number,
   unit: number,
   theme: Theme,
 ): Trace[] {
@@ -334,7 +334,7 @@ function slideTraces(
     return [];
   }
   const lines = [`slide the ${slide.end} end`, `${slide.direction} ${fixed(slide.shiftMm, 1)} mm`];
-  return sideways(slide.end, slide.direction, lines, centre, size, unit, theme, "slide the base");
+  return sideways(slide.end, slide.direction, lines, centre, halfLength, unit, theme, "slide the base");
 }
 
 function compass(centre: Point, reachX: number, reachY: number, unit: number, theme: Theme): Trace[] {

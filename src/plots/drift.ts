@@ -59,7 +59,7 @@ export function driftAxis(
   const { pole } = result;
   const where = told
     ? `By drift the axis points ${sizeText(pole.altitude)} ${highOrLow(pole.altitude.value)} and ${sizeText(pole.east)} ${eastOrWest(pole.east.value)}.`
-    : "The drifts tell one combination of the two errors only: the axis lies somewhere along the line.";
+    : "The drifts measure one combination of the two errors only: the axis lies somewhere along the line.";
   const against =
     comparison === null
       ? ""

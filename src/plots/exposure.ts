@@ -24,9 +24,9 @@ import type { Figure } from "./figure.js";
 /** Lengths that people set on a shutter, seconds. */
 const SHUTTER_S = [1, 2, 5, 10, 15, 20, 30, 45, 60, 90, 120, 180, 300, 600, 1200, 1800, 3600, 7200];
 const MOST_CLASSES = 5;
-/** Told apart by shape as well as by colour; from short to long. */
-const SYMBOLS = ["x", "diamond-open", "circle-open", "circle", "square"] as const;
-const SIZES_PX = [11, 11, 12, 12, 13] as const;
+/** Told apart by shape as well as by colour; from the shortest that is long enough. */
+const LONG_ENOUGH = ["square", "circle", "circle-open", "diamond-open", "square-open"] as const;
+const MARK_PX = 12;
 
 /**
  * How long one may expose over the sky: a mark for each place, by its shape and shade.
@@ -42,17 +42,24 @@ export function exposureLengths(
   mountName: string,
   theme: Theme = lightTheme,
 ): Figure {
-  const edges = classEdges(sky);
+  const failing = sky.places.filter((place) => place.longestS < sky.exposureS).length;
   const traces: Trace[] = [...dishBackdrop(theme, sky.latitudeDeg, limits)];
-  const first = Math.max(0, SYMBOLS.length - edges.length - 1);
+  const allShort = failing > 0 && failing === sky.places.length;
+  // What is too short is one class of its own.
+  const edges = classEdges(sky).filter((edge) => allShort || edge >= sky.exposureS);
+  const short = allShort ? edges.length + 1 : edges.filter((edge) => edge <= sky.exposureS).length;
   for (let k = 0; k <= edges.length; k++) {
     const low = k === 0 ? 0 : edges[k - 1]!;
     const high = k === edges.length ? Number.POSITIVE_INFINITY : edges[k]!;
     const members = sky.places.filter((place) => place.longestS >= low && place.longestS < high);
     if (members.length === 0) continue;
-    const shade = 1 + Math.round(((theme.scale.length - 2) * k) / Math.max(1, edges.length));
-    const colour = theme.scale[shade]![1];
-    traces.push(classTrace(members, className(low, high), colour, first + k, sky));
+    // What is too short for the exposure asked about stands out; the longest is the palest.
+    const tooShort = k < short;
+    const pale = (k - short) / Math.max(1, edges.length - short);
+    const shade = theme.scale.length - 1 - Math.round((theme.scale.length - 2) * pale);
+    const colour = tooShort ? theme.colours.second : theme.scale[shade]![1];
+    const symbol = tooShort ? "x" : LONG_ENOUGH[Math.min(LONG_ENOUGH.length - 1, k - short)]!;
+    traces.push(classTrace(members, className(low, high), colour, symbol, sky));
   }
   const shortest = Math.min(...sky.places.map((place) => place.longestS));
   const longest = Math.max(...sky.places.map((place) => place.longestS));
@@ -60,7 +67,7 @@ export function exposureLengths(
   const summary =
     sky.places.length === 0
       ? "The telescope reaches no place of the sky within its limits."
-      : `How long a star stays within ${Number(sky.smearLimit.toFixed(2))} ${unitText(sky.unit)}, ${how}: from ${secondsText(shortest)} to ${secondsText(longest)}, on half of the sky ${secondsText(sky.medianLongestS)} and more. Seen from above: north up, east right, the zenith in the middle.`;
+      : `How long a star stays within ${Number(sky.smearLimit.toFixed(2))} ${unitText(sky.unit)}, ${how}: from ${secondsText(shortest)} to ${secondsText(longest)}, on half of the sky ${secondsText(sky.medianLongestS)} and more. ${failing === 0 ? "No place is" : `${count(failing, "place")} of ${sky.places.length} (crosses) ${failing === 1 ? "is" : "are"}`} too short for ${secondsText(sky.exposureS)}. Seen from above: north up, east right, the zenith in the middle.`;
   return figure(traces, dishLayout(theme, `How long ${mountName} may expose`), summary);
 }
 
@@ -68,9 +75,11 @@ export function exposureLengths(
 function classEdges(sky: ExposureSky): number[] {
   const lengths = sky.places.map((place) => place.longestS).sort((a, b) => a - b);
   if (lengths.length === 0) return [];
-  const inner = SHUTTER_S.filter((edge) => edge > lengths[0]! && edge <= lengths.at(-1)!);
-  if (inner.length < MOST_CLASSES) return inner;
-  const edges = new Set<number>();
+  const within = (edge: number): boolean => edge > lengths[0]! && edge <= lengths.at(-1)!;
+  const inner = SHUTTER_S.filter(within);
+  // The exposure asked about parts what is long enough from what is not.
+  const edges = new Set(within(sky.exposureS) ? [sky.exposureS] : []);
+  if (inner.length < MOST_CLASSES) return [...new Set([...inner, ...edges])].sort((a, b) => a - b);
   for (let k = 1; k < MOST_CLASSES; k++) {
     const at = lengths[Math.floor((lengths.length * k) / MOST_CLASSES)]!;
     edges.add(
@@ -91,22 +100,21 @@ function classTrace(
   members: readonly SkyExposure[],
   name: string,
   colour: string,
-  step: number,
+  symbol: string,
   sky: ExposureSky,
 ): Trace {
   const points = members.map((place) => dishPoint(place.azimuthDeg, place.altitudeDeg));
-  const at = Math.min(SYMBOLS.length - 1, step);
   return {
     type: "scatter",
     mode: "markers",
     name,
     x: points.map(([x]) => rounded(x)),
     y: points.map(([, y]) => rounded(y)),
-    marker: { symbol: SYMBOLS[at]!, size: SIZES_PX[at]!, color: colour, line: { color: colour, width: 2 } },
+    marker: { symbol, size: MARK_PX, color: colour, line: { color: colour, width: 2 } },
     hovertext: members.map((place) =>
       hoverText([
         `up to ${secondsText(place.longestS)}`,
-        `in ${secondsText(sky.exposureS)} drawn out by ${fixed(place.smear, 1)} ${unitText(sky.unit)}`,
+        `in ${secondsText(sky.exposureS)} smeared by ${fixed(place.smear, 1)} ${unitText(sky.unit)}`,
         `altitude ${fixed(place.altitudeDeg, 0)}°, azimuth ${fixed(place.azimuthDeg, 0)}°`,
       ]),
     ),

@@ -91,7 +91,7 @@ export function residualAngles(whole: MountFit, theme: Theme = lightTheme): Figu
       traces.push({
         type: "scatter",
         mode: "markers+text",
-        name: "set aside, at the edge",
+        name: "excluded from the fit, at the edge",
         x: others.map((residual) => rounded(at(residual))),
         y: others.map((residual) => rounded(edge(residual, reach))),
         text: others.map((residual) => `row ${residual.row}`),

@@ -2,16 +2,7 @@ import type { PoleError } from "../fit/fit-result.js";
 import { count } from "../words/lists.js";
 import { arcminText, sizeText } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
-import {
-  axis,
-  figure,
-  hoverText,
-  layoutFrame,
-  legendBelow,
-  niceAbove,
-  rounded,
-  type Trace,
-} from "./drawing.js";
+import { axis, figure, hoverText, layoutFrame, legendBelow, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /** One round of sighting: a fit serves as it is. */
@@ -24,32 +15,45 @@ export interface RoundPoint {
 }
 
 const HEIGHT_PX = 480;
+/** Nearer than this nothing is told apart, and the scale of ratios has no zero, arcminutes. */
+const NEAREST_ARCMIN = 0.1;
+/** What the scale beside the picture names, arcminutes. */
+const TICKS_ARCMIN = [0.1, 0.3, 1, 3, 10, 30, 100, 300, 1000, 3000, 10000];
 
 /**
- * How the polar axis comes nearer the pole round by round, with what each round's turns should have left.
+ * How the polar axis comes nearer the pole round by round, with what each round's turns should have left. The scale is one
+ * of ratios: each round as good as the one before goes down by the same way.
  *
  * @param rounds - in order; fits serve as they are
  * @param theme - the colours; light when not given
+ * @param goodEnoughArcmin - from where on nothing need be turned, arcminutes; null where it is not known
  */
-export function roundsConverging(rounds: readonly RoundPoint[], theme: Theme = lightTheme): Figure {
+export function roundsConverging(
+  rounds: readonly RoundPoint[],
+  theme: Theme = lightTheme,
+  goodEnoughArcmin: number | null = null,
+): Figure {
   const { colours } = theme;
   const numbers = rounds.map((_, index) => index + 1);
   const found = rounds.map((round) => round.pole.distance);
   const labels = rounds.map((round, index) => round.label ?? `round ${index + 1}`);
-  const top = Math.max(
-    1,
-    ...found.map(({ value, uncertainty }) => value + 2 * uncertainty).filter(Number.isFinite),
-  );
+  const height = (arcmin: number): number => rounded(Math.log10(Math.max(NEAREST_ARCMIN, arcmin)));
   const traces: Trace[] = [
     {
       type: "scatter",
       mode: "lines+markers",
       name: "found, ± 2 uncertainties",
       x: numbers,
-      y: found.map(({ value }) => rounded(value)),
+      y: found.map(({ value }) => height(value)),
       error_y: {
         type: "data",
-        array: found.map(({ uncertainty }) => rounded(2 * uncertainty)),
+        symmetric: false,
+        array: found.map(({ value, uncertainty }) =>
+          rounded(height(value + 2 * uncertainty) - height(value)),
+        ),
+        arrayminus: found.map(({ value, uncertainty }) =>
+          rounded(height(value) - height(value - 2 * uncertainty)),
+        ),
         color: colours.first,
         thickness: 2,
         width: 8,
@@ -72,7 +76,7 @@ export function roundsConverging(rounds: readonly RoundPoint[], theme: Theme = l
       mode: "markers",
       name: "predicted from the turns",
       x: predicted.map((entry) => entry.number),
-      y: sizes.map(rounded),
+      y: sizes.map(height),
       marker: {
         symbol: "diamond-open",
         size: 15,
@@ -85,7 +89,25 @@ export function roundsConverging(rounds: readonly RoundPoint[], theme: Theme = l
       hoverinfo: "text",
     });
   }
-  const reach = 1.1 * top;
+  if (goodEnoughArcmin !== null) {
+    traces.push({
+      type: "scatter",
+      mode: "lines",
+      name: `good enough, ${arcminText(goodEnoughArcmin)}`,
+      x: [0.6, Math.max(1, rounds.length) + 0.4],
+      y: [height(goodEnoughArcmin), height(goodEnoughArcmin)],
+      line: { color: colours.third, width: 2, dash: "dash" },
+      hoverinfo: "skip",
+    });
+  }
+  const heights = [
+    ...found.flatMap(({ value, uncertainty }) => [value - 2 * uncertainty, value + 2 * uncertainty]),
+    ...(goodEnoughArcmin === null ? [] : [goodEnoughArcmin]),
+  ]
+    .filter(Number.isFinite)
+    .map(height);
+  const range = [Math.min(0, ...heights) - 0.08, Math.max(1, ...heights) + 0.08];
+  const ticks = TICKS_ARCMIN.filter((arcmin) => height(arcmin) >= range[0]! && height(arcmin) <= range[1]!);
   const layout = layoutFrame(theme, "The axis comes to the pole", HEIGHT_PX, {
     margin: { l: 64, r: 16, t: 12, b: 16 },
     legend: legendBelow(theme, -0.24),
@@ -96,8 +118,10 @@ export function roundsConverging(rounds: readonly RoundPoint[], theme: Theme = l
       zeroline: false,
     }),
     yaxis: axis(theme, "distance from the pole, ′", {
-      range: [rounded(-0.05 * reach), rounded(reach)],
-      dtick: niceAbove(reach / 5),
+      range: range.map(rounded),
+      tickvals: ticks.map(height),
+      ticktext: ticks.map(String),
+      zeroline: false,
     }),
   });
   const first = found[0];

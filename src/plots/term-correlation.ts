@@ -16,7 +16,7 @@ import type { Figure } from "./figure.js";
 
 const MOST_PAIRS = 10;
 const ROW_HEIGHT_PX = 52;
-/** From here on two terms can hardly be told apart. */
+/** From here on two terms can hardly be distinguished. */
 const HARDLY_SEPARABLE = 0.9;
 
 /** Two terms and how far tonight's stars mix them up. */
@@ -27,11 +27,17 @@ export interface CorrelatedPair {
   readonly correlation: number;
 }
 
-/** Every pair of terms with its correlation, the strongest first. */
+/** Whether a term belongs to the model for certain, or its cause is likelier there than not. */
+function isAtWork({ probability }: TermEstimate): boolean {
+  return (probability ?? 1) >= 0.5;
+}
+
+/** Every pair of terms at work with its correlation, the strongest first. */
 export function correlatedPairs(fit: MountFit): CorrelatedPair[] {
   const pairs: CorrelatedPair[] = [];
   fit.terms.forEach((second, j) => {
     fit.terms.slice(0, j).forEach((first, i) => {
+      if (!isAtWork(first) || !isAtWork(second)) return;
       const scale = Math.sqrt((fit.covariance[i]?.[i] ?? 0) * (fit.covariance[j]?.[j] ?? 0));
       if (scale > 0) {
         pairs.push({
@@ -57,11 +63,15 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
   const rows = pairs.map((_, index) => pairs.length - index);
   const parts = [
     {
-      name: "hardly told apart",
+      name: "not yet distinguished",
       colour: colours.second,
       has: (value: number) => Math.abs(value) >= HARDLY_SEPARABLE,
     },
-    { name: "told apart", colour: colours.first, has: (value: number) => Math.abs(value) < HARDLY_SEPARABLE },
+    {
+      name: "distinguished",
+      colour: colours.first,
+      has: (value: number) => Math.abs(value) < HARDLY_SEPARABLE,
+    },
   ];
   const traces: Trace[] = [];
   for (const part of parts) {
@@ -135,7 +145,7 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
   const summary =
     worst === undefined
       ? "There are too few terms to compare."
-      : `The strongest: ${labelOf(worst.first)} and ${labelOf(worst.second)}, ${fixed(worst.correlation, 2)}. Near 1 or −1 the stars tell only a mixture of the two; stars elsewhere on the sky would part them.`;
+      : `The strongest: ${labelOf(worst.first)} and ${labelOf(worst.second)}, ${fixed(worst.correlation, 2)}. Near 1 or −1 the stars measure only a mixture of the two; stars elsewhere on the sky would distinguish them.`;
   return figure(traces, layout, summary);
 }
 

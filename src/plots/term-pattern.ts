@@ -1,11 +1,12 @@
-import { ARCMINUTE, DEGREE } from "../angles.js";
+import { DEGREE } from "../angles.js";
 import { mountModel, normalStance } from "../mount/model.js";
 import { type BuiltInTermName, termDescriptions, termNames } from "../mount/terms.js";
 import { fixed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import { dishBackdrop, dishLayout, dishOffset, dishPoint, type SkyPlace } from "./dish.js";
-import { arrowsTrace, figure, hoverText, type Point, rounded, type Trace } from "./drawing.js";
+import { arrowsTrace, figure, hoverText, niceBelow, type Point, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
+import { scaleArrow } from "./residual-sky.js";
 
 /** The size of the term that is drawn: arcminutes (or arcminutes a radian). */
 const DRAWN_ARCMIN = 10;
@@ -121,8 +122,9 @@ export function termPattern(
       showlegend: false,
     },
   ];
-  const factor = (onDish / DRAWN_ARCMIN / ARCMINUTE) * (Math.PI / 2);
+  const scale = niceBelow((0.3 / onDish) * DRAWN_ARCMIN);
+  traces.push(...scaleArrow(scale, onDish / DRAWN_ARCMIN, theme));
   const { label, positive } = termDescriptions[name];
-  const summary = `For +10${unit} of ${label} (${positive}): from the star to where the readings say the telescope points; the longest arrow is ${fixed(DRAWN_ARCMIN * largest, 1)}′, drawn ${fixed(factor, 0)} times as long as on the sky. Seen from above: north up, east right.`;
+  const summary = `For +10${unit} of ${label} (${positive}). The arrows run from the star to where the readings say the telescope points; it really looks at the star. The longest is ${fixed(DRAWN_ARCMIN * largest, 1)}′; the scale below shows how long ${scale}′ is. At latitude ${fixed(Math.abs(site.latitude), 1)}° ${site.latitude < 0 ? "south" : "north"}. Seen from above: north up, east right.`;
   return figure(traces, dishLayout(theme, `The pattern of ${label}`, { showlegend: false }), summary);
 }

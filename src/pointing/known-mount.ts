@@ -3,7 +3,9 @@
  * from a fit, or from a kept model.
  */
 import { ARCMINUTE } from "../angles.js";
+import { AXIS_SPREAD, CAUSE_CHANCE, NOTHING_KNOWN } from "../fit/beliefs.js";
 import { modelOfMount } from "../fit/bench.js";
+import { toleranceOf } from "../fit/columns.js";
 import { type Evidence, evidenceOf } from "../fit/evidence.js";
 import type { MountFit, Note } from "../fit/fit-result.js";
 import { type SetChoice, termsInForce } from "../fit/sets-in-force.js";
@@ -17,7 +19,13 @@ import {
 } from "../mount/model.js";
 import type { Mount } from "../mount/mount.js";
 import { formatReading, readingAngle, readingFromAngle } from "../mount/readings.js";
-import { type BuiltInTermName, type TermName, termNames } from "../mount/terms.js";
+import {
+  type BuiltInTermName,
+  type CauseName,
+  type TermName,
+  termNames,
+  termRecords,
+} from "../mount/terms.js";
 import { unfoldedDeclination } from "../night/reduce.js";
 import type { Side } from "../night/sighting.js";
 import type { HourAngleDirection } from "../sky/horizon-frame.js";
@@ -36,6 +44,8 @@ export interface MountStanding {
   readonly terms: readonly KnownTerm[];
   /** Covariance of `terms`, arcminutes squared. */
   readonly covariance: readonly (readonly number[])[];
+  /** What no term explains, of a fit; of a kept model that does not say: none. */
+  readonly residue?: MountFit["residue"];
   /** When the encoder zeros were found, ISO 8601, where that was another night. */
   readonly zerosFrom?: string | null;
   /** What may be said of it; of a fit as {@link evidenceOf} says. */
@@ -56,6 +66,8 @@ export interface KnownMount {
   readonly places: readonly number[];
   /** Covariance, arcminutes squared, row by row. */
   readonly covariance: Float64Array;
+  /** Variance of what no term explains, each way, arcminutes squared. */
+  readonly residueVariance: number;
   /** Whether sightings stand behind it; without them the zeros are unknown and readings can only be compared. */
   readonly fromSightings: boolean;
   /** When the encoder zeros were found, ISO 8601, where that was another night; else null. */
@@ -75,28 +87,50 @@ export function zerosNote(known: KnownMount): string[] {
   }
   if (known.zerosFrom === null) return [];
   return [
-    `The encoder zeros are those of ${known.zerosFrom}. If the encoders have been switched off or have slipped since, sight one star tonight first: it sets them anew.`,
+    `The encoder zeros are those of ${known.zerosFrom}. If the encoders have been switched off or have slipped since, sight one star tonight first: it sets them again.`,
   ];
 }
 
 /** The terms that a fit holds by default. */
 export const defaultTerms: readonly BuiltInTermName[] = termNames.slice(0, 9);
 
-/** An encoder zero is anything at first: 1σ of half a turn, arcminutes. */
-const UNKNOWN_ZERO = 180 * 60;
-/** A polar axis set by eye, or a free custom term: so wide that a few stars outweigh it, arcminutes. */
-const UNKNOWN_AXIS = 10 * 60;
+/** Causes of which stars chosen ahead cannot tell: they hang on how and when the stars will be reached. */
+const unforeseen: ReadonlySet<CauseName> = new Set<CauseName>([
+  "hourAngleBacklash",
+  "declinationBacklash",
+  "hourAngleCreep",
+  "declinationCreep",
+  "settling",
+]);
+
+/** The terms that stars may be planned for and that a plan reckons with, a builder's own besides. */
+export const plannableTerms: readonly BuiltInTermName[] = termNames.filter((name) => {
+  const { cause } = termRecords[name];
+  return cause === undefined || !unforeseen.has(cause);
+});
+
+/**
+ * What is known of a term before the first star, 1σ in arcminutes; 0 where the mount file rules it out. Of a cause that acts
+ * on some mounts only the variance is the chance that it acts times the square of its width: a Gaussian in place of the fit's
+ * mixture, which foretells the fit's mean uncertainty within a tenth (ten and twenty stars, split ring).
+ */
+function sigmaBefore(name: TermName, mount: Mount): number {
+  const tolerance = toleranceOf(name, mount);
+  if (tolerance === null) {
+    return (name === "polarAltitude" || name === "polarEast" ? AXIS_SPREAD : NOTHING_KNOWN) / ARCMINUTE;
+  }
+  const cause = termRecords[name as BuiltInTermName]?.cause;
+  return tolerance * Math.sqrt(cause === undefined ? 1 : CAUSE_CHANCE[cause]);
+}
 
 /**
  * The knowledge before the first star: tolerances for what the builder knows of his work, next to nothing for the rest.
  */
-export function unsightedMount(mount: Mount): KnownMount {
-  const names: TermName[] = [...defaultTerms, ...mount.customTerms.map((term) => term.name as TermName)];
-  const sigma = names.map((name): number => {
-    if (name === "hourAngleZero" || name === "declinationZero") return UNKNOWN_ZERO;
-    if (name in mount.tolerances) return mount.tolerances[name as keyof typeof mount.tolerances];
-    return mount.customTerms.find((term) => term.name === name)?.tolerance ?? UNKNOWN_AXIS;
-  });
+export function unsightedMount(mount: Mount, terms: readonly BuiltInTermName[] = defaultTerms): KnownMount {
+  const names = [...terms, ...mount.customTerms.map((term) => term.name as TermName)].filter(
+    (name) => sigmaBefore(name, mount) !== 0,
+  );
+  const sigma = names.map((name) => sigmaBefore(name, mount));
   const covariance = new Float64Array(names.length ** 2);
   sigma.forEach((value, index) => {
     covariance[index * names.length + index] = value * value;
@@ -109,6 +143,8 @@ export function unsightedMount(mount: Mount): KnownMount {
     names,
     places: names.map((name) => placeOf(name, mount)),
     covariance,
+    // Nothing is promised before the first star: what no term explains is told by sightings.
+    residueVariance: 0,
     fromSightings: false,
     zerosFrom: null,
     promises: false,
@@ -148,6 +184,9 @@ export function knownMount(standing: MountStanding, sets: SetChoice = {}): Known
     names: terms.map((term) => term.name),
     places,
     covariance,
+    residueVariance: standing.residue
+      ? standing.residue.probability * standing.residue.amplitudeArcmin ** 2
+      : 0,
     fromSightings: true,
     zerosFrom: standing.zerosFrom ?? null,
     ...assuranceOf(standing),
@@ -263,26 +302,42 @@ export function predictReadings(
   };
 }
 
-/**
- * How sure the pointing is at a direction: 1σ of west and north together, arcminutes.
- */
-function pointingUncertainty(
+/** How sure the pointing is at a direction: variances west and north and their covariance, arcminutes squared. */
+export interface PointingVariance {
+  readonly west: number;
+  readonly north: number;
+  readonly both: number;
+}
+
+/** How sure the pointing is at a direction: the terms together, and what no term explains. */
+export function pointingVariance(
   known: KnownMount,
   direction: HourAngleDirection,
-  side: Side = "normal",
-): number {
+  stance: Stance,
+): PointingVariance {
   const count = known.names.length;
   const rows = new Float64Array(2 * count);
-  skyPartials(known, direction, stanceOf(side), rows, new Float64Array(2 + 2 * known.model.size));
-  let variance = 0;
-  for (let row = 0; row < 2; row++) {
+  skyPartials(known, direction, stance, rows, new Float64Array(2 + 2 * known.model.size));
+  const product = (a: number, b: number): number => {
+    let sum = 0;
     for (let i = 0; i < count; i++) {
       for (let j = 0; j < count; j++) {
-        variance += rows[row * count + i]! * known.covariance[i * count + j]! * rows[row * count + j]!;
+        sum += rows[a * count + i]! * known.covariance[i * count + j]! * rows[b * count + j]!;
       }
     }
-  }
-  return Math.sqrt(Math.max(0, variance));
+    return sum;
+  };
+  return {
+    west: Math.max(0, product(0, 0)) + known.residueVariance,
+    north: Math.max(0, product(1, 1)) + known.residueVariance,
+    both: product(0, 1),
+  };
+}
+
+/** 1σ of west and north together, arcminutes. */
+function pointingUncertainty(known: KnownMount, direction: HourAngleDirection, side: Side): number {
+  const { west, north } = pointingVariance(known, direction, stanceOf(side));
+  return Math.sqrt(west + north);
 }
 
 /** The side on which a mount looks at an hour angle: a German mount changes at the meridian. */

@@ -59,7 +59,7 @@ export const balance: Procedure = {
     const determinant = Math.sin((second - first) * DEGREE);
     if (angles!.length !== 2 || pulls!.length !== 2 || !(Math.abs(determinant) > MIN_DETERMINANT)) {
       return {
-        sentence: "Two pulls at two angles, 20° apart at least, tell the balance; these do not.",
+        sentence: "Two pulls at two angles, 20° apart at least, show the balance; these do not.",
         found: [],
         next: ["Repeat with the tube at 0° and at 60°."],
         picture: null,
@@ -86,7 +86,7 @@ export const balance: Procedure = {
       ) * GRAVITY;
     const next: string[] = [];
     if (Math.abs(along) < 2 * alongError)
-      next.push("Along the tube it is balanced as far as the pulls tell.");
+      next.push("Along the tube it is balanced as far as the pulls show.");
     else if (mass > 0)
       next.push(
         `Add ${mass.toFixed(2)} kg at ${Math.abs(place).toFixed(0)} mm ${place < 0 ? "behind" : "in front of"} the axis.`,

@@ -14,7 +14,7 @@ export const zerosByLevel: Procedure = {
   write: {
     hourAngle: { meaning: "the hour-angle reading, trunnions level", usual: null, from: -1e10, to: 1e10 },
     declination: { meaning: "the declination reading, tube level", usual: null, from: -1e10, to: 1e10 },
-    levelArcmin: { meaning: "how well the level tells, arcminutes (1σ)", usual: 3, from: 0.01, to: 600 },
+    levelArcmin: { meaning: "how well the level measures, arcminutes (1σ)", usual: 3, from: 0.01, to: 600 },
   },
   cautions: [
     "Clamp both axes before you let go, and keep a hand on the tube.",
@@ -45,7 +45,7 @@ export const zerosByLevel: Procedure = {
       ],
       next: [
         `Or set the readings there: declination to ${atLevel.toFixed(declination.as === "counts" ? 0 : 3)}${isDisplay ? "" : ", hour angle to 0"}.`,
-        "That is good enough to find the first star; stars then tell the zeros to their own accuracy.",
+        "That is good enough to find the first star; stars then measure the zeros to their own accuracy.",
       ],
       picture: null,
     };

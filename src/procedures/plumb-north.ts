@@ -65,7 +65,7 @@ export const plumbNorth: Procedure = {
     const north = { value: offset, uncertainty };
     const angle = uncertainty / base / DEGREE;
     const found = [{ name: `the meridian's ${end} end on the ruler, right positive`, unit: "mm", ...north }];
-    const next = [`That tells the meridian to ${(60 * angle).toFixed(1)}′ (1σ).`];
+    const next = [`That gives the meridian to ${(60 * angle).toFixed(1)}′ (1σ).`];
     const axis = value("axisMm");
     if (axis > 0) {
       const error = (value("upperMm") - value("lowerMm")) / axis / DEGREE;

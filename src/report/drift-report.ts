@@ -51,13 +51,13 @@ export function driftReport(
     const { value, uncertainty } = result.driveRate;
     blocks.push({
       kind: "sentence",
-      text: `The drive runs ${fixed(Math.abs(value), 2)}″ ± ${fixed(uncertainty, 2)}″ a minute too ${value < 0 ? "slow" : "fast"} on the equator, as far as the drifts westward tell.`,
+      text: `The drive runs ${fixed(Math.abs(value), 2)}″ ± ${fixed(uncertainty, 2)}″ a minute too ${value < 0 ? "slow" : "fast"} on the equator, as far as the drifts westward show.`,
     });
   }
   blocks.push(
     {
       kind: "sentence",
-      text: "Drifts northward hardly depend on the drive, which is taken to turn at the sidereal rate. The errors are those from the true pole: the air's part is taken off.",
+      text: "Drifts northward depend very little on the drive, which is taken to turn at the sidereal rate. The errors are those from the true pole: the air's part is taken off.",
     },
     ...driftCautions.map((text): Block => ({ kind: "sentence", tone: "caution", text })),
   );

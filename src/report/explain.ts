@@ -40,14 +40,14 @@ const explanations: Readonly<Record<BuiltInTermName, Explanation>> = {
     is: "The upper end of the polar axis points above the celestial pole (positive) or below it (negative).",
     shows:
       "Declination readings are off one way on the meridian, not at all six hours from it, and the other way below the pole. Hour-angle readings are off six hours east and west of the meridian, in opposite ways, the more the nearer the star is to the pole. Tracked stars in the east and in the west drift north or south.",
-    mend: "Tilt the whole base about its east–west line: too high, lower the end of the base under the upper end of the axis or raise the other end. The turns for each jack come from jackTurns.",
+    mend: "Tilt the whole base about its east–west line. Too high: lower the end of the base under the upper end of the axis or raise the other end. The turns for each jack come from jackTurns.",
     amount: (arcmin, mount) => tiltText(arcmin, mount),
   },
   polarEast: {
     is: "The upper end of the polar axis points east of the celestial pole (positive) or west of it (negative), measured on the sky.",
     shows:
       "Declination readings are off six hours from the meridian, in opposite ways east and west, and right on the meridian. Hour-angle readings near the meridian are off the more the nearer the star is to the pole. Tracked stars on the meridian drift north or south.",
-    mend: "Turn the base about the vertical with its azimuth bolts or by sliding one end; or, where it cannot be turned, tilt it a little sideways on its jacks. jackTurns weighs which serves.",
+    mend: "Turn the base about the vertical with its azimuth bolts or by sliding one end. Where it cannot be turned, tilt it a little sideways on its jacks. jackTurns weighs which serves.",
     amount: (arcmin, mount) => {
       const cosLatitude = Math.cos((mount.site.latitude * Math.PI) / 180);
       if (cosLatitude < 1e-6) {
@@ -64,33 +64,33 @@ const explanations: Readonly<Record<BuiltInTermName, Explanation>> = {
   cone: {
     is: "The optical axis is not square to the declination axis, so that it sweeps a flat cone and not a plane when the tube turns. Positive: with the tube on the meridian, on its normal side, it leans to the east.",
     shows:
-      "Hour-angle readings are off the same way everywhere, as an angle on the sky by the same amount; so the reading itself is off the more the nearer the star is to the pole. Beyond the pole (tube turned over) it goes the other way. Together with axis squareness it is told from the hour-angle zero by stars at several declinations.",
+      "Hour-angle readings are off the same way everywhere, as an angle on the sky by the same amount. So the reading itself is off the more the nearer the star is to the pole. Beyond the pole (tube turned over) it goes the other way. Together with axis squareness it is distinguished from the hour-angle zero by stars at several declinations.",
     mend: "Square the optics first: a collimation that is off leans the optical axis just so. Then shift one tube ring sideways, or put a shim under it. The tube itself need not be straight to the rings; only where the camera looks counts.",
     amount: (arcmin, mount) => coneShim(arcmin, mount),
   },
   squareness: {
-    is: "The declination axis is not square to the polar axis. Positive: with the tube on the meridian, on its normal side, the east end of the declination axis leans away from the north pole, towards the south.",
+    is: "The declination axis is not square to the polar axis. Positive: with the tube on the meridian, on its normal side, the east end of the declination axis leans towards the south.",
     shows:
-      "Hour-angle readings are off by an amount that grows with the tangent of the declination: nothing at the equator, one way north of it, the other way south of it, the same at every hour angle.",
+      "Hour-angle readings are off by an amount that grows with the tangent of the declination. It is nothing at the equator, one way north of it, the other way south of it, the same at every hour angle.",
     mend: "Shim one bearing of the declination axis (one trunnion), so that the axis stands square to the polar axis.",
     amount: (arcmin, mount) => squarenessShim(arcmin, mount),
   },
   tubeSag: {
-    is: "The tube, its truss, or the mirror in its cell gives under its own weight, so that the telescope looks a little lower than its axes say. Positive: it droops. It is nothing at the zenith and full at the horizon.",
+    is: "The tube, its truss, or the mirror in its cell gives under its own weight. The telescope then looks a little lower than its axes say. Positive: it droops. It is nothing at the zenith and full at the horizon.",
     shows:
       "Readings stand above the star, towards the zenith, by an amount that grows with the sine of the distance from the zenith. Low stars all round show it best.",
     mend: "Look for what is loose: mirror sling and clips, spider vanes, truss joints, rings, the camera's drawtube. A sag that stays the same from night to night can be left to the model. A negative value says that something lifts: a heavy tail, or a mirror that slides on its edge supports.",
   },
   ringSag: {
-    is: "The polar frame (the split ring on its rollers, the fork or the yoke) gives or is not quite round, so that the declination reading changes with hour angle. Positive: it reads north on the meridian.",
+    is: "The polar frame (the split ring on its rollers, the fork or the yoke) gives or is not quite round. The declination reading then changes with hour angle. Positive: it reads north on the meridian.",
     shows:
       "Declination readings are off by an amount that goes with the cosine of the hour angle, the same at every declination.",
-    mend: "Look at rollers that are not parallel to the axis, a ring that is out of round, a thrust bearing with play, fork arms that bend. Measure the ring's run-out with a dial gauge while the frame turns. If it stays the same, leave it to the model.",
+    mend: "Look at rollers that are not parallel to the axis and at a ring that is out of round. Look for play in the thrust bearing and for fork arms that bend. Measure the ring's run-out with a dial gauge while the frame turns. If it stays the same, leave it to the model.",
   },
   trunnionSag: {
     is: "The declination axis gives sideways under the tube's weight: trunnions, their blocks, or the frame's sides. Positive: hour-angle readings stand west.",
     shows:
-      "The telescope is off to the west or east by an amount that goes with the sine of the altitude: full overhead, nothing at the horizon.",
+      "The telescope is off to the west or east by an amount that goes with the sine of the altitude. It is full overhead, and nothing at the horizon.",
     mend: "Look for a trunnion with play, a block that rocks, or a tube that leans out of balance. Check with a dial gauge on each trunnion while a helper turns the frame, drive power off. If it stays the same, leave it to the model.",
   },
   hourAngleEccentricSin: eccentric("hour-angle", "six hours from the meridian"),
@@ -111,7 +111,7 @@ const explanations: Readonly<Record<BuiltInTermName, Explanation>> = {
 
 function meridianStep(axis: string): Explanation {
   return {
-    is: "Something in the telescope changes sides when the tube crosses the meridian: a mirror that flops in its cell, a frame whose load moves from one roller to the other, a tube that is out of balance.",
+    is: "Something in the telescope changes sides when the tube crosses the meridian. It may be a mirror that flops in its cell, a frame whose load moves from one roller to the other, a tube that is out of balance.",
     shows: `The ${axis} readings jump by one amount between stars in the east and stars in the west. Within each half of the sky they agree.`,
     mend: "Check the mirror's edge supports and sling, the clamps, and the play of rollers and bearings. Sight stars close to the meridian on both sides to measure the step.",
   };
@@ -119,7 +119,7 @@ function meridianStep(axis: string): Explanation {
 
 function creep(axis: string): Explanation {
   return {
-    is: `The ${axis} zero moves slowly through the night: a clutch or a friction roller that slips a little with each move, or an encoder wheel that slides.`,
+    is: `The ${axis} zero moves slowly through the night. A clutch or a friction roller slips a little with each move, or an encoder wheel slides.`,
     shows: `The ${axis} readings drift away from the true angles in step with the time.`,
     mend: "Clean and tighten the clutch, the roller or the encoder wheel. Sight the first star again at the end of the night: the two readings show the creep directly.",
   };
@@ -127,7 +127,7 @@ function creep(axis: string): Explanation {
 
 function settling(how: string): Explanation {
   return {
-    is: `The upper end of the polar axis ${how} during the night: a foot sinks into soft ground, a frame bends, a jack settles into its thread.`,
+    is: `The upper end of the polar axis ${how} during the night. A foot sinks into soft ground, a frame bends, a jack settles into its thread.`,
     shows: "Early and late sightings call for different directions of the polar axis.",
     mend: "Put wide plates under the feet, lock the jacks, and let the base stand loaded for a day. Then sight again.",
   };
@@ -145,9 +145,9 @@ function eccentric(axis: string, where: string): Explanation {
 
 function scaleExplanation(axis: "hour angle" | "declination"): Explanation {
   return {
-    is: `The ${axis} reading grows faster (positive) or slower (negative) than the axis turns: the ratio of a roller or gear is not what the mount file says, or a coupling creeps.`,
+    is: `The ${axis} reading grows faster (positive) or slower (negative) than the axis turns. The ratio of a roller or gear is not what the mount file says, or a coupling creeps.`,
     shows: `The ${axis} readings are right at one place and off by an amount that grows steadily to each side of it.`,
-    mend: "Measure the ratio: turn the axis through a known angle, as large as it goes, and count. If the number of counts comes out the same each time, put it in the mount file; if not, something slips: clean and tighten the roller or the coupling.",
+    mend: "Measure the ratio: turn the axis through a known angle, as large as it goes, and count. If the number of counts comes out the same each time, put it in the mount file. If not, something slips: clean and tighten the roller or the coupling.",
     amount: (value, mount) => {
       const readings = axis === "declination" ? mount.readings.declination : mount.readings.hourAngle;
       const ratio = 1 + value * ARCMINUTE;
@@ -162,7 +162,7 @@ function scaleExplanation(axis: "hour angle" | "declination"): Explanation {
 function backlash(axis: string, ahead: string, behind: string): Explanation {
   return {
     is: `Play between the ${axis} axis and its encoder: gear teeth, a loose coupling, a slack belt.`,
-    shows: `The ${axis} reading stands ahead by half of it when the axis was last moved ${ahead}, and behind by half of it when last moved ${behind}.`,
+    shows: `The ${axis} reading stands ahead by half of it when the axis was last moved ${ahead}. Last moved ${behind}, it stands behind by half of it.`,
     mend: "Always come to a star from the same side and it cancels. To be rid of it, press the encoder's gear or roller on with a spring, and tighten the coupling's screws.",
   };
 }
@@ -243,7 +243,7 @@ export function explain(name: TermName, fit?: MountFit): Report {
     { kind: "sentence", text: is },
     { kind: "heading", text: "How it shows" },
     { kind: "sentence", text: shows },
-    { kind: "heading", text: "How to mend it" },
+    { kind: "heading", text: "How to correct it" },
     { kind: "sentence", text: mend },
   ];
   blocks.push(...tonight(name, fit, amount));
@@ -280,14 +280,14 @@ const WORTH_MENDING_SIGMA = 2;
 
 function advice(term: TermEstimate, fit: MountFit, amount: Explanation["amount"]): string {
   if (!fit.sound) {
-    return " The fit is not sound yet: mend nothing by it.";
+    return " The fit is not sound yet: correct nothing by it.";
   }
   const isZero = term.name === "hourAngleZero" || term.name === "declinationZero";
   if (!isZero && Math.abs(term.value) < WORTH_MENDING_SIGMA * term.uncertainty) {
-    return " That is no more than it is uncertain by: mend nothing by it.";
+    return " That is no more than it is uncertain by: correct nothing by it.";
   }
   if (term.standing === "tolerance only") {
-    return " Tonight's stars hardly tell it: sight more before mending anything by it.";
+    return " Tonight's stars do not measure it well enough: sight more before correcting anything by it.";
   }
   const text = amount?.(term.value, fit.mount) ?? null;
   return text === null ? "" : ` ${text}`;

@@ -4,12 +4,15 @@ import type { Exposure, ExposureEnd } from "../exposure/exposure.js";
 import { exposureAssumptions, type GoodEnough, secondsText, unitText } from "../exposure/good-enough.js";
 import type { ExposureTable } from "../exposure/sky.js";
 import type { TrueOrRefracted } from "../exposure/true-or-refracted.js";
+import type { Note } from "../fit/fit-result.js";
 import { fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
 
 /** What an evening's exposures are reported from; as JSON data/schema/exposure.schema.json describes it. */
 export interface ExposureAnswer {
   readonly mountName: string;
+  /** The verdict in a sentence; null where none was asked. */
+  readonly because: string | null;
   readonly exposures: readonly Exposure[];
   /** Targets asked for that cannot be exposed on, and why. */
   readonly leftOut: readonly Fault[];
@@ -21,15 +24,20 @@ export interface ExposureAnswer {
 /**
  * Exposures on targets, the longest exposures over the sky, whether the mount is good enough, and which pole to aim at.
  *
+ * @param notes - of the fit, where it allows no figure
  * @example
  * ```ts
- * reportText(exposureReport({ mountName: mount.name, exposures, table: null, goodEnough: null, poles: null }));
+ * reportText(exposureReport({ mountName: mount.name, because: null, exposures, leftOut: [], table: null, goodEnough: null, poles: null }));
  * ```
  */
-export function exposureReport(answer: ExposureAnswer): Report {
-  const blocks = answer.leftOut.map(
-    (fault): Block => ({ kind: "sentence", tone: "caution", text: faultText(fault) }),
-  );
+export function exposureReport(
+  answer: ExposureAnswer,
+  notes: readonly Pick<Note, "message" | "remedy">[] = [],
+): Report {
+  const caution = (text: string): Block => ({ kind: "sentence", tone: "caution", text });
+  const blocks = answer.leftOut.map((fault) => caution(faultText(fault)));
+  if (answer.goodEnough === null && answer.because !== null) blocks.push(caution(answer.because));
+  blocks.push(...notes.map(({ message, remedy }) => caution(`${message} ${remedy}`)));
   if (answer.goodEnough !== null) blocks.push(...verdictBlocks(answer.goodEnough));
   if (answer.exposures.length > 0) blocks.push(...targetBlocks(answer.exposures));
   if (answer.table !== null) blocks.push(...tableBlocks(answer.table));
@@ -97,7 +105,7 @@ function targetBlocks(exposures: readonly Exposure[]): Block[] {
     const smear =
       one.longestS === 0
         ? ""
-        : ` Stars are drawn out by ${fixed(one.smear.rim, 1)} ${unit} at the rim (${fixed(one.smear.middle, 1)} in the middle); up to ${Number(one.smearLimit.toFixed(2))} are allowed, which lasts ${secondsText(one.longestS)}.`;
+        : ` Stars are smeared by ${fixed(one.smear.rim, 1)} ${unit} at the rim (${fixed(one.smear.middle, 1)} in the middle); up to ${Number(one.smearLimit.toFixed(2))} are allowed, which lasts ${secondsText(one.longestS)}.`;
     return { kind: "sentence", tone: one.holds ? "verdict" : "plain", text: `${answer}${smear}` };
   });
   blocks.push(
@@ -118,7 +126,7 @@ function targetBlocks(exposures: readonly Exposure[]): Block[] {
     },
     {
       kind: "table",
-      caption: `What each cause alone would draw out at the rim, ${unit}`,
+      caption: `What each cause alone would smear at the rim, ${unit}`,
       head: ["Target", "Polar axis", "Air", "Tube, rings, axes", ...(moving ? ["Own motion"] : [])],
       align: ["left", "right", "right", "right", ...(moving ? (["right"] as const) : [])],
       rows: exposures.map((one) => [
@@ -188,7 +196,7 @@ function poleBlocks(poles: TrueOrRefracted): Block[] {
     },
     {
       kind: "sentence",
-      text: "Turns aim at the true pole unless you ask for the refracted one. Finding does not care: the model holds either.",
+      text: "Turns aim at the true pole unless you ask for the refracted one. Finding does not care: the model is valid for either.",
     },
   ];
 }

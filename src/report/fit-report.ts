@@ -1,3 +1,4 @@
+import { evidenceOf } from "../fit/evidence.js";
 import type { MountFit, Note, Residual, StopReason, TermEstimate } from "../fit/fit-result.js";
 import { eastOrWest, highOrLow, wayText } from "../words/directions.js";
 import { count } from "../words/lists.js";
@@ -54,15 +55,26 @@ function verdict(fit: MountFit): Block[] {
     blocks.push({
       kind: "sentence",
       tone: "caution",
-      text: "Turn nothing yet: these readings cannot be trusted as they stand. Mend what the notes below say, then fit again. The figures that follow are shown only to help find the fault.",
+      text: "Turn nothing yet: these readings cannot be trusted as they stand. Correct what the notes below say, then fit again. The figures that follow are shown only to help find the fault.",
     });
   }
-  const asideText = setAside === 0 ? "" : `, ${setAside} set aside`;
-  const rms = `they fit to ${arcminText(fit.skyRms.found)} on the sky (expected ${arcminText(fit.skyRms.expected)})`;
+  const evidence = evidenceOf(fit);
+  const few = evidence.allows === "values";
+  if (few) {
+    blocks.push({
+      kind: "sentence",
+      tone: "verdict",
+      text: `Not known yet: ${evidence.missing} more ${evidence.missing === 1 ? "sighting is" : "sightings are"} needed before anything is turned. A misidentified star could not be seen among so few.`,
+    });
+  }
+  const asideText = setAside === 0 ? "" : `, ${setAside} excluded from the fit`;
+  const rms = `They fit to ${arcminText(fit.skyRms.found)} on the sky (expected ${arcminText(fit.skyRms.expected)})`;
+  // Of one or two sightings the figures say next to nothing, and large ones frighten.
+  const pole = few && fit.pole.distance.uncertainty > HARDLY_KNOWN_ARCMIN ? "" : `${poleSentence(fit)} `;
   blocks.push({
     kind: "sentence",
-    tone: fit.sound ? "verdict" : "plain",
-    text: `${poleSentence(fit)} ${used} of ${count(read, "sighting")} used${asideText}; ${rms}.`,
+    tone: fit.sound && !few ? "verdict" : "plain",
+    text: `${pole}${used} of ${count(read, "sighting")} used${asideText}. ${rms}.`,
   });
   if (fit.stop.reason !== "converged") {
     blocks.push({
@@ -74,6 +86,9 @@ function verdict(fit: MountFit): Block[] {
   return blocks;
 }
 
+/** An axis known no better than this is not known. */
+const HARDLY_KNOWN_ARCMIN = 120;
+
 /** One sentence: where the upper end of the polar axis points. */
 export function poleSentence(fit: MountFit): string {
   const { pole } = fit;
@@ -82,7 +97,7 @@ export function poleSentence(fit: MountFit): string {
   const east = `${sizeText(pole.east)} ${eastOrWest(pole.east.value)}`;
   const sure = isBeyondDoubt(fit)
     ? ""
-    : " That is within what these sightings can tell: the axis may as well stand right.";
+    : " That is within what these sightings can show: the axis could equally point right.";
   return `${capital(end)} points ${altitude} and ${east}, ${sizeText(pole.distance)} from the pole.${sure}`;
 }
 
@@ -143,7 +158,9 @@ function termsBlocks(fit: MountFit): Block[] {
     "left",
   ];
   const known = fit.sightings.used > 0;
-  const rows = fit.terms.map((term) => [
+  const shown = fit.terms.filter(matters);
+  const unseen = fit.terms.length - shown.length;
+  const rows = shown.map((term) => [
     term.label,
     ...(severalSets ? [term.set ?? ""] : []),
     ...valueAndWay(term, known),
@@ -167,9 +184,28 @@ function termsBlocks(fit: MountFit): Block[] {
           : "No tolerances were used: the stars alone decide."
       }`,
     },
+    ...(unseen > 0 && known
+      ? [
+          {
+            kind: "sentence" as const,
+            text: "Eccentric encoders, scale errors, play, a step at the meridian, creep and settling are allowed for in every ±. Only those that tonight's readings show are listed.",
+          },
+        ]
+      : []),
     ...(known ? [{ kind: "sentence" as const, text: `${azimuth} ${chi}` }] : []),
+    ...(known && fit.sound
+      ? [
+          {
+            kind: "sentence" as const,
+            text: "Assumed: the times and the site are right. Where the encoder zeros are set at will, a clock that is wrong all night cannot be seen; it would turn the axis error by 15° an hour.",
+          },
+        ]
+      : []),
   ];
 }
+
+/** Whether a term is listed: always, but for a cause that tonight's readings do not show. */
+const matters = (term: TermEstimate): boolean => term.probability === null || term.probability >= 0.5;
 
 /** A term's value and which way it goes; where no sighting counts it goes no way, and a free term is unknown. */
 function valueAndWay(term: TermEstimate, known: boolean): readonly [string, string] {
@@ -202,7 +238,7 @@ function residualBlocks(fit: MountFit): Block[] {
   const residuals = shownResiduals(fit);
   const some =
     residuals.length < fit.residuals.length
-      ? `; the ${residuals.length} of ${fit.residuals.length} rows that were set aside or fit worst`
+      ? `; the ${residuals.length} of ${fit.residuals.length} rows that were excluded from the fit or fit worst`
       : "";
   const rows = residuals.map((residual) => [
     String(residual.row),

@@ -10,6 +10,8 @@ import type { Block, Report, TableBlock } from "./report.js";
 export interface HtmlOptions {
   /** The level of the report's own heading, 1 to 5; 3 when not given, for a notebook's output. */
   readonly headingLevel?: number;
+  /** Whether its title is written (the default); not where the page says it already. */
+  readonly withTitle?: boolean;
   /** Whether the style sheet goes with it (the default); a page with several reports brings it once itself. */
   readonly withStyle?: boolean;
   /** Pictures as HTML, for the places that the report keeps for them. */
@@ -29,9 +31,11 @@ export interface HtmlOptions {
 export function reportHtml(report: Report, theme: Theme = lightTheme, options: HtmlOptions = {}): string {
   const level = Math.min(5, Math.max(1, options.headingLevel ?? 3));
   const style = options.withStyle === false ? "" : `<style>${styleSheet(theme)}</style>`;
-  const body = report.blocks.map((block) => blockHtml(block, level + 1, options.pictures ?? [])).join("\n");
+  const body = report.blocks
+    .map((block) => blockHtml(block, level + (options.withTitle === false ? 0 : 1), options.pictures ?? []))
+    .join("\n");
   return `<section class="${rootClass(theme)}">${style}
-<h${level}>${escapeHtml(report.title)}</h${level}>
+${options.withTitle === false ? "" : `<h${level}>${escapeHtml(report.title)}</h${level}>`}
 ${body}
 </section>`;
 }
@@ -75,12 +79,12 @@ function tableHtml(table: TableBlock): string {
   const head = table.head
     .map((cell, column) => `<th scope="col"${side(column)}>${escapeHtml(cell)}</th>`)
     .join("");
-  const rows = table.rows.map((row) => {
+  const rows = table.rows.map((row, index) => {
     const cells = table.head.map((_, column) => {
       const text = escapeHtml(row[column] ?? "");
       return column === 0 ? `<th scope="row"${side(0)}>${text}</th>` : `<td${side(column)}>${text}</td>`;
     });
-    return `<tr>${cells.join("")}</tr>`;
+    return `<tr${table.struck?.includes(index) ? ' class="polewright-struck"' : ""}>${cells.join("")}</tr>`;
   });
   const caption = escapeHtml(table.caption);
   return `<div class="polewright-table" role="region" aria-label="${caption}" tabindex="0"><table><caption><span>${caption}</span></caption><thead><tr>${head}</tr></thead><tbody>
@@ -89,12 +93,42 @@ ${rows.join("\n")}
 }
 
 /**
- * The style sheet of a theme, scoped to the theme's class. Colours are marked important, since notebooks colour the
- * rows of tables themselves.
+ * The style sheet of a theme, scoped to the theme's class; on paper every theme is black on white.
+ *
+ * @param theme - the colours on the screen
  */
 export function styleSheet(theme: Theme): string {
-  const c = theme.colours;
   const root = `.polewright-${theme.name}`;
+  const colours =
+    theme.name === lightTheme.name
+      ? themeRules(theme, root)
+      : `@media screen{${themeRules(theme, root)}}\n@media print{${themeRules(lightTheme, root)}}`;
+  return `${colours}\n${UNFOLDED}\n${ON_PAPER}`;
+}
+
+/** The classic Notebook and Notebook 7 fold a long output into a low box: a caution must not be hidden there. */
+const UNFOLDED = `.output_scroll:has(.polewright){height:auto!important;overflow:visible!important;box-shadow:none!important}
+.jp-mod-outputsScrolled .jp-Cell-outputArea:has(.polewright){max-height:none!important;overflow:visible!important}`;
+
+/** A heading stays with what it heads, nothing is folded or cut off, and the pictures are the still ones. */
+const ON_PAPER = `@media print{.polewright{font-size:9.5pt!important;line-height:1.3!important;max-width:none!important}
+.polewright :is(h1,h2,h3,h4,h5,h6,.polewright-title,caption){break-after:avoid}
+.polewright :is(figure,tr,li,p){break-inside:avoid}
+.polewright :is(p,li){orphans:3;widows:3;margin-top:.2em!important;margin-bottom:.2em!important}
+.polewright details::details-content{content-visibility:visible;display:block}
+.polewright-table{overflow:visible!important;container-type:normal!important}
+.polewright table{font-size:8.5pt!important;max-width:100%}
+.polewright caption{font-size:8.5pt!important}
+.polewright caption span{max-width:none!important}
+.polewright :is(th,td){padding:.1em .35em!important}
+.polewright .polewright-right{white-space:normal!important}
+.polewright-drawing>:not(.polewright-still){display:none!important}
+.polewright-drawing .polewright-still{display:block!important}
+.polewright-still img{max-width:10.5cm!important;max-height:10.5cm;object-fit:contain}}`;
+
+/** A theme's rules. Colours are marked important, since notebooks colour the rows of tables themselves. */
+function themeRules(theme: Theme, root: string): string {
+  const c = theme.colours;
   const rules: readonly (readonly [string, string])[] = [
     [
       "",
@@ -138,6 +172,7 @@ export function styleSheet(theme: Theme): string {
     [" tbody tr", `background:${c.page}!important`],
     [" tbody tr:nth-child(even) :is(th,td)", `background:${c.stripe}!important`],
     [" .polewright-right", "text-align:right!important;font-variant-numeric:tabular-nums;white-space:nowrap"],
+    [" .polewright-struck", "text-decoration:line-through"],
     [" figure", "margin:1em 0"],
     [" .polewright-title", `color:${c.text}!important;font-weight:700;font-size:1.1em;margin:.2em 0`],
     [" .polewright-summary", `color:${c.muted}!important;font-size:${theme.fontSizePx}px;margin:.2em 0`],

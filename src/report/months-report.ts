@@ -85,8 +85,8 @@ function verdictText(months: Months): string {
   if (sentences.length === 0)
     sentences.push(
       of("steady").length === 0
-        ? "These nights tell of no term whether it changes."
-        : "No term that these nights tell has changed.",
+        ? "These nights show for no term whether it changes."
+        : "No term that these nights measure has changed.",
     );
   return sentences.join(" ");
 }

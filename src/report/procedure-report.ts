@@ -52,7 +52,7 @@ export function proceduresReport(procedures: readonly Procedure[]): Report {
       {
         kind: "table",
         caption: "polewright procedure NAME shows what to do; with NAME=NUMBER after it, what follows",
-        head: ["Name", "What it tells"],
+        head: ["Name", "What it shows"],
         align: ["left", "left"],
         rows: procedures.map((one) => [one.name, one.title]),
       },

@@ -10,6 +10,8 @@ export interface TableBlock {
   readonly rows: readonly (readonly string[])[];
   /** For each column; the first cell of a row is its header. */
   readonly align: readonly ("left" | "right")[];
+  /** Rows that no longer count, by their place from 0: struck through where that can be shown. */
+  readonly struck?: readonly number[];
 }
 
 /** Reasons and long cautions, which stand behind: folded up on a page, and in the terminal with `--why`. */

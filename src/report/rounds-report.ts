@@ -106,7 +106,7 @@ function followedTable(told: readonly RoundReport[]): Block {
           axis === "altitude" ? "altitude" : "east",
           arcminText(round.asked[axis], 1, true),
           estimateText(round.found![axis]),
-          gain === null ? "too small to tell" : `${fixed(gain.value, 2)} ± ${fixed(gain.uncertainty, 2)}`,
+          gain === null ? "too small to measure" : `${fixed(gain.value, 2)} ± ${fixed(gain.uncertainty, 2)}`,
         ];
       }),
     ),

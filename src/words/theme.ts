@@ -100,8 +100,8 @@ export const nightTheme: Theme = {
   colours: {
     page: "#000000",
     panel: "#000000",
-    text: "#e60000",
-    muted: "#c20000",
+    text: "#ff0000",
+    muted: "#f00000",
     grid: "#4d0000",
     rule: "#7a0000",
     first: "#ff0000",
@@ -116,7 +116,7 @@ export const nightTheme: Theme = {
     cautionBack: "#1c0000",
     cautionEdge: "#d90000",
     stripe: "#120000",
-    verdictBack: "#1f0000",
+    verdictBack: "#1c0000",
   },
   scale: [
     [0, "#0f0000"],

@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { type AxisPlace, moveAxis } from "../../src/base/axis-motion.js";
-import { expectedMotion, type Gains, gainBefore, gainsBefore } from "../../src/base/gains.js";
+import { expectedMotion, type Gains, gainBefore, gainOf, gainsBefore } from "../../src/base/gains.js";
 import { explainChange } from "../../src/base/round-troubles.js";
 import { learnRounds, type RoundGiven, rounds } from "../../src/base/rounds.js";
 import { parseTurned } from "../../src/base/turned-file.js";
@@ -418,5 +418,5 @@ test("from fits and a file of turns", () => {
   expect(() => rounds([fitAt(-17, 0)], [{ ...turned[0]!, round: 2 }])).toThrow(
     "Turns are given for round 2, but there is 1 night. Allowed: rounds 1 to 1, each after its night.",
   );
-  expect(gainsBefore.east.bolts).toEqual(gainBefore);
+  expect(gainOf(gainsBefore, { axis: "east", by: "bolts" })).toEqual(gainBefore);
 });

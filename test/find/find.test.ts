@@ -183,7 +183,7 @@ describe("rise, set and transit", () => {
 });
 
 describe("names and coordinates", () => {
-  test("stars, Messier's objects, planets, the Moon and coordinates are told apart", () => {
+  test("stars, Messier's objects, planets, the Moon and coordinates are distinguished", () => {
     expect(targetNamed("alpha Cen").kind).toBe("star");
     expect(targetNamed("m42").label).toBe("M 42 (Orion Nebula)");
     expect(targetNamed("jupiter").kind).toBe("planet");

@@ -135,7 +135,7 @@ describe("an exposure on what moves among the stars", () => {
     [ridgeSchool, "Moon", Body.Moon, "2026-03-26T18:30:00Z"],
     [northern, "Moon", Body.Moon, "2026-03-26T18:30:00Z"],
     [ridgeSchool, "Jupiter", Body.Jupiter, "2026-03-14T18:30:00Z"],
-  ])("is drawn out by its own motion (%#)", (mount, name, body, time) => {
+  ])("is smeared by its own motion (%#)", (mount, name, body, time) => {
     const timeMs = parseTime(time);
     const { site } = mount;
     const [target] = exposureTargets([name], timeMs, site).targets;

@@ -312,7 +312,7 @@ describe("what the fit catches", () => {
         toMs: Date.UTC(2026, 2, 15, 6),
       });
       const fit = fitMount({ mount: { ...mount, site: { ...mount.site, longitude: 75 } }, sightings });
-      expect(codes(fit)).toEqual(["clock-zone", "added-term"]);
+      expect(codes(fit)).toContain("clock-zone");
       const added = fit.terms.find((term) => term.name === "hourAngleEccentricSin")!;
       expect(Math.abs(added.value - 15)).toBeLessThan(SIGMAS * added.uncertainty);
     });

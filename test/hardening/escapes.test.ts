@@ -10,7 +10,7 @@ import { harmfulNight, harmfulPages, harmfulReports, payloads } from "./payloads
 
 const tags = new Set(
   (
-    "html head meta title style body main section figure figcaption div p h1 h2 h3 h4 h5 strong ul ol li table caption span thead tbody tr th td img script " +
+    "html head meta title style body main section figure figcaption div p h1 h2 h3 h4 h5 strong ul ol li table caption span thead tbody tr th td details summary img script " +
     "svg g rect circle ellipse line path polyline polygon text tspan title desc defs clippath pre"
   ).split(" "),
 );

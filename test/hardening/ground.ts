@@ -4,7 +4,9 @@ import { mountFileText, parseMount } from "../../src/mount/mount-file.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
 
-const { note: _, base, camera, ...core } = firstMount;
+const { note: _, base: example, camera, ...core } = firstMount;
+/** As the builder's own, so that turns are asked for too. */
+const base = { ...example, confirmed: true };
 
 /** So many jacks on a circle of 900 mm, the first to the east. */
 function ring(count: number): object {

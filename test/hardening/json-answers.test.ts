@@ -212,7 +212,7 @@ function* spoiltAnswers(whole: Record<string, unknown>): Generator<{ how: string
 }
 
 /** Keys that a schema lets be left out. */
-const OPTIONAL: ReadonlySet<string> = new Set(["set", "rows"]);
+const OPTIONAL: ReadonlySet<string> = new Set(["set", "rows", "probability"]);
 
 function objectPaths(value: unknown, path: readonly string[] = []): (readonly string[])[] {
   if (typeof value !== "object" || value === null) return [];

@@ -154,7 +154,7 @@ function reportTroubles(report: Report, said: string): (string | null)[] {
     textTrouble("the report", text, said),
     // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
     /[\u0000-\u0009\u000b-\u001f\u007f-\u009f]/.test(text) ? "a control character in the report" : null,
-    /<(?!\/?(section|style|h[1-6]|p|strong|ol|ul|li|div|table|caption|span|thead|tbody|tr|th|td)\b)/.test(
+    /<(?!\/?(section|style|h[1-6]|p|strong|ol|ul|li|div|table|caption|span|thead|tbody|tr|th|td|details|summary)\b)/.test(
       reportHtml(report),
     )
       ? "a strange tag in the report"

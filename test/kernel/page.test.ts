@@ -2,6 +2,7 @@ import { describe, expect, it } from "vitest";
 import type { Notebook, Output } from "../../src/kernel/notebook-file.js";
 import { notebookPage } from "../../src/kernel/page.js";
 import { nightTheme } from "../../src/words/theme.js";
+import { onScreen } from "../support/on-screen.js";
 
 function prose(
   source: string,
@@ -109,7 +110,7 @@ describe("a notebook's page", () => {
   });
 
   it("is red on black at night: every colour of the page is without green and blue", () => {
-    const head = page([], { theme: nightTheme }).replace(/html body main img\{[^}]*\}/, "");
+    const head = onScreen(page([], { theme: nightTheme })).replace(/html body main img\{[^}]*\}/, "");
     const colours = head.match(/#[0-9a-f]{3,8}\b/gi) ?? [];
     expect(colours.length).toBeGreaterThan(10);
     for (const colour of colours) expect(colour).toMatch(/^#([0-9a-f]{2}0000|[0-9a-f]00)$/i);

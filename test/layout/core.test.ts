@@ -56,7 +56,7 @@ it("the core reaches no Node.js, no disk, and only packages that run in a browse
   expect(files.filter((file) => /^(files|cli|kernel)\//.test(file))).toEqual([]);
 });
 
-it.each(["desk"])("the page %s reaches nothing of Node.js either", (page) => {
+it.each(["desk", "wrong-telescope"])("the page %s reaches nothing of Node.js either", (page) => {
   const { files, foreign } = reachedFrom(`page/browser/${page}/main.ts`);
   expect(files.length).toBeGreaterThan(10);
   expect([...foreign].filter(([name]) => !PACKAGES.has(name))).toEqual([]);

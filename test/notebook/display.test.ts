@@ -4,8 +4,10 @@ import { InputError } from "../../src/errors.js";
 import { loadPlots, type MimeBundle, setDisplay, show, useTheme } from "../../src/notebook/display.js";
 import { chooseTheme, currentTheme } from "../../src/notebook/theme.js";
 import { fitReport } from "../../src/report/fit-report.js";
+import { findStar } from "../../src/sky/find-star.js";
 import { ridgeFigures } from "../support/figures.js";
 import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
+import { onScreen } from "../support/on-screen.js";
 
 /** A notebook with ten figures stays under 2.5 MB, each figure under 60 kB. */
 const NOTEBOOK_BYTES = 2_500_000;
@@ -139,14 +141,33 @@ describe("the drawing library", () => {
   });
 });
 
+describe("plain values", () => {
+  test("a star, a term, the pole, a mount and lists of them show as tables", () => {
+    const fit = ridgeFit();
+    const star = findStar("Canopus");
+    show(star, [star, findStar("Sirius")], fit.terms, fit.pole, fit.mount, [fit, fit]);
+    expect(outputs).toHaveLength(6);
+    for (const text of html()) expect(text).toContain("<table>");
+    expect(html()[0]).toContain("α Car");
+    expect(html()[1]).toContain('<th scope="row">Sirius</th>');
+    expect(html()[2]).toContain('<th scope="row">axis squareness</th>');
+    expect(html()[3]).toMatch(/too (high|low)/);
+    expect(html()[4]).toContain(String(fit.mount.site.latitude));
+    expect(html()[5]!.match(/of the polar axis points/g)!.length).toBeGreaterThanOrEqual(2);
+  });
+});
+
 describe("the theme", () => {
-  test("night darkens the page once and colours all that follows, figures included", () => {
+  test("night comes with every output, and colours all that follows, figures included", () => {
     useTheme("night");
     show(ridgeFit(), ridgeFigures()["residual-sky"]);
-    expect(html().filter((text) => text.includes("data-polewright-night"))).toHaveLength(1);
     const shown = html().filter((text) => !text.includes("data-polewright-library"));
-    for (const colour of shown
-      .join("")
+    expect(shown).toHaveLength(3);
+    for (const text of shown) expect(text).toContain("<style data-polewright-night>");
+    // The cell that chose the theme runs again: its first output is wiped, so it must bring the night anew.
+    useTheme("night");
+    expect(html().at(-1)).toContain("<style data-polewright-night>");
+    for (const colour of onScreen(shown.join(""))
       .replaceAll("%23", "#")
       .match(/#(?:[0-9a-f]{6}|[0-9a-f]{3})\b/gi) ?? []) {
       expect(colour).toMatch(/^#(?:[0-9a-f]{2}0000|f00)$/);

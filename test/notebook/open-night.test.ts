@@ -2,11 +2,14 @@
 import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { inspect } from "node:util";
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import { createFolder } from "../../src/files/new-folder.js";
 import { NIGHT_FILE } from "../../src/files/night-folder.js";
+import { setDisplay, show } from "../../src/notebook/display.js";
 import { type OpenNight, openNight } from "../../src/notebook/open-night.js";
 import { findStar } from "../../src/sky/find-star.js";
+import { whereInWords } from "../../src/words/directions.js";
 
 let top = "";
 let night: OpenNight;
@@ -72,4 +75,44 @@ describe("a cell that is run again", () => {
     expect(night.sight("Canopus", read, { at, use: false }).standing).toBe("entered before");
     expect(night.sight("Canopus", read, { at }).row).toBe(2);
   });
+});
+
+describe("what it says of itself", () => {
+  const html = (thing: unknown): string => {
+    const shown: string[] = [];
+    setDisplay((bundle) => shown.push(bundle["text/html"] ?? ""));
+    show(thing);
+    setDisplay(null);
+    return shown.join("");
+  };
+
+  test("a sighting answers with its row and with the next star, in words", () => {
+    const answer = night.sight("Canopus", read, { at });
+    const page = html(answer);
+    expect(page).toContain('<th scope="row" class="polewright-right">1</th><td>Canopus</td>');
+    expect(page).toMatch(
+      /Next: [^<]+, (low|half up|high) in the (north|south|east|west)[^<]*Set the axes to/,
+    );
+    expect(inspect(answer)).toContain("Canopus");
+    expect(Object.keys(answer)).toEqual(["row", "standing", "text"]);
+  });
+
+  test("a table answers with all its rows, and the night strikes out what was withdrawn", () => {
+    const answers = night.enter(`2026-03-14T17:52:00Z, Sirius, -27, 842
+2026-03-14T17:56:52Z, Acamar, 2621, 1918`);
+    expect(html(answers)).toMatch(/Sirius[\s\S]*Acamar[\s\S]*Next: /);
+    night.undo(1);
+    const page = html(night);
+    expect(page).toMatch(/<tr class="polewright-struck">.*Sirius.*withdrawn/);
+    expect(page).not.toMatch(/polewright-struck">.*Acamar/);
+  });
+});
+
+test.each([
+  [12, 181, "low in the south"],
+  [45, 359, "half up in the north"],
+  [70, 226, "high in the south-west"],
+  [85, 90, "nearly overhead"],
+])("an altitude of %i° at azimuth %i° is %s", (altitude, azimuth, words) => {
+  expect(whereInWords(altitude, azimuth)).toBe(words);
 });

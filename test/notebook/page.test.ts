@@ -9,6 +9,7 @@ import { turnsReport } from "../../src/report/turns-report.js";
 import { nightTheme } from "../../src/words/theme.js";
 import { ridgeFigures } from "../support/figures.js";
 import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
+import { onScreen } from "../support/on-screen.js";
 
 const fit = ridgeFit();
 const reports = [fitReport(fit), turnsReport(ridgeAdvice(), fit)];
@@ -45,7 +46,9 @@ describe("a page", () => {
     const night = htmlPage({ title: "x", reports, figures, live: false, theme: nightTheme });
     expect(night).toContain("background:#000000");
     expect(night).toContain("mix-blend-mode:multiply");
-    for (const colour of night.replaceAll("%23", "#").match(/#(?:[0-9a-f]{6}|[0-9a-f]{3})\b/gi) ?? []) {
+    for (const colour of onScreen(night)
+      .replaceAll("%23", "#")
+      .match(/#(?:[0-9a-f]{6}|[0-9a-f]{3})\b/gi) ?? []) {
       expect(colour).toMatch(/^#(?:[0-9a-f]{2}0000|f00)$/);
     }
   });

@@ -2,8 +2,10 @@ import { inverse, Matrix } from "ml-matrix";
 import { describe, expect, test } from "vitest";
 import { ARCMINUTE, DEGREE } from "../../src/angles.js";
 import { InputError } from "../../src/errors.js";
+import { CAUSE_CHANCE, WIDER, WIDER_CHANCE } from "../../src/fit/beliefs.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
-import type { Base } from "../../src/mount/mount.js";
+import type { Base, Mount } from "../../src/mount/mount.js";
+import { type BuiltInTermName, type CauseName, termRecords } from "../../src/mount/terms.js";
 import { alikeNeighbour, candidatePool, momentAt, weightedRows } from "../../src/plan/candidates.js";
 import { chooseStars, targetsOf } from "../../src/plan/choice.js";
 import { smallestSetting } from "../../src/plan/enough.js";
@@ -12,7 +14,7 @@ import { nextStar } from "../../src/plan/next.js";
 import { type PlanOptions, planDefaults } from "../../src/plan/options.js";
 import { shortestOrder, type Visit } from "../../src/plan/order.js";
 import { planStars } from "../../src/plan/plan.js";
-import { unsightedMount } from "../../src/pointing/known-mount.js";
+import { plannableTerms, unsightedMount } from "../../src/pointing/known-mount.js";
 import { nextStarReport, planReport } from "../../src/report/plan-report.js";
 import { reportText } from "../../src/report/text.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
@@ -207,22 +209,30 @@ describe("the plan", () => {
     expect(walk.stars.at(-1)!.after.axis / teach.stars.at(-1)!.after.axis).toBeCloseTo(1, 1);
   });
 
-  test("without zeros it begins with its brightest star", () => {
+  test("without zeros it begins with two bright stars", () => {
     const plan = planStars(ridgeSchool, evening, {});
     expect(plan.zerosKnown).toBe(false);
-    expect(plan.stars[0]!.vMag).toBe(Math.min(...plan.stars.map((star) => star.vMag)));
+    // The brighter of two that nobody takes for others.
+    expect(plan.stars[0]!.vMag).toBeLessThanOrEqual(plan.stars[1]!.vMag);
+    expect(plan.stars[1]!.vMag).toBeLessThanOrEqual(2);
     expect(plan.stars[0]!.predicted.uncertaintyArcmin).toBeNull();
   });
 
   test("foretells the uncertainty that the fit then has", () => {
     const plan = planStars(ridgeSchool, evening, { stars: 10 });
-    const fit = fitMount(nightOf(plan, 5), { catches: false });
+    const poles = Array.from(
+      { length: 8 },
+      (_, k) => fitMount(nightOf(plan, 5 + k), { catches: false }).pole,
+    );
+    const middle = (values: number[]) => values.sort((a, b) => a - b)[4]!;
     const last = plan.stars.at(-1)!.after;
-    // The fit enlarges its uncertainties when its residuals say so; with this seed they do not. What is left is that
-    // the partials are taken at the fitted terms and the weak hold that stands in for "unknown" (10° for the axis).
-    const RELATIVE = 0.02;
-    expect(Math.abs(fit.pole.altitude.uncertainty / last.altitude - 1)).toBeLessThan(RELATIVE);
-    expect(Math.abs(fit.pole.east.uncertainty / last.east - 1)).toBeLessThan(RELATIVE);
+    // A fit averages over causes that may act, each night by its own odds; the plan takes one Gaussian for them. And a fit
+    // allows for errors larger than expected, a residue and creep, which a plan does not know: its middle is larger, not smaller.
+    for (const way of ["altitude", "east"] as const) {
+      const ratio = middle(poles.map((pole) => pole[way].uncertainty)) / last[way];
+      expect(ratio).toBeGreaterThan(0.98);
+      expect(ratio).toBeLessThan(1.2);
+    }
   });
 
   test("its readings are those of the rigorous model, once a fit stands behind it", () => {
@@ -270,26 +280,28 @@ describe("the plan", () => {
 
   test("sightings without a fit teach the same", () => {
     const night = nightOf(planStars(ridgeSchool, evening, { stars: 8 }), 9);
-    const withFit = planStars(
-      ridgeSchool,
-      evening + 3_600_000,
-      { stars: 3 },
-      { standing: fitMount(night, { catches: false }), night },
-    );
+    const fit = fitMount(night, { catches: false });
+    const withFit = planStars(ridgeSchool, evening + 3_600_000, { stars: 3 }, { standing: fit, night });
     const without = planStars(ridgeSchool, evening + 3_600_000, { stars: 3 }, { night });
     expect(without.zerosKnown).toBe(false);
-    // The fit may enlarge by χ²; with this seed it does so by nothing or little.
-    expect(without.before!.axis / withFit.before!.axis).toBeCloseTo(1, 1);
+    // The fit enlarges by the scale that it finds of the errors; a residue and creep add a little more.
+    expect((without.before!.axis * fit.errorScale.value) / withFit.before!.axis).toBeCloseTo(1, 1);
   });
 
   test("learns a chosen term better than the plan for the pole does", () => {
     const pole = planStars(ridgeSchool, evening, { stars: 10 });
     for (const toLearn of ["cone", "tubeSag", "squareness"] as const) {
       const plan = planStars(ridgeSchool, evening, { stars: 10, toLearn });
-      const byPole = fitMount(nightOf(pole, 10), { catches: false }).terms.find(
-        (term) => term.name === toLearn,
-      )!;
-      expect(plan.stars.at(-1)!.termAfter!).toBeLessThan(byPole.uncertainty);
+      // Both by the fit, in the mean of some nights: how likely each cause is differs from night to night.
+      const known = (stars: typeof plan) =>
+        [10, 11, 12, 13].reduce(
+          (sum, seed) =>
+            sum +
+            fitMount(nightOf(stars, seed), { catches: false }).terms.find((term) => term.name === toLearn)!
+              .uncertainty,
+          0,
+        );
+      expect(known(plan)).toBeLessThan(known(pole));
     }
   });
 
@@ -523,7 +535,7 @@ describe("the order of sighting", () => {
       };
       all([], [0, 1, 2, 3, 4, 5, 6]);
       // Turning stretches and moving single stars is no proof of the shortest: within 3 % of it.
-      expect(way(shortestOrder(visits, null, null))).toBeLessThan(1.03 * best);
+      expect(way(shortestOrder(visits, [], null))).toBeLessThan(1.03 * best);
     }
   });
 
@@ -534,7 +546,7 @@ describe("the order of sighting", () => {
       { shafts: [at(0.1), at(0.1), at(0.1)], allowed: [true, true, true] },
       { shafts: [at(1.5), at(1.5), at(1.5)], allowed: [true, false, false] },
     ];
-    expect(shortestOrder(visits, null, null)[0]).toBe(2);
+    expect(shortestOrder(visits, [], null)[0]).toBe(2);
   });
 });
 
@@ -542,10 +554,27 @@ describe("study: ten planned stars against twenty drawn at random", () => {
   /** Nights at four latitudes over a year, mounts with errors drawn from their tolerances. */
   const NIGHTS = 200;
 
+  /** Causes drawn by their odds and tolerances, as the fit believes of mounts. */
+  function causesAtWork(mount: Mount, random: () => number): Partial<Record<BuiltInTermName, number>> {
+    const width = new Map<CauseName, number>();
+    for (const [cause, chance] of Object.entries(CAUSE_CHANCE)) {
+      const acts = random() < chance;
+      const wider = random() < WIDER_CHANCE ? WIDER : 1;
+      width.set(cause as CauseName, acts ? wider : 0);
+    }
+    return Object.fromEntries(
+      plannableTerms.flatMap((name) => {
+        const { cause, tolerance } = termRecords[name];
+        if (cause === undefined || tolerance === null) return [];
+        return [[name, width.get(cause)! * mount.tolerances[tolerance] * gaussian(random)]];
+      }),
+    );
+  }
+
   test("the polar axis is known better, by the fit's own uncertainty and by its true error", () => {
     const random = seededRandom(77);
     const normal = () => gaussian(random);
-    const sum = { planned: 0, drawn: 0, plannedError: 0, drawnError: 0, better: 0 };
+    const sum = { planned: 0, drawn: 0, plannedError: 0, drawnError: 0 };
     for (let night = 0; night < NIGHTS; night++) {
       const latitude = [-29.37, 48, 12, -45][night % 4]!;
       const declinationDeg: readonly [number, number] = latitude < 0 ? [-90, 60] : [-60, 90];
@@ -565,6 +594,7 @@ describe("study: ten planned stars against twenty drawn at random", () => {
         tubeSag: 5 * normal(),
         ringSag: 3 * normal(),
         trunnionSag: 2 * normal(),
+        ...causesAtWork(mount, random),
       };
       const plan = planStars(mount, start, { stars: 10 });
       const planned = fitMount(nightOf(plan, night + 1, truth, mount), { catches: false }).pole;
@@ -584,13 +614,15 @@ describe("study: ten planned stars against twenty drawn at random", () => {
       sum.drawn += size(drawn) ** 2;
       sum.plannedError += error(planned) ** 2;
       sum.drawnError += error(drawn) ** 2;
-      if (size(planned) < size(drawn)) sum.better++;
     }
-    // Found over 400 nights: 0.65′ against 0.80′ expected, 0.65′ against 0.77′ in truth, better in 86 % of nights.
-    expect(Math.sqrt(sum.planned / sum.drawn)).toBeLessThan(0.9);
-    expect(sum.plannedError).toBeLessThan(sum.drawnError);
-    expect(sum.better / NIGHTS).toBeGreaterThan(0.75);
-    // Two ways for each night: the mean square of 400 errors scatters by 7 %, four times that is allowed.
-    expect(Math.abs(sum.plannedError / sum.planned - 1)).toBeLessThan(0.28);
+    // Found over these 200 nights: in truth 0.77′ against 0.93′, by the fits 1.00′ against 1.03′.
+    expect(Math.sqrt(sum.plannedError / sum.drawnError)).toBeLessThan(0.9);
+    // The fits' own figures differ less: ten stars tell less than twenty of how large the errors are, and a fit allows for that.
+    expect(sum.planned).toBeLessThan(sum.drawn);
+    // The mean square of 400 errors scatters by 7 %, four times that is allowed above. Below there is more room: creep, a
+    // residue and larger errors, which a fit allows for, are not in these nights.
+    const ratio = sum.plannedError / sum.planned;
+    expect(ratio).toBeLessThan(1.28);
+    expect(ratio).toBeGreaterThan(0.4);
   });
 });

@@ -8,8 +8,9 @@ import { parseMountText } from "../../src/mount/mount-file.js";
 import { readNight } from "../../src/night/night-file.js";
 import { dishOffset, dishPoint, fromDishPoint } from "../../src/plots/dish.js";
 import { arrowOutline, ellipsePoints, niceAbove, niceBelow } from "../../src/plots/drawing.js";
-import type { Json } from "../../src/plots/figure.js";
+import type { Figure, Json } from "../../src/plots/figure.js";
 import * as plots from "../../src/plots/plots.js";
+import { lightTheme } from "../../src/words/theme.js";
 import { ridgeMap } from "../support/figures.js";
 import { ridgeAdvice, ridgeFit, ridgeMount } from "../support/fit-fixture.js";
 
@@ -98,7 +99,7 @@ describe("the dish", () => {
 });
 
 describe("residuals over the sky", () => {
-  test("arrows are as long as the stated factor makes them, and point where the telescope points", () => {
+  test("arrows are as long as the scale says, also one that was asked for, and point where the telescope points", () => {
     const north: Residual = {
       ...ridgeFit().residuals[0]!,
       west: 0,
@@ -110,21 +111,30 @@ describe("residuals over the sky", () => {
       declinationDeg: 0,
     };
     const fit = { ...ridgeFit(), residuals: [north] };
+    const arrowFor = (figure: Figure): number => {
+      const at = figure.data.findIndex(({ text }) => /′ on the sky/.test(String(text)));
+      const scale = coordinates(figure.data[at - 1]!).map(([x]) => x);
+      return (
+        (Math.max(...scale) - Math.min(...scale)) /
+        Number(/([\d.]+)′/.exec(String(figure.data[at]!.text))![1])
+      );
+    };
     const figure = plots.residualSky(fit);
-    const factor = Number(/(\d+) times as long/.exec(figure.summary)![1]);
+    const wanted = plots.residualSky(fit, lightTheme, { scaleArcmin: 4 });
+    expect(arrowFor(wanted)).toBeCloseTo(0.3 / 4, COORDINATE_PLACES);
     const index = figure.data.findIndex((trace) => trace.name === "used");
     const points = coordinates(figure.data[index - 1]!);
     const [x, y] = coordinates(figure.data[index]!)[0]!;
     const tip = points.reduce((far, point) =>
       Math.hypot(point[0] - x, point[1] - y) > Math.hypot(far[0] - x, far[1] - y) ? point : far,
     );
-    expect(Math.hypot(tip[0] - x, tip[1] - y)).toBeCloseTo((factor * 2) / 5400, COORDINATE_PLACES);
+    expect(Math.hypot(tip[0] - x, tip[1] - y)).toBeCloseTo(2 * arrowFor(figure), COORDINATE_PLACES);
     // On the meridian north is straight north, up on the dish.
     expect(tip[0]).toBeCloseTo(x, COORDINATE_PLACES);
     expect(tip[1]).toBeGreaterThan(y);
   });
 
-  test("stars set aside are told apart by shape as well as by colour", () => {
+  test("stars set aside are distinguished by shape as well as by colour", () => {
     const figure = plots.residualSky(ridgeFit());
     const [used, aside] = ["used", "set aside"].map(
       (name) => tracesNamed(figure, name).marker as { symbol: string; color: string },
@@ -260,8 +270,35 @@ test("correlations come from the covariance, the strongest first", () => {
     fit.covariance[i]![j]! / (fit.terms[i]!.uncertainty * fit.terms[j]!.uncertainty),
     9,
   );
+  // A cause that is hardly there is not compared.
+  const unlikely = {
+    ...fit,
+    terms: fit.terms.map((term, at) => (at === i ? { ...term, probability: 0.2 } : term)),
+  };
+  expect(plots.correlatedPairs(unlikely)).toHaveLength(((fit.terms.length - 1) * (fit.terms.length - 2)) / 2);
   const sizes = pairs.map(({ correlation }) => Math.abs(correlation));
   expect(sizes).toEqual([...sizes].sort((a, b) => b - a));
+});
+
+test("the rounds stand on a scale of ratios, with the line from where on it is good enough", () => {
+  const pole = (value: number) => {
+    const at = { value, uncertainty: 0.1 };
+    return { pole: { altitude: at, east: at, distance: at } };
+  };
+  const { data } = plots.roundsConverging([pole(100), pole(10), pole(1)], lightTheme, 2);
+  const [first, second, third] = data[0]!.y as number[];
+  expect(first! - second!).toBeCloseTo(second! - third!, 9);
+  const line = data.find(({ name }) => String(name).startsWith("good enough"))!;
+  expect(10 ** (line.y as number[])[0]!).toBeCloseTo(2, 3);
+});
+
+test("without sightings the axis is not drawn to the edge of the sky", () => {
+  const fit = ridgeFit();
+  const lost = { value: 0, uncertainty: 6000 };
+  const figure = plots.axisPointing({ ...fit, pole: { ...fit.pole, altitude: lost, east: lost } });
+  expect(figure.summary).toContain("Too few sightings");
+  const { range } = figure.layout.xaxis as unknown as { range: [number, number] };
+  expect(range[1]).toBeLessThan(100);
 });
 
 test("a jump of the zeros is found where it is", () => {

@@ -108,6 +108,7 @@ describe("the exposure report", () => {
       exposureReport({
         mountName: ridgeMount.name,
         exposures: [exposure(fit, target, options)],
+        because: null,
         leftOut: [],
         table: exposureTable(fit, options),
         goodEnough: goodEnough(fit, options),
@@ -134,6 +135,7 @@ describe("the exposure report", () => {
       exposureReport({
         mountName: "A mount",
         exposures: [one],
+        because: null,
         leftOut: [],
         table: null,
         goodEnough: null,

@@ -48,11 +48,11 @@ function words(name: BuiltInTermName, fit?: MountFit): string {
   return reportText(explain(name, fit), { width: 2000 });
 }
 
-test("every term is explained: what it is, how it shows, how to mend it", () => {
+test("every term is explained: what it is, how it shows, how to correct it", () => {
   for (const name of termNames) {
     const report = explain(name);
     const headings = report.blocks.flatMap((block) => (block.kind === "heading" ? [block.text] : []));
-    expect(headings).toEqual(["How it shows", "How to mend it"]);
+    expect(headings).toEqual(["How it shows", "How to correct it"]);
     expect(words(name).length).toBeGreaterThan(300);
   }
 });
@@ -75,10 +75,10 @@ test("a shim is the spacing times the tangent of the angle", () => {
 test("a value no larger than its uncertainty, or known from the build only, is not to be mended", () => {
   const fit = fitWith("cone", 1);
   const doubtful = { ...fit, terms: [{ ...fit.terms[0]!, uncertainty: 0.8 }] };
-  expect(words("cone", doubtful)).toContain("mend nothing by it");
+  expect(words("cone", doubtful)).toContain("correct nothing by it");
   expect(words("cone", doubtful)).not.toContain(" mm");
   const untold = { ...fit, terms: [{ ...fit.terms[0]!, standing: "tolerance only" as const }] };
-  expect(words("cone", untold)).toContain("sight more before mending");
+  expect(words("cone", untold)).toContain("sight more before correcting");
   expect(words("cone", { ...fit, sound: false })).not.toContain(" mm");
 });
 

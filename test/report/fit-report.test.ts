@@ -31,7 +31,7 @@ test("the verdict comes first and says where the upper end points, by how much, 
   const first = fitReport(withPole(14.18, -19.2)).blocks[0];
   expect(first).toMatchObject({ kind: "sentence", tone: "verdict" });
   expect(first?.kind === "sentence" ? first.text : "").toBe(
-    "The upper (south) end of the polar axis points 14.2′ ± 0.5′ too high and 19.2′ ± 0.3′ too far west, 23.9′ ± 0.4′ from the pole. 23 of 24 sightings used, 1 set aside; they fit to 1.1′ on the sky (expected 1.1′).",
+    "The upper (south) end of the polar axis points 14.2′ ± 0.5′ too high and 19.2′ ± 0.3′ too far west, 23.9′ ± 0.4′ from the pole. 23 of 24 sightings used, 1 excluded from the fit. They fit to 1.1′ on the sky (expected 1.1′).",
   );
 });
 
@@ -49,7 +49,7 @@ test.each([
 test("an axis error inside its own ellipse is said to be none that can be told", () => {
   const fit = withPole(0.3, -0.2);
   expect(isBeyondDoubt(fit)).toBe(false);
-  expect(sentencesOf(fit)).toContain("the axis may as well stand right");
+  expect(sentencesOf(fit)).toContain("the axis could equally point right");
   expect(isBeyondDoubt(withPole(14, 0))).toBe(true);
 });
 
@@ -85,7 +85,7 @@ test("where no sighting counts, no figure is given for what is not known", () =>
   expect(text).toContain("0′ ± 20′");
 });
 
-test("azimuth and the east error are told apart the right way round", () => {
+test("azimuth and the east error are distinguished the right way round", () => {
   const { pole } = withPole(3, -2, 60);
   expect(pole.azimuth.value * Math.cos(Math.PI / 3)).toBeCloseTo(pole.east.value);
   expect(sentencesOf(withPole(3, -2, 60))).toContain(

@@ -5,6 +5,7 @@ import { reportHtml } from "../../src/report/html.js";
 import { escapeFigureText, escapeHtml, scriptJson, scriptSource } from "../../src/words/escape.js";
 import { lightTheme, nightTheme, themes } from "../../src/words/theme.js";
 import { ridgeFit } from "../support/fit-fixture.js";
+import { onScreen } from "../support/on-screen.js";
 
 test("tables carry a caption, and header cells with their scope", () => {
   const html = reportHtml(fitReport(ridgeFit()));
@@ -56,7 +57,7 @@ test("the night theme holds no green and no blue anywhere", () => {
     expect(colour).toMatch(/^#[0-9a-f]{2}0000$/);
   }
   const html = reportHtml(fitReport(ridgeFit()), nightTheme);
-  for (const colour of html.match(/#[0-9a-f]{3,8}\b/gi) ?? []) {
+  for (const colour of onScreen(html).match(/#[0-9a-f]{3,8}\b/gi) ?? []) {
     expect(colour).toMatch(/^#[0-9a-f]{2}0000$/);
   }
 });

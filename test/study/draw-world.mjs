@@ -14,16 +14,20 @@ const WIDE_CHANCE = 0.3;
 
 function drawExtras(library, random) {
   const terms = {};
-  const explained = new Set();
   for (const axis of axes)
-    for (const { names, chance, size, told } of extras) {
+    for (const { names, chance, size } of extras) {
       if (random() >= chance) continue;
       const width = random() < WIDE_CHANCE ? WIDE * size : size;
       for (const name of names) terms[axis + name] = width * library.gaussian(random);
-      explained.add(told);
     }
-  return { terms, explained: [...explained] };
+  return terms;
 }
+
+/** Codes of the notes that tell terms which are there. */
+const explainedBy = (terms) =>
+  extras
+    .filter(({ names }) => axes.some((axis) => names.some((name) => (terms[axis + name] ?? 0) !== 0)))
+    .map(({ told }) => told);
 
 /** Terms that nothing draws are none. */
 const NONE = Object.fromEntries(
@@ -89,7 +93,7 @@ function drawJump(library, random, night, [least, most]) {
  *
  * @param library the project's functions, from dist/ or from src/
  * @returns mount, sightings, csv as `simulateNight` gives them, `terms` (the truth of every term, the pole and the zeros
- *   at the last sighting), `world`, `explained` (codes of notes that tell what the priors drew), and `another()`: a later
+ *   at the last sighting), `world`, `explained` (codes of notes that tell terms which are there), and `another()`: a later
  *   night of the same mount, unchanged but for its zeros
  */
 export function drawWorldNight(library, name, seed) {
@@ -101,9 +105,9 @@ export function drawWorldNight(library, name, seed) {
     const [fewest, most] = kind.sightings;
     const sightings = Math.round(logBetween(random, Math.max(fewest, world.least), most));
     const mount = drawMount(library, random, kind, world.needs);
-    const extra = kind.extras ? drawExtras(library, random) : { terms: {}, explained: [] };
+    const extra = kind.extras ? drawExtras(library, random) : {};
     const drawn = world.draw(random, { sightings });
-    const terms = { ...drawTerms(library, random, kind.widestArcmin), ...extra.terms, ...drawn.terms };
+    const terms = { ...drawTerms(library, random, kind.widestArcmin), ...extra, ...drawn.terms };
     const plan = {
       seed: whole(random, 1, 2 ** 31),
       mount,
@@ -138,7 +142,7 @@ export function drawWorldNight(library, name, seed) {
       ...night,
       world,
       terms: { ...NONE, ...terms, ...ratesOf(plan.disturbance) },
-      explained: extra.explained,
+      explained: explainedBy(terms),
       another,
     };
   }

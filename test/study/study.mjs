@@ -81,7 +81,7 @@ process.stderr.write("\n");
 for (const records of Object.values(byExperiment)) records.sort((a, b) => a.seed - b.seed);
 
 const summary = summarise(byExperiment);
-const head = `${total} nights: \`npm run study -- --seed ${firstSeed} --scale ${given.scale}\`.`;
+const head = `${total} nights: \`npm run study -- --seed ${firstSeed} --scale ${given.scale}${given.only ? ` --only "${given.only}"` : ""}\`.`;
 const report = `${markdown(summary, head)}\n`;
 mkdirSync(given.out, { recursive: true });
 writeFileSync(`${given.out}/report.md`, report);

@@ -64,15 +64,26 @@ function missed(goals: readonly Goal[]) {
 
 describe("nights of a world meet its goals but for chance", () => {
   it.each([
-    ["clean-any", 120],
-    ["one-misnamed", 40],
-    ["two-misnamed", 20],
-    ["outlier", 30],
-    ["zeros-moved", 12],
-    ["sense-reversed", 12],
-    ["wrong-steps", 12],
-    ["clock-half-hours", 8],
-    ["longitude-sign", 6],
+    ["clean-any", 30],
+    ["clean", 20],
+    ["eccentric-1", 10],
+    ["play-4-declination", 10],
+    ["creep-10", 8],
+    ["settling-8", 8],
+    ["camera-meridian-step", 8],
+    ["camera-field", 8],
+    ["hour-step", 5],
+    ["latitude-sign", 2],
+    ["reversed-and-clock", 2],
+    ["few-three-misnamed", 8],
+    ["one-misnamed", 12],
+    ["two-misnamed", 8],
+    ["outlier", 10],
+    ["zeros-moved", 8],
+    ["sense-reversed", 3],
+    ["wrong-steps", 2],
+    ["clock-half-hours", 4],
+    ["longitude-sign", 3],
   ] as const)("%s", (name, count) => {
     const found = together(Array.from({ length: count }, (_, k) => runOne(library, name, FIRST_SEED + k)));
     const { goals } = worlds.find((world) => world.name === name)!;
@@ -81,7 +92,7 @@ describe("nights of a world meet its goals but for chance", () => {
 });
 
 it("two rounds of turns leave a few arcminutes of up to five degrees", () => {
-  const nights = Array.from({ length: 30 }, (_, k) => runOne(library, ROUNDS, FIRST_SEED + k));
+  const nights = Array.from({ length: 12 }, (_, k) => runOne(library, ROUNDS, FIRST_SEED + k));
   // Screws and floor follow by 0.85 to 1.1: 15 % of 5° after one round, 15 % of that after two, and the sightings' own.
   for (const { left, seed } of nights as { left: number[]; seed: number }[]) {
     expect(left[1]!, `seed ${seed}`).toBeLessThan(0.16 * left[0]! + 4);

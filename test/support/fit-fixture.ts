@@ -339,6 +339,7 @@ function termsOf(
     value,
     uncertainty: sigma,
     tolerance: tolerances[column] ?? null,
+    probability: null,
     standing:
       tolerances[column] === null || sigma < 0.5 * tolerances[column]!
         ? ("measured" as const)

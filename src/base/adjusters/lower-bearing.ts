@@ -47,7 +47,7 @@ export function lowerBearing(facts: BaseFacts): Adjuster | null {
       motion: (bearingUp) => ({ ...stillBase, bearingUp }),
       mmPerUnit: axisLengthMm,
       directions: ["up", "down"],
-      lack: steep ? "the axis stands too steep for moving the lower bearing up and down" : null,
+      lack: steep ? "the axis is too steep for moving the lower bearing up and down" : null,
     },
   ]);
 }

@@ -188,9 +188,6 @@ function stretches(outcome: Outcome, found: Suspicion): Proposal[] {
   }
   if (best === null) return [];
   const { from, to, axes, gain, h, d } = best;
-  const jumps = [from, to]
-    .filter((k) => k > 0 && k < count)
-    .map((k): Fault => ({ kind: "jump", place: rows[k]!, axes }));
   // A large jump usually brings back what had been excluded on its other side.
   const back = new Set<number>();
   const out: Fault[] = [];
@@ -200,6 +197,26 @@ function stretches(outcome: Outcome, found: Suspicion): Proposal[] {
     if (cost < price) back.add(i);
     else if (story.used[i]) out.push({ kind: "excluded", place: i });
   });
+  const usedNow = rows.map(
+    (i) =>
+      (story.used[i] === 1 || back.has(i)) &&
+      !out.some((fault) => fault.kind === "excluded" && fault.place === i),
+  );
+  const known = new Set([...story.hourAngleBreaks, ...story.declinationBreaks]);
+  /** Whether enough sightings are used from a place on, or before it, up to the next known jump. */
+  const stands = (k: number, way: 1 | -1): boolean => {
+    let standing = 0;
+    for (let j = way > 0 ? k : k - 1; j >= 0 && j < count; j += way) {
+      if (usedNow[j] && ++standing >= 2) return true;
+      if (way > 0 ? j > k && known.has(rows[j]!) : known.has(rows[j]!)) return false;
+    }
+    return false;
+  };
+  // Where nothing is used beyond an end there is nothing to jump to.
+  const jumps = [from, to]
+    .filter((k) => k > 0 && k < count && stands(k, 1) && stands(k, -1))
+    .map((k): Fault => ({ kind: "jump", place: rows[k]!, axes }));
+  if (jumps.length === 0) return [];
   const kept = story.faults.filter(
     (fault) =>
       !(fault.kind === "excluded" && back.has(fault.place)) &&

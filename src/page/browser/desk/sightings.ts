@@ -141,7 +141,7 @@ export class SightingDesk {
     if (check.agrees) return `${off}: it agrees. The mount stands as the model says.`;
     return this.inForce.setBy === null
       ? `${off}: it does not agree. Either it is another star, or the zeros have moved. Set the zeros by it, then check with a second star.`
-      : `${off}: it does not agree with ${this.inForce.setBy.label}. One of the two is another star, or the mount no longer stands as the model says. Trust no reading until a third star has told.`;
+      : `${off}: it does not agree with ${this.inForce.setBy.label}. One of the two is another star, or the mount no longer stands as the model says. Trust no reading until a third star has decided.`;
   }
 
   private clear(): void {

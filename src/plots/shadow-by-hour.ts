@@ -1,0 +1,103 @@
+import { DEGREE } from "../angles.js";
+import type { ShadowMoment } from "../daylight/shadow.js";
+import { fixed } from "../words/numbers.js";
+import { lightTheme, type Theme } from "../words/theme.js";
+import {
+  axis,
+  figure,
+  hoverText,
+  joined,
+  layoutFrame,
+  legendBelow,
+  type Point,
+  rounded,
+  type Trace,
+} from "./drawing.js";
+import type { Figure } from "./figure.js";
+
+const HEIGHT_PX = 560;
+/** About so many tips carry their time. */
+const NAMED = 7;
+/** Shadows longer than this many times the shortest would make the rest too small to read. */
+const LONGEST = 3;
+
+/**
+ * The shadow of a plumb line through the day, seen from above: where its tip falls, with the times. North is up.
+ *
+ * @param whole - the shadow by the hour; the long shadows near sunrise and sunset are left out
+ * @param clock - how a moment is written, for instance `09:30`
+ * @param theme - the colours; light when not given
+ */
+export function shadowByHour(
+  whole: readonly ShadowMoment[],
+  clock: (time: string) => string,
+  theme: Theme = lightTheme,
+): Figure {
+  const { colours } = theme;
+  const shortest = Math.min(...whole.map(({ shadowLengthMm }) => shadowLengthMm));
+  const table = whole.filter(({ shadowLengthMm }) => shadowLengthMm <= LONGEST * shortest);
+  const tips = table.map(
+    ({ shadowAzimuthDeg, shadowLengthMm }): Point => [
+      rounded(shadowLengthMm * Math.sin(shadowAzimuthDeg * DEGREE)),
+      rounded(shadowLengthMm * Math.cos(shadowAzimuthDeg * DEGREE)),
+    ],
+  );
+  const reach = rounded(1.25 * Math.max(100, ...tips.flatMap(([x, y]) => [Math.abs(x), Math.abs(y)])));
+  const every = Math.max(1, Math.ceil(table.length / NAMED));
+  const traces: Trace[] = [
+    {
+      type: "scatter",
+      mode: "lines",
+      name: "shadow of the line",
+      ...joined(tips.map((tip): Point[] => [[0, 0], tip])),
+      line: { color: colours.grid, width: 2 },
+      hoverinfo: "skip",
+    },
+    {
+      type: "scatter",
+      mode: "lines+markers+text",
+      name: "tip of the shadow",
+      x: tips.map(([x]) => x),
+      y: tips.map(([, y]) => y),
+      text: table.map(({ time }, index) => (index % every === 0 ? hoverText([clock(time)]) : "")),
+      textposition: tips.map(([, y]) => (y < 0 ? "bottom center" : "top center")),
+      textfont: { size: theme.fontSizePx, color: colours.text },
+      line: { color: colours.first, width: 2 },
+      marker: { symbol: "circle", size: 8, color: colours.first },
+      hovertext: table.map(({ time, shadowAzimuthDeg, shadowLengthMm }) =>
+        hoverText([
+          clock(time),
+          `azimuth ${fixed(shadowAzimuthDeg, 1)}°`,
+          `${fixed(shadowLengthMm, 0)} mm long`,
+        ]),
+      ),
+      hoverinfo: "text",
+    },
+    {
+      type: "scatter",
+      mode: "markers",
+      name: "the line",
+      x: [0],
+      y: [0],
+      marker: {
+        symbol: "cross-thin",
+        size: 20,
+        color: colours.text,
+        line: { color: colours.text, width: 3 },
+      },
+      hoverinfo: "skip",
+    },
+  ];
+  const range = [-reach, reach];
+  const layout = layoutFrame(theme, "The shadow of the plumb line, by the hour", HEIGHT_PX, {
+    margin: { l: 64, r: 16, t: 12, b: 16 },
+    legend: legendBelow(theme, -0.18),
+    xaxis: axis(theme, "← west\u2003mm\u2003east →", { range, constrain: "domain" }),
+    yaxis: axis(theme, "← south\u2003mm\u2003north →", { range, scaleanchor: "x", constrain: "domain" }),
+  });
+  const summary =
+    table.length === 0
+      ? "The Sun is never high enough on this day to cast a useful shadow."
+      : "Seen from above, true north up. Mark the tip at a known time; the drawing shows which way the shadow points then. Never look at the Sun.";
+  return figure(traces, layout, summary);
+}
