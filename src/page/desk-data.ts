@@ -12,7 +12,7 @@ import { filledPage, type PageParts, type PageTheme, type WholePage } from "./pa
 const MINUTE_MS = 60_000;
 
 /** What stands in the page as JSON. */
-export interface DeskData {
+interface DeskData {
   readonly mount: Mount;
   /** A fit without its residuals, or a kept model; null where nothing is known yet. */
   readonly standing: MountStanding | null;
@@ -36,7 +36,7 @@ export interface DeskQuestion {
  *
  * @throws {@link InputError} `night-not-sound` for a fit that cannot be trusted as it stands
  */
-export function deskData(question: DeskQuestion): DeskData {
+function deskData(question: DeskQuestion): DeskData {
   const { mount, fit, kept } = question;
   if (fit === null || fit.sightings.used === 0) {
     const from = kept === null ? "Made from the mount file alone." : "Made from a kept model.";
