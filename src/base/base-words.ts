@@ -51,11 +51,6 @@ export function placeText(place: AxisPlace): string {
   return `${arcminutes(place.altitude)} ${highOrLow(place.altitude)} and ${arcminutes(place.east)} ${eastOrWest(place.east)}`;
 }
 
-/** First letter large. */
-export function opening(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
-}
-
 /** `1 star`, `3 stars`. */
 export function count(number: number, one: string): string {
   return `${number} ${one}${number === 1 ? "" : "s"}`;

@@ -23,7 +23,7 @@ export interface Setting {
 }
 
 /** One axis's part of a wish. */
-export interface AxisWish {
+interface AxisWish {
   readonly way: Way;
   /** Where to, arcminutes from the true pole. */
   readonly to: number;

@@ -5,7 +5,7 @@ import { effectAt, realTurns, type Setting, type Wish, wayBy } from "./correctio
 import { type OtherScrew, type RoundedTurns, roundTurns } from "./round-turns.js";
 
 /** A way other than the jacks', rounded with the rest. */
-export interface RoundedWay extends OtherScrew {
+interface RoundedWay extends OtherScrew {
   readonly axis: AxisName;
   readonly way: Way;
 }

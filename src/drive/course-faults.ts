@@ -21,7 +21,7 @@ export interface CourseFaults {
 }
 
 /** Play taken up at the beginning of a stretch: the axis stands still and the star runs west at the full rate. */
-export interface FoundPlay {
+interface FoundPlay {
   /** Index of the stretch. */
   readonly segment: number;
   /** How long the axis stood, seconds. */

@@ -13,7 +13,7 @@ export interface DrivePart {
 }
 
 /** A turn of the sky, seconds: IAU 2006, the Earth's rotation against the stars. */
-export const SIDEREAL_DAY_S = 86_164.0989;
+const SIDEREAL_DAY_S = 86_164.0989;
 
 /**
  * The parts with their periods: those stated, and those that follow from diameters, teeth and reduction. The worm turns on the

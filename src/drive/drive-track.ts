@@ -47,7 +47,7 @@ export interface CourseSegment {
 }
 
 /** One moment of a course, both ways in arcseconds on the sky. */
-export interface CoursePoint {
+interface CoursePoint {
   readonly row: number;
   /** Seconds since the course began. */
   readonly seconds: number;

@@ -12,7 +12,7 @@ import type { CourseSegment } from "./drive-track.js";
 export const carryingTerms = ["polarAltitude", "polarEast", "tubeSag", "ringSag", "trunnionSag"] as const;
 
 /** A course of both ways, arcseconds, in the order of the segments' points. */
-export interface Course {
+interface Course {
   readonly west: Float64Array;
   readonly north: Float64Array;
 }

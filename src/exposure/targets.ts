@@ -20,7 +20,7 @@ import { add, dot, type Vector } from "../vectors.js";
 import type { ExposureTarget } from "./exposure.js";
 
 /** A target for an exposure and when it is begun. */
-export interface TimedTarget extends ExposureTarget {
+interface TimedTarget extends ExposureTarget {
   readonly time: string;
 }
 

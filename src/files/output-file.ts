@@ -124,7 +124,7 @@ function startOf(path: string): string {
 }
 
 /** Why a file could not be written and what to do, in a sentence. */
-export function writeProblem(code: string | undefined, aside: string, problem: unknown): string {
+function writeProblem(code: string | undefined, aside: string, problem: unknown): string {
   switch (code) {
     case "ENOENT":
       return "Its folder does not exist: make it first, or give another path.";

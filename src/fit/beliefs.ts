@@ -77,7 +77,5 @@ export const SUN_UP_PRICE = 8;
 /** Odds from which a fault of clock or site is called, and from which it is mentioned. */
 export const CALLED_ODDS = 3;
 export const MENTIONED_ODDS = 0.5;
-/** Stories whose prices differ by less than this cannot be told apart (odds of about fifty). */
-export const AMBIGUOUS_PRICE = 8;
 /** Stories with this part of the likeliest one's odds are named beside it. */
 export const RIVAL_ODDS = 0.1;

@@ -2,7 +2,6 @@
  * A story fitted: the core by least squares, everything else averaged about it, and the one price that stories are compared
  * by.
  */
-import { ARCMINUTE } from "../angles.js";
 import { PolewrightError } from "../errors.js";
 import type { Bench } from "./bench.js";
 import { benchFor } from "./bench.js";
@@ -44,7 +43,7 @@ export interface Outcome {
 }
 
 /** The rows about the solution. */
-export interface Linear {
+interface Linear {
   readonly spectrum: Spectrum;
   readonly prior: CorePrior;
   /** Rows of each axis, where the night is short enough to keep them. */
@@ -52,7 +51,7 @@ export interface Linear {
 }
 
 /** The rows of one axis: core coordinates, causes in units of their widths, and what is left of the reading. */
-export interface LinearAxis {
+interface LinearAxis {
   readonly hourAngle: boolean;
   /** The sighting of each row. */
   readonly sightings: Int32Array;
@@ -464,6 +463,3 @@ export function termValue(outcome: Outcome, name: string): number {
   const column = outcome.layout.columns.findIndex((known) => known.name === name);
   return column < 0 ? 0 : outcome.parameters[column]!;
 }
-
-/** An angle in arcminutes. */
-export const inArcminutes = (radians: number): number => radians / ARCMINUTE;

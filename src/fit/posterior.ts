@@ -408,7 +408,7 @@ interface WeighedSet {
 }
 
 /** −2 ln Σ exp(−price/2). */
-export function together(prices: ArrayLike<number>): number {
+function together(prices: ArrayLike<number>): number {
   let least = Number.POSITIVE_INFINITY;
   for (let k = 0; k < prices.length; k++) least = Math.min(least, prices[k]!);
   if (!Number.isFinite(least)) return least;

@@ -56,7 +56,7 @@ function shared(parts: Float64Array, share: number): Float64Array {
 const SKY_PARTS = skyParts();
 const HOUR_PARTS = hourParts();
 /** How many functions the field of one axis is made of. */
-export const FEATURES = (SKY_DEGREES + 1) ** 2 + 2 * HOUR_HARMONICS;
+const FEATURES = (SKY_DEGREES + 1) ** 2 + 2 * HOUR_HARMONICS;
 
 /** Where the rows of one axis lie; a row's `weight` is 1 over its expected error, radians⁻¹. */
 export interface FieldRows {
@@ -167,12 +167,7 @@ function fromFeatures({ count, directions, weight, hourAngle }: FieldRows): Fiel
 }
 
 /** The functions of the field at one direction, each with the root of its part of the variance. */
-export function fieldFeatures(
-  directions: Float64Array,
-  at: number,
-  hourAngle: boolean,
-  out: Float64Array,
-): void {
+function fieldFeatures(directions: Float64Array, at: number, hourAngle: boolean, out: Float64Array): void {
   const x = directions[at]!;
   const y = directions[at + 1]!;
   const z = directions[at + 2]!;

@@ -171,7 +171,7 @@ export function coreCost(fit: CoreFit, story: Story): number {
  * The factor by which the expected errors seem too small, and −2 ln of the likelihood that goes with it, from the
  * sum of squares: the scale s ≥ 1 that makes x / s² + 2 m ln s + (ln s / spread)² smallest.
  */
-export function scaleProfile(sumOfSquares: number, rows: number): { scale: number; cost: number } {
+function scaleProfile(sumOfSquares: number, rows: number): { scale: number; cost: number } {
   const x = Math.max(0, sumOfSquares);
   const value = (u: number): number => x * Math.exp(-2 * u) + 2 * rows * u + (u / ERROR_SCALE_SPREAD) ** 2;
   if (x <= rows) return { scale: 1, cost: x };

@@ -18,7 +18,7 @@ import { type Fault, type Story, storyOf } from "./story.js";
 import { isStrange } from "./strange.js";
 
 /** A fitted story with its price. */
-export interface Told {
+interface Told {
   readonly outcome: Outcome;
   readonly price: number;
 }
@@ -191,7 +191,7 @@ function explainFrom(fitter: Fitter, starts: readonly (readonly Fault[])[]): Exp
 }
 
 /** Whether a story holds a fault that makes the night unsound. */
-export function hasFar({ outcome }: Told): boolean {
+function hasFar({ outcome }: Told): boolean {
   return outcome.story.faults.some((fault) => kindOf(fault).unsound);
 }
 

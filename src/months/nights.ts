@@ -11,7 +11,7 @@ import type { TermName } from "../mount/terms.js";
 import { parseTime } from "../sky/time.js";
 
 /** One night. */
-export interface KeptNight {
+interface KeptNight {
   readonly timeMs: number;
   readonly temperatureC: number | null;
   /** Information of the night's own stars on the terms, zeros left free: −2 ln of the likelihood is xᵀJx − 2hᵀx. */
@@ -34,7 +34,7 @@ export interface KeptNights {
 }
 
 /** Fewer nights are compared, not followed. */
-export const LEAST_NIGHTS = 3;
+const LEAST_NIGHTS = 3;
 const ZEROS: ReadonlySet<string> = new Set(["hourAngleZero", "declinationZero"]);
 /** Of a term known to its tolerance nothing is told by a night that makes it surer by less than this part. */
 const LEAST_TOLD = 0.3;

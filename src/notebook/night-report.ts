@@ -19,7 +19,7 @@ export function fitSoFar(night: Night): MountFit | null {
 }
 
 /** The star to sight next, by what is known so far. */
-export function nextSoFar(night: Night, fit: MountFit | null, nowMs: number): NextStar | null {
+function nextSoFar(night: Night, fit: MountFit | null, nowMs: number): NextStar | null {
   return nextStar(night, fit?.sound ? fit : null, nowMs);
 }
 

@@ -36,7 +36,7 @@ export interface DeskQuestion {
  *
  * @throws {@link InputError} `night-not-sound` for a fit that cannot be trusted as it stands
  */
-export function deskData(question: DeskQuestion): DeskData {
+function deskData(question: DeskQuestion): DeskData {
   const { mount, fit, kept } = question;
   if (fit === null || fit.sightings.used === 0) {
     const from = kept === null ? "Made from the mount file alone." : "Made from a kept model.";

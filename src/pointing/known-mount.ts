@@ -92,7 +92,7 @@ export function zerosNote(known: KnownMount): string[] {
 }
 
 /** The terms that a fit holds by default. */
-export const defaultTerms: readonly BuiltInTermName[] = termNames.slice(0, 9);
+const defaultTerms: readonly BuiltInTermName[] = termNames.slice(0, 9);
 
 /** Causes of which stars chosen ahead cannot tell: they hang on how and when the stars will be reached. */
 const unforeseen: ReadonlySet<CauseName> = new Set<CauseName>([

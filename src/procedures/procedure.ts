@@ -10,7 +10,7 @@ import type { Mount } from "../mount/mount.js";
 export type WrittenDown = Readonly<Record<string, readonly number[]>>;
 
 /** One thing to write down. */
-export interface ToWrite {
+interface ToWrite {
   readonly meaning: string;
   /** Taken where it is not written; null where it must be. */
   readonly usual: number | null;

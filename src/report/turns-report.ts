@@ -81,7 +81,7 @@ function stepBlocks(advice: TurnAdvice): Block[] {
 }
 
 /** A group of steps as one item: what is repeated is said once. */
-export function groupText({ times, steps }: StepGroup): string {
+function groupText({ times, steps }: StepGroup): string {
   const texts = steps.map((step) => sentence(step.text));
   if (times === 1) return texts.join(" ");
   return `${times} times over: ${texts.join(" Then: ")}`;
@@ -157,7 +157,7 @@ function tiltPart(plus: string, minus: string, mmPerM: number): string[] {
 }
 
 /** How far everything is moved. */
-export function amounts(advice: TurnAdvice): Block[] {
+function amounts(advice: TurnAdvice): Block[] {
   const blocks: Block[] = [{ kind: "heading", text: "How far" }];
   if (advice.jacks.some(isMoved)) {
     blocks.push({

@@ -13,7 +13,7 @@ import { add, cross, dot, length, rotate, scale, unit, type Vector } from "../ve
 import type { SolvedPicture } from "./fits-sighting.js";
 
 /** Where the axis points, from the true pole, arcminutes. */
-export interface AxisNow {
+interface AxisNow {
   readonly altitude: number;
   readonly east: number;
 }

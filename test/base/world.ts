@@ -17,7 +17,7 @@ import { observe } from "../../src/sky/observe.js";
 import { skyFrame } from "../../src/sky/sky-frame.js";
 import { parseTime } from "../../src/sky/time.js";
 
-export type Row = readonly [number, number, number];
+type Row = readonly [number, number, number];
 type Grid = readonly [Row, Row, Row];
 
 /** What is true of the telescope: the axis, arcminutes from the pole, and its other errors. */
@@ -48,7 +48,7 @@ export interface TrueMotion {
   readonly turn: number;
 }
 
-export function carry({ slopeEast, slopeNorth, turn }: TrueMotion, v: Row): Row {
+function carry({ slopeEast, slopeNorth, turn }: TrueMotion, v: Row): Row {
   const size = Math.hypot(slopeNorth, slopeEast);
   const tilted = size === 0 ? v : times(matrix([slopeNorth / size, -slopeEast / size, 0], size), v);
   return times(matrix([0, 0, -1], turn), tilted);

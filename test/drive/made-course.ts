@@ -5,7 +5,7 @@ import { parseMount } from "../../src/mount/mount-file.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
 import { icrsFromObserved } from "../../src/sky/observe.js";
 
-export const START_MS = Date.UTC(2026, 2, 14, 20);
+const START_MS = Date.UTC(2026, 2, 14, 20);
 export const OMEGA_ARCSEC = 15.04106717866911;
 
 export function airlessMount(more: object = {}): Mount {

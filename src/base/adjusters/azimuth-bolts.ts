@@ -2,7 +2,7 @@
 import { stillBase } from "../axis-motion.js";
 import { type Adjuster, azimuthLack, type BaseFacts, simpleAdjuster, turnPerMm } from "./adjuster.js";
 
-export const AZIMUTH_BOLTS = "azimuth bolts";
+const AZIMUTH_BOLTS = "azimuth bolts";
 
 export function azimuthBolts(facts: BaseFacts): Adjuster | null {
   const bolts = facts.base.azimuthBolts;

@@ -3,7 +3,7 @@ import { DEGREE } from "../../angles.js";
 import { stillBase } from "../axis-motion.js";
 import { type Adjuster, type BaseFacts, type SimpleWay, simpleAdjuster } from "./adjuster.js";
 
-export const LOWER_BEARING = "lower bearing";
+const LOWER_BEARING = "lower bearing";
 /** How finely a bearing without a screw can be shimmed, millimetres: common feeler gauges. */
 export const SHIM_STEP_MM = 0.05;
 /** Steeper than this (cos φ) moving the bearing up and down hardly moves the axis. */

@@ -12,7 +12,7 @@ import type { EnteredSighting } from "./state.js";
 const COLUMNS = "time,star,raDeg,decDeg,hourAngle,declination,side,zeroSet,use,note";
 
 /** The label of a set of zeros in the night file. */
-export function setLabel(zeroSet: number): string {
+function setLabel(zeroSet: number): string {
   return zeroSet === 0 ? "as before" : `desk ${zeroSet}`;
 }
 
