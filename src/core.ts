@@ -108,6 +108,7 @@ export type {
   Verdict,
 } from "./exposure/good-enough.js";
 export type { PointingPlace, PointingUncertaintyMap } from "./exposure/good-enough-map.js";
+export { exposureStack, type Stack, type StackOptions } from "./exposure/stack.js";
 export type { ClassEntry, ClassList, NotShown, WholeList } from "./find/class-list.js";
 export type { FieldAnswer, Finding, FindOptions, Found, Refusal } from "./find/find.js";
 export type { TargetKind } from "./find/target.js";

@@ -117,7 +117,7 @@ export function keepModel(fit: MountFit, note = "", temperatureC: number | null 
     })),
     covariance: fit.covariance,
     everyCause: fit.everyCause,
-    residue: fit.residue,
+    residue: { amplitudeArcmin: fit.residue.amplitudeArcmin, probability: fit.residue.probability },
     note,
   };
 }
