@@ -165,7 +165,11 @@ function explainFrom(fitter: Fitter, starts: readonly (readonly Fault[])[]): Exp
   let others: Told[] = [];
   for (let depth = 0; depth < DEPTH && !fitter.exhausted; depth++) {
     const proposals = fitter.proposals(farKinds, best.outcome);
-    const promised = proposals[0]?.gain ?? 0;
+    if (proposals.length === 0) {
+      best = improved(fitter, best, STEPS);
+      break;
+    }
+    const promised = proposals[0]!.gain;
     const tried: Told[] = [];
     for (const { faults, gain } of proposals.slice(0, FAR)) {
       if (gain < FAR_PROMISE * promised - NEARLY) break;
