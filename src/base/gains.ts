@@ -4,7 +4,7 @@ import type { Amount, AxisName, Way } from "./adjusters/adjuster.js";
 import { type BaseMotion, sumOfMotions } from "./axis-motion.js";
 
 /**
- * For each axis and means: the change found for one asked for; a means that is not named is as {@link gainBefore}. A thread
+ * For each axis and means: the change found for one asked for; a means that is not named is as `gainBefore`. A thread
  * off its pitch or a floor that gives makes it other than 1.
  */
 export type Gains = Readonly<Record<AxisName, Readonly<Record<string, Estimate>>>>;

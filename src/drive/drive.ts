@@ -21,6 +21,7 @@ import { powerAt } from "./periodogram.js";
 import { carryingTerms, SIDEREAL_ARCSEC } from "./predicted-course.js";
 import type { AveragedFit } from "./wander.js";
 
+/** How to read a track: what is known of the axis and the sags, and how it was followed. */
 export interface DriveOptions {
   /** A fit or a kept model: says how the axis stands. */
   readonly standing?: MountStanding | null;

@@ -48,7 +48,7 @@ export interface MountStanding {
   readonly residue?: MountFit["residue"];
   /** When the encoder zeros were found, ISO 8601, where that was another night. */
   readonly zerosFrom?: string | null;
-  /** What may be said of it; of a fit as {@link evidenceOf} says. */
+  /** What may be said of it; of a fit as `evidenceOf` says. */
   readonly evidence?: Evidence;
   /** What must be known of it. */
   readonly notes?: readonly Pick<Note, "message" | "remedy">[];
