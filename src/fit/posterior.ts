@@ -510,9 +510,9 @@ function average(
   let amplitude = 0;
   let scaleMean = 0;
   let scaleSquare = 0;
-  // Nodes of one amplitude differ by the scale of the errors alone, which hardly moves a value: the likeliest of them
-  // stands for all where moments are taken.
-  const groups = new Map<number, { places: number[]; standing: number; weight: number }>();
+  // Nodes of one amplitude differ by the scale of the errors alone, which hardly moves a value and widens all alike: the
+  // node nearest to their mean variance stands for all where moments are taken.
+  const groups = new Map<number, { places: number[]; weights: number[] }>();
   nodes.forEach((node, n) => {
     let weightOfNode = 0;
     for (const set of sets) {
@@ -528,17 +528,17 @@ function average(
     }
     scaleMean += weightOfNode * node.scale;
     scaleSquare += weightOfNode * node.scale ** 2;
-    const group = groups.get(node.amplitude);
-    if (group === undefined) groups.set(node.amplitude, { places: [n], standing: n, weight: weightOfNode });
-    else {
-      group.places.push(n);
-      if (weightOfNode > group.weight) {
-        group.standing = n;
-        group.weight = weightOfNode;
-      }
-    }
+    const group = groups.get(node.amplitude) ?? { places: [], weights: [] };
+    groups.set(node.amplitude, group);
+    group.places.push(n);
+    group.weights.push(weightOfNode);
   });
-  for (const { places, standing } of groups.values()) {
+  for (const { places, weights } of groups.values()) {
+    const variance = (n: number): number => nodes[n]!.scale ** 2;
+    const total = weights.reduce((sum, weight) => sum + weight, 0);
+    const middle = places.reduce((sum, n, k) => sum + weights[k]! * variance(n), 0) / total;
+    const off = (n: number): number => Math.abs(variance(n) - middle);
+    const standing = places.reduce((nearest, n) => (off(n) < off(nearest) ? n : nearest));
     const node = nodes[standing]!;
     let weightOfGroup = 0;
     const first = new Float64Array(inner);
