@@ -286,10 +286,13 @@ function everyCauseOf({ everyCause, layout }: Outcome, shown: readonly number[])
 
 /** Why the sightings cannot be believed together; null where they can. */
 function contradictionNote(outcome: Outcome, findings: Findings, probability: number): Note | null {
-  const { usedCount, excludedCount } = outcome.story;
+  const { usedCount, excludedCount, hourAngleBreaks, declinationBreaks } = outcome.story;
   const total = usedCount + excludedCount;
+  // A jump beside excluded sightings explains as much as two of them.
+  const jumps = new Set([...hourAngleBreaks, ...declinationBreaks]).size;
+  const explainedAway = excludedCount + (excludedCount > 0 ? 2 * jumps : 0);
   const ambiguous =
-    (excludedCount > usedCount / 2 && total >= FEWEST_AGREEING) ||
+    (explainedAway > usedCount / 2 && total >= FEWEST_AGREEING) ||
     (excludedCount > 0 && usedCount < FEWEST_AGREEING);
   const quarrel = total < FEWEST_DOUBTED && probability < CONTRADICTED;
   // The sightings contradict the zeros as they are held: the axis that comes out is no axis to turn by.
