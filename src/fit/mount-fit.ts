@@ -64,6 +64,8 @@ export const SCALE_UP_PROBABILITY = 0.05;
 const CONTRADICTED = 1e-4;
 /** Among fewer sightings than this none is excluded: which of them is wrong could not be seen. */
 const FEWEST_DOUBTED = 5;
+/** Errors so many times as large as expected are no errors of centring. */
+const HOPELESS_SCALE = 5;
 /** With an excluded sighting, so many must be left that agree. */
 const FEWEST_AGREEING = 4;
 
@@ -294,7 +296,9 @@ function contradictionNote(outcome: Outcome, findings: Findings, probability: nu
   const ambiguous =
     (explainedAway > usedCount / 2 && total >= FEWEST_AGREEING) ||
     (excludedCount > 0 && usedCount < FEWEST_AGREEING);
-  const quarrel = total < FEWEST_DOUBTED && probability < CONTRADICTED;
+  const quarrel =
+    (total < FEWEST_DOUBTED && probability < CONTRADICTED) ||
+    (findings.terms === null && outcome.posterior.likeliest.scale > HOPELESS_SCALE);
   // The sightings contradict the zeros as they are held: the axis that comes out is no axis to turn by.
   const held = heldZeros(findings.terms).length > 0 && probability < CONTRADICTED;
   if (!ambiguous && !quarrel && !held) return null;
@@ -304,7 +308,7 @@ function contradictionNote(outcome: Outcome, findings: Findings, probability: nu
     message: held
       ? "The sightings contradict the zeros that are held at 0."
       : quarrel
-        ? `The ${total} sightings contradict each other. Among so few it cannot be seen which is wrong.`
+        ? `The ${total} sightings contradict each other, and it cannot be seen which of them are wrong.`
         : `${excludedCount} of ${total} sightings agree with no single explanation. The ${usedCount} that do may agree by chance.`,
     remedy: held
       ? "Add the zeros to the terms and fit them too."
