@@ -127,6 +127,23 @@ function solveUpper(triangle: Float64Array, size: number, vector: Float64Array):
   }
 }
 
+/** Writes the levers of a sighting's two rows, L⁻¹ of their slopes by the columns that act, one after the other. */
+function takeLevers(
+  { columns, triangle }: State,
+  partials: Float64Array,
+  all: number,
+  scale: number,
+  lever: Float64Array,
+): void {
+  const size = columns.length;
+  for (let k = 0; k < size; k++) {
+    lever[k] = partials[columns[k]!]! / scale;
+    lever[size + k] = partials[all + columns[k]!]! / scale;
+  }
+  solveLower(triangle, size, lever, 0);
+  solveLower(triangle, size, lever, size);
+}
+
 /** A squared distance from two rows' differences and their covariance [a b; b c]; a row that was not read says nothing. */
 function distance(
   west: number,
@@ -186,12 +203,7 @@ function compareAll(outcome: Outcome): Suspicion {
     const west = (read(difference[0]!) * weightWest) / scale;
     const north = (read(difference[1]!) * weightNorth) / scale;
     toCoordinates(layout, core.solution.factor, partials, parameters);
-    for (let k = 0; k < size; k++) {
-      lever[k] = partials[state.columns[k]!]! / scale;
-      lever[size + k] = partials[all + state.columns[k]!]! / scale;
-    }
-    solveLower(state.triangle, size, lever, 0);
-    solveLower(state.triangle, size, lever, size);
+    takeLevers(state, partials, all, scale, lever);
     let uu = 0;
     let uv = 0;
     let vv = 0;
@@ -387,12 +399,7 @@ export function comparer(outcome: Outcome): (sighting: number, seen?: ModelDirec
   return (i, seen) => {
     const comparable = rows.compare(parameters, i, difference, partials, seen);
     toCoordinates(layout, core.solution.factor, partials, parameters);
-    for (let k = 0; k < size; k++) {
-      lever[k] = partials[state.columns[k]!]! / scale;
-      lever[size + k] = partials[all + state.columns[k]!]! / scale;
-    }
-    solveLower(state.triangle, size, lever, 0);
-    solveLower(state.triangle, size, lever, size);
+    takeLevers(state, partials, all, scale, lever);
     let uu = 0;
     let uv = 0;
     let vv = 0;
