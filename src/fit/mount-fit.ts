@@ -13,6 +13,7 @@ import {
 } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import { reduceNight } from "../night/reduce.js";
+import { formatTime } from "../sky/time.js";
 import { MENTIONED_ODDS } from "./beliefs.js";
 import { type Bench, benchOf, modelOfMount } from "./bench.js";
 import { causeNotes, fitQualityNotes } from "./cause-notes.js";
@@ -243,7 +244,12 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
     terms,
     covariance,
     everyCause: priors ? everyCauseOf(outcome, shown) : null,
-    pole: poleError(terms, covariance, reduced.mount.site.latitude, last?.time ?? null),
+    pole: poleError(
+      terms,
+      covariance,
+      reduced.mount.site.latitude,
+      last === null ? null : formatTime(last.timeMs),
+    ),
     skyRms: { found, expected },
     chiSquare: { value: chiSquare, degreesOfFreedom: Math.max(0, degreesOfFreedom), probability },
     residue: posterior.residue,
@@ -427,7 +433,7 @@ function residualsOf(
     residuals.push({
       row: sighting.row,
       star: sighting.star,
-      time: sighting.time,
+      time: formatTime(sighting.timeMs),
       west,
       north,
       distance: Math.sqrt(west * west + north * north),
