@@ -124,7 +124,7 @@ test("a star outside the camera's field is reached in stages", () => {
 
 test("each share is as long as its turn carries the tube there, and near the pole no star is taken", () => {
   const mount = {
-    ...exampleMount(47.2, exampleBase({ jacks: fourJacks({ raiseLeftMm: 120, lowerLeftMm: 120 }) })),
+    ...exampleMount(47.2, exampleBase({ jacks: fourJacks({ raiseLeftMm: 120 }), azimuthBolts: southBolts })),
     readings: tenThousand,
   };
   const fit = nightOf(mount, { altitude: -38, east: 51, terms: {} }, 11);
