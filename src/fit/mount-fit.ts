@@ -261,6 +261,9 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
     meanTimeMs,
   };
   const contradiction = contradictionNote(outcome, findings, probability);
+  // Where most agree with nothing, the rows, settings and terms found wrong mean nothing either.
+  if (contradiction !== null && story.excludedCount > story.usedCount)
+    return { ...fit, notes: [contradiction], sound: false };
   const notes: Note[] = [
     ...findings.notes,
     ...(contradiction === null ? [] : [contradiction]),
@@ -318,7 +321,7 @@ function contradictionNote(outcome: Outcome, findings: Findings, probability: nu
         : `${excludedCount} of ${total} sightings agree with no single explanation. The ${usedCount} that do may agree by chance.`,
     remedy: held
       ? "Add the zeros to the terms and fit them too."
-      : "Check the mount file (sense, perTurn, site), the clock and the star names. Turn no jack before that.",
+      : "Check how each axis is read (as, perTurn, sense), the site, the clock and the star names. Turn no jack before that.",
   };
 }
 
