@@ -1,4 +1,7 @@
-/** All tests that Node.js alone can run: formatting, lint, unused code, then vitest. The last line states the counts. */
+/**
+ * The tests that Node.js alone can run: formatting, lint, unused code, then vitest. The last line states the counts.
+ * `--long` runs the long files (*.long.test.ts) instead; names of files run just those, of either kind.
+ */
 import { spawnSync } from "node:child_process";
 import { mkdirSync, readFileSync, rmSync } from "node:fs";
 import { dirname, join } from "node:path";
@@ -6,11 +9,14 @@ import { fileURLToPath } from "node:url";
 
 const root = dirname(dirname(fileURLToPath(import.meta.url)));
 const node = (args) => spawnSync(process.execPath, args, { cwd: root, stdio: "inherit" }).status ?? 1;
-const some = process.argv.slice(2);
+const long = process.argv.includes("--long");
+const some = process.argv.slice(2).filter((word) => word !== "--long");
 
 let failed = 0;
 let passed = 0;
-if (some.length === 0) {
+const whole = some.length === 0;
+if (whole) process.env.POLEWRIGHT_TESTS = long ? "long" : "short";
+if (whole && !long) {
   const biome = join(root, "node_modules", "@biomejs", "biome", "bin", "biome");
   const knip = join(root, "node_modules", "knip", "bin", "knip.js");
   for (const check of [

@@ -1,13 +1,24 @@
-import { createRequire } from "node:module";
+import { execFileSync } from "node:child_process";
 import { expect, it } from "vitest";
 import { firstMount } from "../../src/files/first-mount.js";
-import { parseMount } from "../../src/mount/mount-file.js";
+
+/** Whether mathjs is loaded, in a process of its own, before and after reading a mount. */
+function mathjsLoaded(mount: unknown): boolean[] {
+  const program = `
+    import { createRequire } from "node:module";
+    import { parseMount } from "polewright";
+    const loaded = () => Object.keys(createRequire(import.meta.url).cache).some((path) => path.includes("/node_modules/mathjs/"));
+    const before = loaded();
+    parseMount(${JSON.stringify(mount)});
+    console.log(JSON.stringify([before, loaded()]));`;
+  const output = execFileSync(process.execPath, ["--input-type=module", "--eval", program], {
+    encoding: "utf8",
+  });
+  return JSON.parse(output);
+}
 
 it("loads mathjs only for a mount with terms of its own, because loading it takes a third of a second", () => {
-  const { cache } = createRequire(import.meta.url);
-  const isLoaded = () => Object.keys(cache).some((path) => path.includes("/node_modules/mathjs/"));
-  parseMount(firstMount);
-  expect(isLoaded()).toBe(false);
-  parseMount({ ...firstMount, customTerms: [{ name: "customFork", hourAngle: "cos(hourAngle)" }] });
-  expect(isLoaded()).toBe(true);
+  expect(mathjsLoaded(firstMount)).toEqual([false, false]);
+  const own = { ...firstMount, customTerms: [{ name: "customFork", hourAngle: "cos(hourAngle)" }] };
+  expect(mathjsLoaded(own)).toEqual([false, true]);
 });
