@@ -708,15 +708,21 @@ export function chiSquareOf(
   return square;
 }
 
+/** What happens in a night and is no property of the mount. */
+const OF_ONE_NIGHT: ReadonlySet<CauseName> = new Set(["hourAngleCreep", "declinationCreep", "settling"]);
+/** Such a cause counts from this probability on. */
+const COUNTS_FROM = 0.05;
+
 /**
- * The same with every cause at work, each held by its tolerance, at the likeliest residue and errors: one normal
- * distribution. Two nights may each prefer another cause for one thing; what both say together can be compared only so.
+ * The same with every cause at work that is the mount's, each held by its tolerance, and those of one night that the night shows, at
+ * the likeliest residue and errors: one normal distribution. Two nights may each prefer another cause for one thing; what
+ * both say together can be compared only so.
  */
 export function withEveryCause(
   layout: Layout,
   spectrum: Spectrum,
   prior: CorePrior,
-  { likeliest }: Posterior,
+  { likeliest, acts }: Posterior,
 ): { mean: Float64Array; covariance: Float64Array } | null {
   const { core } = layout;
   const inner = layout.columns.length - core;
@@ -724,7 +730,9 @@ export function withEveryCause(
   const node = nodeAt(spectrum, prior, core, inner, likeliest.amplitude, likeliest.scale, 0);
   if (node === null) return null;
   const causes = causesOf(layout);
-  const set = new Uint8Array(causes.length).fill(1);
+  const counts = ({ name }: CauseColumns): boolean =>
+    !OF_ONE_NIGHT.has(name) || (acts.get(name) ?? 0) >= COUNTS_FROM;
+  const set = Uint8Array.from(causes, (cause) => (counts(cause) ? 1 : 0));
   const scratch = scratchFor(inner);
   if (!Number.isFinite(setPrice(node, set, causes, scratch))) return null;
   const first = new Float64Array(inner);
