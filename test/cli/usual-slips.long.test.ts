@@ -174,7 +174,7 @@ const refused: readonly (readonly [string, Slip, RegExp])[] = [
       }),
       row: (row) => ({ hourAngle: Math.round(row.hourAngle * 12) }),
     },
-    /Check how each axis is read \(as, perTurn, sense\)/,
+    /has about 43[0-3]0 steps a turn, not 3600.*count them over a full turn/,
   ],
 ];
 
