@@ -1,6 +1,7 @@
 import { termDescriptions } from "../mount/terms.js";
 import type { NextStar } from "../plan/next.js";
 import type { Plan, PlannedStar } from "../plan/plan.js";
+import { guidanceText, isGrave } from "../pointing/guidance.js";
 import { count } from "../words/lists.js";
 import { arcminText, fixed, signed } from "../words/numbers.js";
 import { type Clock, clockOf, inWholeMinutes } from "./clock.js";
@@ -32,7 +33,7 @@ export function planReport(plan: Plan): Report {
     blocks.push({ kind: "sentence", tone: "verdict", text: verdict(plan, last) });
   }
   for (const note of plan.notes) {
-    blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
+    blocks.push({ kind: "sentence", text: guidanceText(note), tone: isGrave(note) ? "caution" : "plain" });
   }
   blocks.push(
     { kind: "heading", text: "The stars, in order" },
