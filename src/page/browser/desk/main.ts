@@ -8,6 +8,7 @@ import { SUN_CAUTION, sunWatch } from "../../../pointing/sun-safety.js";
 import { skyOverNight } from "../../../sky/sky-over-night.js";
 import type { DeskData } from "../../desk-data.js";
 import { make, pageData, part, say } from "../shared/dom.js";
+import { giveTrees } from "../shared/expression-parser.js";
 import { memoryWorks } from "../shared/memory.js";
 import { themeButtons } from "../shared/theme-buttons.js";
 import { DeskClock } from "./clock.js";
@@ -25,6 +26,7 @@ const SLICE_MS = 12;
 
 const data = pageData<DeskData>("desk-data");
 const { mount } = data;
+giveTrees(data.expressions);
 const memory = new DeskMemory(mount.name);
 memory.works = memoryWorks;
 const clock = new DeskClock(memory, mount.site.timeZone ?? undefined);
