@@ -176,6 +176,7 @@ export { type NightReading, readNight } from "./night/night-file.js";
 export type { Side, Sighting } from "./night/sighting.js";
 /** Every figure, as plain data for plotly; {@link show} draws it. */
 export * as plots from "./notebook/plots.js";
+export { type ClassPageName, classPage } from "./page/class-page.js";
 export type { WholePage } from "./page/page-text.js";
 export type { LeftOut } from "./plan/candidates.js";
 export type { SmallestSetting } from "./plan/enough.js";
