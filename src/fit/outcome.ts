@@ -67,9 +67,9 @@ interface LinearAxis {
 /** Longer nights are not kept row by row, and the field is told from cells of the sky. */
 const KEPT_ROWS = 240;
 /** From this many rows an axis on, the field is told from cells. */
-const MANY_ROWS = 1500;
+const MANY_ROWS = 600;
 /** The side of a cell: the field hardly changes over it. */
-const CELL = 0.05;
+const CELL = 0.08;
 /** A fit is repeated about its result where the model's curvature changes a row by more than this part of its error, … */
 const CURVED = 0.02;
 /** … and at most so often. */
