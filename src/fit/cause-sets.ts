@@ -5,7 +5,7 @@
  */
 
 import type { CauseName } from "../mount/terms.js";
-import { CAUSE_CHANCE, priceOf, WIDER, WIDER_CHANCE } from "./beliefs.js";
+import { CAUSE_CHANCE, type Chance, POOR_CHANCE, POOR_ENCODERS, priceOf, WIDER } from "./beliefs.js";
 import type { Layout } from "./columns.js";
 import { type Node, ROUNDING } from "./nodes.js";
 
@@ -16,9 +16,20 @@ export interface CauseColumns {
   readonly name: CauseName;
   /** Places among the causes' columns. */
   readonly places: readonly number[];
-  /** −2 ln of its odds: not there, there, there and wider. */
-  readonly prices: readonly [number, number, number];
+  /** −2 ln of its odds where each cause acts for itself. */
+  readonly prices: StatePrices;
+  /** The same on a mount whose encoders are poor. */
+  readonly poorPrices: StatePrices;
 }
+
+/** Not there, there, there and wider. */
+type StatePrices = readonly [number, number, number];
+
+const statePrices = ({ acts, wider }: Chance): StatePrices => [
+  priceOf(1 - acts),
+  priceOf(acts * (1 - wider)),
+  priceOf(acts * wider),
+];
 
 /** The causes of a layout. */
 export function causesOf(layout: Layout): CauseColumns[] {
@@ -27,20 +38,25 @@ export function causesOf(layout: Layout): CauseColumns[] {
     if (cause !== null) causes.set(cause, [...(causes.get(cause) ?? []), place]);
   });
   return [...causes].map(([name, places]) => {
-    const chance = CAUSE_CHANCE[name];
-    return {
-      name,
-      places,
-      prices: [priceOf(1 - chance), priceOf(chance * (1 - WIDER_CHANCE)), priceOf(chance * WIDER_CHANCE)],
-    };
+    const prices = statePrices(CAUSE_CHANCE[name]);
+    const poor = POOR_CHANCE[name];
+    return { name, places, prices, poorPrices: poor === undefined ? prices : statePrices(poor) };
   });
 }
 
+const USUAL_PRICE = priceOf(1 - POOR_ENCODERS);
+const POOR_PRICE = priceOf(POOR_ENCODERS);
+
 /** −2 ln of the odds of a set. */
 export function oddsOf(set: Causes, causes: readonly CauseColumns[]): number {
-  let price = 0;
-  for (let c = 0; c < causes.length; c++) price += causes[c]!.prices[set[c]!]!;
-  return price;
+  let own = USUAL_PRICE;
+  let poor = POOR_PRICE;
+  for (let c = 0; c < causes.length; c++) {
+    own += causes[c]!.prices[set[c]!]!;
+    poor += causes[c]!.poorPrices[set[c]!]!;
+  }
+  const least = Math.min(own, poor);
+  return least - 2 * Math.log(Math.exp((least - own) / 2) + Math.exp((least - poor) / 2));
 }
 
 /** The precision of a cause's column there and wider, in units of its width. */

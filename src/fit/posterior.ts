@@ -54,15 +54,27 @@ export interface Effort {
   readonly window: number;
   /** So many sets are looked at at most. */
   readonly mostSets: number;
+  /** Beside sets that reach this part of the likeliest, all sets of causes that come together are looked at. */
+  readonly besideWindow: number;
   /** Nodes below this part of the likeliest are left out. */
   readonly nodeWindow: number;
 }
 
 const partOf = (share: number): number => 2 * Math.log(share);
 /** For what is reported: unlikely nodes have the widest uncertainties. */
-export const THOROUGH: Effort = { window: partOf(60), mostSets: 800, nodeWindow: partOf(3000) };
+export const THOROUGH: Effort = {
+  window: partOf(60),
+  mostSets: 800,
+  besideWindow: partOf(8),
+  nodeWindow: partOf(3000),
+};
 /** For comparing stories with each other. */
-export const QUICK: Effort = { window: partOf(6), mostSets: 60, nodeWindow: partOf(30) };
+export const QUICK: Effort = {
+  window: partOf(6),
+  mostSets: 60,
+  besideWindow: Number.NEGATIVE_INFINITY,
+  nodeWindow: partOf(30),
+};
 /** Sets are looked for at the best node of each amplitude that reaches this part of the likeliest. */
 const GUIDE_WINDOW = partOf(250);
 /** What is looked at but less likely than this part of the likeliest changes nothing. */
@@ -229,7 +241,7 @@ function together(prices: ArrayLike<number>): number {
 function likelySets(
   guides: readonly Weighed[],
   causes: readonly CauseColumns[],
-  { window, mostSets }: Effort,
+  { window, mostSets, besideWindow }: Effort,
 ): Causes[] {
   const known = new Map<number, { set: Causes; price: number }>();
   const keyOf = (set: Causes): number => {
@@ -268,6 +280,23 @@ function likelySets(
       set[c] = now;
     }
   }
+  // Causes that come together are rarely one step from each other: all of their sets beside the likeliest of the others.
+  const joint = [...causes.keys()].filter((c) => causes[c]!.poorPrices !== causes[c]!.prices);
+  const beside = new Map<string, Causes>();
+  for (const { set, price } of known.values()) {
+    if (price > least + besideWindow) continue;
+    const base = Uint8Array.from(set);
+    for (const c of joint) base[c] = 0;
+    beside.set(base.join(""), base);
+  }
+  const vary = (set: Causes, depth: number): void => {
+    if (depth === joint.length) return weigh(set);
+    for (let state = 0; state < 3; state++) {
+      set[joint[depth]!] = state;
+      vary(set, depth + 1);
+    }
+  };
+  for (const base of beside.values()) vary(base, 0);
   return [...known.values()].filter(({ price }) => price < least + NEGLIGIBLE).map(({ set }) => set);
 }
 
