@@ -68,6 +68,97 @@ function withoutLast(night, count) {
   return { csv: `${lines.slice(0, -count).join("\n")}\n`, typed };
 }
 
+/** The drive as it runs: too slow by its roller, which is out of round as its worm is. Arcseconds at the equator. */
+const drive = {
+  errorPpm: -420,
+  waves: [
+    { part: "worm", periodS: 79.782, amplitudeArcsec: 3.5, phaseDeg: 40 },
+    { part: "roller", periodS: 4786.894, amplitudeArcsec: 9, phaseDeg: 200 },
+  ],
+};
+/** One picture: seeing and the place of its middle. */
+const trackNoisePx = 0.8;
+const TRACK_SEED = 20260315;
+
+/** Alphard in the camera for two hours and forty minutes while the drive runs and nobody touches it. */
+function trackText(library, mount, terms) {
+  const random = library.seededRandom(TRACK_SEED);
+  const fromMs = Date.parse("2026-03-14T19:30:00Z");
+  const start = library.observe(library.findStar("Alphard"), fromMs, mount.site);
+  const stand = library.trackingMount(library.standOfMount(mount, terms));
+  const course = library.trackTarget(stand, start, [], { ratePpm: drive.errorPpm });
+  const pixel = mount.camera.pixelUm / 1000 / mount.camera.focalLengthMm;
+  const arcsec = Math.PI / 180 / 3600;
+  const wave = (seconds) =>
+    drive.waves.reduce(
+      (sum, { periodS, amplitudeArcsec, phaseDeg }) =>
+        sum + amplitudeArcsec * Math.sin((2 * Math.PI * seconds) / periodS + (phaseDeg * Math.PI) / 180),
+      0,
+    );
+  const rows = [];
+  for (let seconds = 0; seconds <= 9600; seconds += 20) {
+    const [{ east, north }] = course.placesAt(seconds);
+    const shaft = (wave(seconds) - wave(0)) * arcsec * Math.cos(start.declination);
+    const west = (shaft - east) / pixel + trackNoisePx * library.gaussian(random);
+    const time = new Date(fromMs + 1000 * seconds).toISOString().replace(".000", "");
+    const north_ = north / pixel + trackNoisePx * library.gaussian(random);
+    rows.push(`${time},${seconds === 0 ? "Alphard" : ""},${west.toFixed(2)},${north_.toFixed(2)}`);
+  }
+  return `# ${invented[0]}\n# Alphard in the camera, three pictures a minute; the drive was not touched.\ntime,star,westPixels,northPixels\n${rows.join("\n")}\n`;
+}
+
+/** Two stars that were let drift across the cross-wire. */
+function driftsText(library, mount, terms) {
+  const stand = library.trackingMount(library.standOfMount(mount, terms));
+  const arcsec = Math.PI / 180 / 3600;
+  const rows = [
+    ["Alphard", "2026-03-14T20:10:00Z", 8, 0.6],
+    ["Spica", "2026-03-14T20:30:00Z", 8, -0.9],
+  ].map(([star, time, minutes, error]) => {
+    const start = library.observe(library.findStar(star), Date.parse(time), mount.site);
+    const [end] = library.trackTarget(stand, start).placesAt(60 * minutes);
+    return `${star},${time},${minutes},${(end.north / arcsec + error).toFixed(1)}`;
+  });
+  return `# ${invented[0]}\nstar,time,minutes,driftNorthArcsec\n${rows.join("\n")}\n`;
+}
+
+/** The nights kept after the turning: the floor under the base goes on settling. Arcminutes. */
+const keptNights = [
+  { name: "kept-in-march", from: "2026-03-28T17:50:00Z", temperatureC: 17, polarAltitude: 0.6 },
+  { name: "kept-in-april", from: "2026-04-25T17:20:00Z", temperatureC: 12, polarAltitude: -1.7 },
+  { name: "kept-in-june", from: "2026-06-13T16:50:00Z", temperatureC: 5, polarAltitude: -5.8 },
+];
+const KEPT_STARS = 18;
+
+/**
+ * The kept models: path from the root, and text. Their last digits follow the fit, so they are compared by value.
+ */
+export function keptFiles(library, mountText) {
+  const mount = library.parseMountText(mountText, "data/first-light/mount.json");
+  return Object.fromEntries(
+    keptNights.map(({ name, from, temperatureC, ...moved }, index) => {
+      const fromMs = Date.parse(from);
+      const night = library.simulateNight({
+        seed: 20260328 + index,
+        mount,
+        terms: {
+          ...build,
+          ...moved,
+          hourAngleZero: 40 - 30 * index,
+          declinationZero: 12 * index,
+          polarEast: 0.4,
+        },
+        targets: KEPT_STARS,
+        fromMs,
+        toMs: fromMs + 3_600_000,
+        comments: invented,
+      });
+      const kept = library.keepModel(library.fitMount(night), invented[0], temperatureC);
+      return [`data/kept/${name}.json`, library.keptModelText(kept)];
+    }),
+  );
+}
+
 const json = (value) =>
   `${JSON.stringify(value, (_, v) => (typeof v === "number" ? Number(v.toFixed(4)) : v), 2)}\n`;
 
@@ -104,8 +195,7 @@ const SECOND_SEED = 20260321;
 /**
  * The demonstration's files: path from the root, and text.
  *
- * @param library - `parseMountText`, `simulateNight`, `fitMount`, `jackTurns`, `turnsOfAdvice`, `applyTurns`, `turnedRows`
- *   and `turnedFileText`
+ * @param library - the functions of the modules named below
  * @param mountText - data/first-light/mount.json
  */
 export function demoFiles(library, mountText) {
@@ -148,10 +238,13 @@ export function demoFiles(library, mountText) {
   });
   return {
     "data/first-light/night.csv": first.csv,
+    "data/first-light/track.csv": trackText(library, mount, firstTerms),
+    "data/first-light/drifts.csv": driftsText(library, mount, firstTerms),
     "data/first-light/truth.json": json({
       about: invented[0],
       unit: "arcmin",
       terms: firstTerms,
+      drive,
       typedInTheNotebook: first.typed,
       sightings: firstNight.truth.sightings,
     }),
@@ -166,6 +259,11 @@ export function demoFiles(library, mountText) {
       sightings: secondNight.truth.sightings,
     }),
   };
+}
+
+/** The kept models as the given library makes them now. */
+export function currentKeptFiles(library) {
+  return keptFiles(library, readFileSync(new URL("data/first-light/mount.json", root), "utf8"));
 }
 
 /** The files as the given library makes them now. */
@@ -183,9 +281,17 @@ if (process.argv[1] === fileURLToPath(import.meta.url)) {
       "base/jack-turns.js",
       "base/turns-made.js",
       "base/turned-file.js",
+      "keep/keep.js",
+      "pointing/field-stand.js",
+      "pointing/field-track.js",
+      "simulate/random.js",
+      "sky/find-star.js",
+      "sky/observe.js",
     ].map((path) => import(new URL(path, dist).href)),
   );
-  mkdirSync(new URL("data/after-turning/", root), { recursive: true });
-  const files = currentDemoFiles(Object.assign({}, ...modules));
+  for (const folder of ["after-turning", "kept"])
+    mkdirSync(new URL(`data/${folder}/`, root), { recursive: true });
+  const library = Object.assign({}, ...modules);
+  const files = { ...currentDemoFiles(library), ...currentKeptFiles(library) };
   for (const [path, text] of Object.entries(files)) writeFileSync(new URL(path, root), text);
 }

@@ -42,9 +42,9 @@ export class PolewrightError extends Error {
 export class InputError extends PolewrightError {
   /** Every fault of the input. */
   readonly faults: readonly Fault[];
-  /** Makes an error whose message has a line for each fault; its code is that of a single fault, else `several-faults`. */
+  /** Makes an error whose message has a line for each fault, or for what many rows share; its code is that of a single fault, else `several-faults`. */
   constructor(faults: readonly Fault[]) {
-    super(faults.length === 1 ? faults[0]!.code : "several-faults", faults.map(faultText).join("\n"));
+    super(faults.length === 1 ? faults[0]!.code : "several-faults", faultTexts(faults).join("\n"));
     this.name = "InputError";
     this.faults = faults;
   }
@@ -84,14 +84,63 @@ export function shown(value: unknown): string {
 
 /** One fault as a line of text: where, what, found, allowed. */
 export function faultText(fault: Fault): string {
+  return sharedFaultText([fault]);
+}
+
+/** Faults as lines of text; what many rows of a file share is said once, with their lines and rows. */
+export function faultTexts(faults: readonly Fault[]): string[] {
+  const groups = new Map<string, Fault[]>();
+  for (const fault of faults) {
+    const { code, file, path, column, message, allowed, rowOf } = fault;
+    const shared =
+      fault.row === undefined
+        ? groups.size
+        : JSON.stringify([code, file, path, column, message, allowed, rowOf]);
+    const key = String(shared);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [fault]);
+    else group.push(fault);
+  }
+  return [...groups.values()].map(sharedFaultText);
+}
+
+function sharedFaultText(faults: readonly Fault[]): string {
+  const [fault] = faults as [Fault, ...Fault[]];
   const places = [
     fault.file,
-    fault.line === undefined ? undefined : `line ${fault.line}`,
-    fault.row === undefined ? undefined : `${fault.rowOf ?? "sighting"} ${fault.row}`,
+    numbersText(
+      "line",
+      faults.map(({ line }) => line),
+    ),
+    numbersText(
+      fault.rowOf ?? "sighting",
+      faults.map(({ row }) => row),
+    ),
     fault.column === undefined ? undefined : `column ${fault.column}`,
     fault.path,
   ].filter((place) => place !== undefined && place !== "");
   const where = places.length > 0 ? `${places.join(", ")}: ` : "";
-  const found = fault.found === undefined ? "" : ` Found: ${fault.found}.`;
+  const first = faults.length > 1 ? " first" : "";
+  const found = fault.found === undefined ? "" : ` Found${first}: ${fault.found}.`;
   return `${where}${fault.message}${found} Allowed: ${fault.allowed}.`;
+}
+
+const MOST_RANGES = 6;
+
+/** `line 3`, `lines 2 to 19 and 21`; undefined where there is none. */
+function numbersText(word: string, numbers: readonly (number | undefined)[]): string | undefined {
+  const ranges: [number, number][] = [];
+  for (const number of numbers) {
+    if (number === undefined) continue;
+    const last = ranges.at(-1);
+    if (last !== undefined && number === last[1] + 1) last[1] = number;
+    else ranges.push([number, number]);
+  }
+  if (ranges.length === 0) return undefined;
+  const texts = ranges.map(([from, to]) =>
+    from === to ? `${from}` : `${from}${to === from + 1 ? " and " : " to "}${to}`,
+  );
+  const shown = texts.length > MOST_RANGES ? [...texts.slice(0, MOST_RANGES), "others"] : texts;
+  const list = shown.length === 1 ? shown[0] : `${shown.slice(0, -1).join(", ")} and ${shown.at(-1)}`;
+  return `${word}${numbers.length > 1 ? "s" : ""} ${list}`;
 }

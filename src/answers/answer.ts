@@ -110,7 +110,9 @@ export function question<T extends Takes, Result>(spec: QuestionSpec<T, Result>)
 
 function withNotes(json: object, notes: readonly AnswerNote[]): object {
   const own = (json as { notes?: readonly AnswerNote[] }).notes ?? [];
-  return { ...json, notes: [...notes, ...own] };
+  // What the fit says, a finding may repeat as its own caution.
+  const more = own.filter(({ message }) => !notes.some((note) => note.message === message));
+  return { ...json, notes: [...notes, ...more] };
 }
 
 /** What a reader warned of, as a note of the answer. */

@@ -30,10 +30,15 @@ const isKept = (path: string): boolean => path.toLowerCase().endsWith(".json");
 const isFit = (model: ComparedModel): model is ComparedModel & MountFit =>
   "residuals" in model && "skyRms" in model;
 
-/** A night (`.csv`) is fitted, a kept model (`.json`) is read. */
-function modelOf(path: string, options: ValuesOf<typeof nightOptions>, read: Reading): ComparedModel {
+/** A night (`.csv`) is fitted; a kept model (`.json`) is read, on the mount of the night that it is compared with, if any. */
+function modelOf(
+  path: string,
+  other: string,
+  options: ValuesOf<typeof nightOptions>,
+  read: Reading,
+): ComparedModel {
   if (!isKept(path)) return fitOf(path, options, read);
-  const mount = read.mount(options.mount, path);
+  const mount = read.mount(options.mount, isKept(other) ? path : other);
   return keptStanding(parseKeptModel(read.text(path, "kept model"), path), mount);
 }
 
@@ -57,7 +62,7 @@ export const compare = question({
         "error: kept models are compared as they were kept: --terms, --as-entered and --trust-clock need a night",
       );
     }
-    const models = [modelOf(older, options, read), modelOf(newer, options, read)] as const;
+    const models = [modelOf(older, newer, options, read), modelOf(newer, older, options, read)] as const;
     return { models, comparison: plainCompareModels(...models) };
   },
   say: ({ comparison }, { older, newer }) => [compareReport(comparison, { older, newer })],

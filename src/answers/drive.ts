@@ -85,6 +85,12 @@ export const driveOf = question({
 });
 
 /** What `drive --json` answers, as data/schema/drive.schema.json describes it: all but what only the figures need. */
-export function driveJson({ course: _course, periodogram: _periodogram, remedy, ...rest }: DriveResult) {
+export function driveJson({
+  course: _course,
+  periodogram: _periodogram,
+  waves: _waves,
+  remedy,
+  ...rest
+}: DriveResult) {
   return { ...rest, remedy, cautions: driveCautions };
 }

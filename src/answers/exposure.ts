@@ -1,6 +1,8 @@
 /** How long an exposure may be, and whether the mount is good enough. */
 import { jackTurns, roundVerdict } from "../base/jack-turns.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
+import { drive as readDrive } from "../drive/drive.js";
+import { readTrack } from "../drive/track-file.js";
 import { InputError } from "../errors.js";
 import {
   type Exposure,
@@ -9,6 +11,7 @@ import {
   exposure as plainExposure,
 } from "../exposure/exposure.js";
 import {
+  exposureAssumptions,
   fieldFor,
   type GoodEnough,
   type GoodEnoughOptions,
@@ -16,6 +19,7 @@ import {
 } from "../exposure/good-enough.js";
 import { pointingUncertaintyMap, scatterBeyond } from "../exposure/good-enough-map.js";
 import { exposureSky, exposureTable } from "../exposure/sky.js";
+import { exposureStack, type StackOptions } from "../exposure/stack.js";
 import { type ExposureTargetOptions, exposureTargets } from "../exposure/targets.js";
 import { trueOrRefracted } from "../exposure/true-or-refracted.js";
 import { evidenceOf } from "../fit/evidence.js";
@@ -29,7 +33,7 @@ import { given } from "./given.js";
 import { momentMs } from "./moment.js";
 import { fitOf, nightOptions, nightPlace } from "./night.js";
 import { printable } from "./printable.js";
-import { flag, onlyWith, places, positive, time } from "./takes.js";
+import { flag, number, onlyWith, onlyWithout, places, positive, text, time } from "./takes.js";
 
 /**
  * What an exposure on a target shows of the mount's errors, from the exact model. As a cell's last expression it prints
@@ -53,10 +57,12 @@ export function exposure(stand: AnyStand, target: ExposureTarget, options: Expos
       mountName,
       because: null,
       exposures: [one],
+      stacks: [],
       leftOut: [],
       table: null,
       goodEnough: null,
       poles: null,
+      assumptions: exposureAssumptions(options),
     }),
   );
 }
@@ -85,7 +91,11 @@ export interface ExposureQuestion {
   readonly field?: ImageField;
   readonly exposureS?: number;
   readonly smearLimit?: number;
+  readonly seeingArcsec?: number;
+  readonly drive?: ExposureOptions["drive"];
   readonly guided?: boolean;
+  /** A stack of such exposures on each target. */
+  readonly stack?: Omit<StackOptions, "field" | "exposureS" | "guided" | "drive">;
   /** The turns advised after the fit, for what another round would gain. */
   readonly turns?: TurnAdvice | null;
 }
@@ -106,11 +116,12 @@ export function exposureAnswer(question: ExposureQuestion): WholeExposure {
   const { mount } = fit;
   const field = fieldFor(fit, question.field);
   const options = { field, ...optionsOf(question) };
-  const poles = trueOrRefracted(mount, { ...options, guided: false });
+  const poles = trueOrRefracted(mount, { ...options, guided: false, drive: null });
+  const assumptions = exposureAssumptions(options);
   const { because } = roundVerdict(fit);
   if (evidenceOf(fit).allows === "nothing") {
-    const none = { exposures: [], leftOut: [], table: null, goodEnough: null };
-    return { field, answer: { mountName: mount.name, because, ...none, poles } };
+    const none = { exposures: [], stacks: [], leftOut: [], table: null, goodEnough: null };
+    return { field, answer: { mountName: mount.name, because, ...none, poles, assumptions } };
   }
   const asked = question.targets ?? [];
   const names = asked.filter((target): target is string => typeof target === "string");
@@ -120,22 +131,32 @@ export function exposureAnswer(question: ExposureQuestion): WholeExposure {
       ? { targets: [], faults: [] }
       : exposureTargets(names, question.timeMs, mount.site, { daylight: question.daylight ?? false });
   const places = asked.filter((target): target is ExposureTarget => typeof target !== "string");
-  const exposures = [...named.targets, ...places].map((target) => plainExposure(fit, target, options));
+  const all = [...named.targets, ...places];
+  const exposures = all.map((target) => plainExposure(fit, target, options));
+  const { stack, guided = false, drive = null } = question;
+  const stacks =
+    stack === undefined
+      ? []
+      : all.map((target) =>
+          exposureStack(fit, target, { ...stack, field, guided, drive, exposureS: exposures[0]!.exposureS }),
+        );
   const goodEnough = plainGoodEnough(fit, { ...options, turns: question.turns ?? null });
   const answer: ExposureAnswer = {
     mountName: mount.name,
     because: goodEnough.sentence,
     exposures,
+    stacks,
     leftOut: named.faults,
     table: exposureTable(fit, options),
     goodEnough,
     poles,
+    assumptions,
   };
   return { answer, field };
 }
 
-const optionsOf = ({ exposureS, smearLimit, guided }: ExposureQuestion) =>
-  given({ exposureS, smearLimit, guided });
+const optionsOf = ({ exposureS, smearLimit, seeingArcsec, drive, guided }: ExposureQuestion) =>
+  given({ exposureS, smearLimit, seeingArcsec, drive, guided });
 
 /** `polewright exposure NIGHT.csv [TARGET…]`. */
 export const exposureOf = question({
@@ -149,11 +170,26 @@ export const exposureOf = question({
     ...onlyWith("targets", { at: time("when it begins, for targets by name") }),
     seconds: positive("number", "the exposure wanted (60 when not given)"),
     smear: positive("pixels", "the smear allowed (2 when not given; without a camera: arcseconds, 60)"),
+    ...onlyWithout("smear", {
+      seeing: positive("arcseconds", "the seeing: the smear allowed is then what makes a star a tenth wider"),
+    }),
+    track: text("file", "a tracked star's course: what the drive adds counts too"),
+    ...onlyWith("targets", {
+      stack: positive("number", "so many exposures, laid over each other afterwards"),
+    }),
+    ...onlyWith("stack", {
+      pause: number("seconds", "between two exposures of the stack (0 when not given)"),
+      readNoise: positive("electrons", "the camera's read noise"),
+      sky: positive("electrons", "the sky's light in a pixel and second"),
+    }),
     field: positive("degrees", "an eyepiece's field instead of the camera's"),
     guided: flag("a guider holds one star"),
   },
-  ask({ night, targets, at, seconds, smear, field, guided, ...options }, read) {
+  ask(asks, read) {
+    const { night, targets, at, seconds, smear, seeing, track, field, guided, ...others } = asks;
+    const { stack, pause, readNoise, sky, ...options } = others;
     const fit = fitOf(night, options, read);
+    const course = track === undefined ? undefined : readTrack(read.text(track, "track"), fit.mount, track);
     const asked: ExposureQuestion = {
       fit,
       targets,
@@ -162,6 +198,12 @@ export const exposureOf = question({
         timeMs: at === undefined ? undefined : momentMs(at, fit.mount.site),
         exposureS: seconds,
         smearLimit: smear,
+        seeingArcsec: seeing,
+        drive: course === undefined ? undefined : readDrive(course, fit.mount, { standing: fit }),
+        stack:
+          stack === undefined
+            ? undefined
+            : { count: stack, ...given({ pauseS: pause, readNoiseE: readNoise, skyE: sky }) },
         field: field === undefined ? undefined : fieldOfEyepiece(field),
         guided: guided || undefined,
       }),
@@ -188,14 +230,17 @@ export async function exposureFigures(
   const { fit } = asked;
   if (answer.goodEnough === null) return [];
   const { limits, name } = fit.mount;
-  const [{ exposureLengths, exposureTrails }, { pointingUncertainty }] = await Promise.all([
-    import("../plots/exposure.js"),
-    import("../plots/pointing-uncertainty.js"),
-  ]);
+  const [{ exposureLengths, exposureTrails }, { stackOfPictures }, { pointingUncertainty }] =
+    await Promise.all([
+      import("../plots/exposure.js"),
+      import("../plots/stack.js"),
+      import("../plots/pointing-uncertainty.js"),
+    ]);
   return [
     exposureLengths(exposureSky(fit, { field, ...optionsOf(asked) }), limits, name),
     pointingUncertainty(pointingUncertaintyMap(fit, { field, scatterArcmin: scatterBeyond(fit) })),
     ...answer.exposures.map((one) => exposureTrails(one, field)),
+    ...answer.stacks.map((one) => stackOfPictures(one, field)),
   ];
 }
 

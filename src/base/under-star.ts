@@ -78,6 +78,8 @@ export interface UnderStar {
   /** At the first reading, degrees. */
   readonly altitudeDeg: number;
   readonly azimuthDeg: number;
+  /** The IANA name of the zone that the site's clocks keep; null for UTC. */
+  readonly timeZone: string | null;
   /** What to set, minute by minute for half an hour. */
   readonly readings: readonly StarReading[];
   /** Where the star stands from the middle before the first turn. */
@@ -106,6 +108,8 @@ const MADE_READY_MS = 10 * MINUTE_MS;
 const FAINTEST = 2.5;
 const LOWEST_DEG = 25;
 const HIGHEST_DEG = 80;
+/** Nearer to the pole a star drifts too slowly to show where west is. */
+const FARTHEST_DECLINATION_DEG = 80;
 /** A star is set no nearer to the rim than this part of half the field. */
 const WELL_INSIDE = 0.8;
 /** sin² of the least angle between the lines along which two means move a star. */
@@ -128,8 +132,10 @@ export function underStar(
   options: UnderStarOptions = {},
 ): UnderStar | null {
   const motions = wantedMotions(setting, wish);
-  const startMs = options.starFromMs ?? afterLast(fit);
-  if (motions.length === 0 || startMs === null || fit.sightings.used === 0) return null;
+  const fromMs = options.starFromMs ?? afterLast(fit);
+  if (motions.length === 0 || fromMs === null || fit.sightings.used === 0) return null;
+  // Whole minutes are what a watch is set by.
+  const startMs = Math.ceil(fromMs / MINUTE_MS) * MINUTE_MS;
   const known = knownMount(fit);
   const sky = skyOverNight(startMs, startMs + MINUTES * MINUTE_MS, fit.mount.site);
   const frames = Array.from({ length: MINUTES + 1 }, (_, minute) => sky.at(startMs + minute * MINUTE_MS));
@@ -155,6 +161,7 @@ export function underStar(
     magnitude: chosen.star.vMag,
     altitudeDeg: seen.altitude / DEGREE,
     azimuthDeg: seen.azimuth / DEGREE,
+    timeZone: fit.mount.site.timeZone ?? null,
     readings: frames.map((frame) => {
       const { hourAngle, declination, hourAngleText, declinationText } = readingAt(frame);
       return { time: formatTime(frame.timeMs), hourAngle, declination, hourAngleText, declinationText };
@@ -243,16 +250,19 @@ function starPlaces(task: Task, seen: HourAngleDirection): SkyWay[] {
   });
 }
 
-/** Where a star stands from the middle of the field (tangent plane), arcminutes. */
+/**
+ * Where a star stands from the middle of the field, arcminutes. West and north are the star's own, on the plane that
+ * touches the sky there: they stay the same while the tube is carried.
+ */
 export function inField(middle: Vector, star: Vector): SkyWay {
   const pole: Vector = [0, 0, 1];
-  const across = cross(pole, middle);
+  const across = cross(pole, star);
   const size = Math.hypot(...across);
   const east: Vector = [across[0] / size, across[1] / size, across[2] / size];
-  const north = cross(middle, east);
+  const north = cross(star, east);
   const along = dot(star, middle) * ARCMINUTE;
   // Adding nothing turns a negative zero, which JSON does not have, into zero.
-  return { west: -dot(star, east) / along + 0, north: dot(star, north) / along + 0 };
+  return { west: dot(middle, east) / along + 0, north: -dot(middle, north) / along + 0 };
 }
 
 /** The star that shows the turns best during the half hour. */
@@ -276,6 +286,7 @@ function bestStar(
       return (
         altitude > LOWEST_DEG &&
         altitude < HIGHEST_DEG &&
+        Math.abs(direction.declination) < FARTHEST_DECLINATION_DEG * DEGREE &&
         insideLimits(direction, mount.limits) &&
         insideLimits(withHorizon(tube, mount), mount.limits) &&
         clearOfSun([direction, tube], suns[index]!)

@@ -2,7 +2,7 @@
  * How a command answers: text or JSON on stdout, problems on stderr, and the exit code.
  */
 import { type AnswerNote, noteOfWarning, type Told, WrongUsage } from "../answers/answer.js";
-import { type Fault, faultText, InputError, PolewrightError } from "../errors.js";
+import { type Fault, faultTexts, InputError, PolewrightError } from "../errors.js";
 import { checkOutputFile, writeOutputFile } from "../files/output-file.js";
 import type { Report } from "../report/report.js";
 import { reportText } from "../report/text.js";
@@ -47,7 +47,11 @@ export function textWidths(columns: number | undefined): { width: number; tableW
 /** Writes an answer where it is wanted, with what the readers warned of, and sets the exit code. */
 export async function give(told: Told, warnings: readonly Fault[], wanted: Wanted): Promise<void> {
   if (warnings.length > 0)
-    process.stderr.write(warnings.map((one) => `Note: ${plainText(faultText(one))}\n`).join(""));
+    process.stderr.write(
+      faultTexts(warnings)
+        .map((text) => `Note: ${plainText(text)}\n`)
+        .join(""),
+    );
   for (const { path, text, kind, option } of told.writes) {
     writeOutputFile(path, typeof text === "string" ? text : await text(), kind, option);
   }
@@ -92,7 +96,7 @@ async function writePage(
 /** What the readers warned of stands above what it is about. */
 function warningsReport(warnings: readonly Fault[]): Report[] {
   if (warnings.length === 0) return [];
-  const blocks = [{ kind: "list", ordered: false, items: warnings.map(faultText) } as const];
+  const blocks = [{ kind: "list", ordered: false, items: faultTexts(warnings) } as const];
   return [{ title: "About the files", blocks }];
 }
 
@@ -122,7 +126,7 @@ export function giveProblem(problem: unknown, json: boolean): void {
     return;
   }
   const faults: readonly Fault[] = problem instanceof InputError ? problem.faults : [];
-  const lines = faults.length > 0 ? faults.map(faultText) : [problem.message];
+  const lines = faults.length > 0 ? faultTexts(faults) : [problem.message];
   // A file's keys and names, told as they are, could move the terminal's cursor.
   process.stderr.write(`${plainText(lines.join("\n"))}\n`);
   if (json) {

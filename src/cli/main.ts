@@ -39,7 +39,7 @@ program
 
 async function main(): Promise<void> {
   for (const command of await commands(process.argv[2])) {
-    command.showHelpAfterError("(polewright --help lists all commands)");
+    command.showHelpAfterError(`(polewright ${command.name()} --help lists its options)`);
     program.addCommand(command);
   }
   program.showHelpAfterError("(polewright --help lists all commands)");

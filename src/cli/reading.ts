@@ -70,15 +70,13 @@ function readNightInput(
   const read = collected(mount);
   const reading = collected(() => readNightFile(path, read ?? anyMount()));
   if (read === null || reading === null) {
-    // How the axes are read is not known without a mount, so readings cannot be judged.
-    throw new InputError(
-      faults.filter(({ file, column }) => read !== null || file !== path || !isReading(column)),
-    );
+    // Neither how the axes are read nor the site's zone is known without a mount: what hangs on them cannot be judged.
+    const hangsOnMount = ({ code, column }: Fault): boolean =>
+      column === "hourAngle" || column === "declination" || code === "time-without-zone";
+    throw new InputError(faults.filter((one) => read !== null || one.file !== path || !hangsOnMount(one)));
   }
   return { mount: read, reading };
 }
-
-const isReading = (column: string | undefined): boolean => column === "hourAngle" || column === "declination";
 
 /** Stands in for a faulty mount file, so that the night's own faults are found too. */
 function anyMount(): Mount {

@@ -1,7 +1,7 @@
 /**
  * An evening's entry at the telescope, without its terminal: what is being entered, what is said of it, what comes next.
  */
-import { faultText, InputError } from "../errors.js";
+import { faultTexts, InputError } from "../errors.js";
 import type { NightFolder } from "../files/night-folder.js";
 import { evidenceOf } from "../fit/evidence.js";
 import type { MountFit } from "../fit/fit-result.js";
@@ -73,7 +73,7 @@ export class SightSession {
     const used = night.sightings.filter(({ use }) => use).length;
     return [
       `${mount.name}: ${count(night.sightings.length, "sighting")}, ${used} in use, in ${nightPath}.`,
-      ...this.#book.warnings.map(faultText),
+      ...faultTexts(this.#book.warnings),
     ];
   }
 

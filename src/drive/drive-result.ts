@@ -1,6 +1,6 @@
 /** What a course tells of the drive. */
 import type { Estimate } from "../fit/fit-result.js";
-import type { SmearAt } from "./drive-smear.js";
+import type { SmearAt, Wave } from "./drive-smear.js";
 import type { PeriodogramPoint } from "./periodogram.js";
 
 /** A periodic error. */
@@ -146,6 +146,8 @@ export interface DriveResult {
   readonly periodic: readonly PeriodicError[];
   /** From top to bottom of all that was seen, at the equator. */
   readonly peakToPeakArcsec: number;
+  /** The errors that were seen, with their phases: what an exposure's budget takes. */
+  readonly waves: readonly Wave[];
   readonly play: readonly DrivePlay[];
   readonly bumps: readonly DriveBump[];
   readonly polar: NorthDrift | null;

@@ -180,6 +180,7 @@ function resultOf(
     rate,
     periodic,
     peakToPeakArcsec: peakToPeak(waves),
+    waves,
     play: done.faults.play.map((one) => ({
       segment: segments[one.segment]!.name,
       timeMs: segments[one.segment]!.startMs,

@@ -2,11 +2,12 @@
  * What an exposure shows of the mount's errors: how far the stars drift, how far the picture turns, how long one may
  * expose for a given smear.
  *
- * Assumed: the drive turns its axis at exactly the sidereal rate and nobody corrects it (or, guided, somebody keeps the
- * target in the middle and nothing more). Worm errors, wind and seeing come on top.
+ * Assumed: the drive turns its axis at exactly the sidereal rate, or as its track showed where one is given, and nobody corrects
+ * it (or, guided, somebody keeps the target in the middle and nothing more). Wind and seeing come on top.
  */
 import { ARCMINUTE, ARCSECOND, DEGREE } from "../angles.js";
 import { CLASS_EXPOSURE_S, CLASS_SMEAR_PX } from "../base/another-round.js";
+import type { DriveResult } from "../drive/drive-result.js";
 import { type Fault, InputError, shown } from "../errors.js";
 import { type ModelDirection, POLAR_ALTITUDE, POLAR_EAST } from "../mount/model.js";
 import type { Limits, Mount } from "../mount/mount.js";
@@ -28,6 +29,8 @@ import {
   trackTarget,
 } from "../pointing/field-track.js";
 import { usualSide } from "../pointing/known-mount.js";
+import { type DriveBudget, driveBudget } from "./drive-budget.js";
+import { seeingFaults, smearOfSeeing } from "./seeing.js";
 
 /** What to expose on: where it is seen when the exposure begins. */
 export interface ExposureTarget {
@@ -48,6 +51,13 @@ export interface ExposureOptions {
   readonly exposureS?: number;
   /** The most that a star may be drawn out: pixels for a camera (2 when not given), arcseconds for an eyepiece (60). */
   readonly smearLimit?: number;
+  /**
+   * The seeing, full width of a star at half its height, arcseconds: the smear allowed is then what widens a star by a tenth, where
+   * `smearLimit` is not given.
+   */
+  readonly seeingArcsec?: number;
+  /** What a track told of the drive: its rate error and its periodic error count, unguided. */
+  readonly drive?: Pick<DriveResult, "rate" | "waves" | "peakToPeakArcsec"> | null;
   /** Somebody, or a guiding camera, keeps the target in the middle: only the turning of the picture is left. */
   readonly guided?: boolean;
   /** The tube is turned over the pole; as usual on the mount (a German one east of the meridian) when not given. */
@@ -64,6 +74,8 @@ export interface SmearCauses {
   readonly tubeAndAxes: number;
   /** The target's own motion among the stars: of the Moon and the planets. */
   readonly ownMotion: number;
+  /** The drive's rate error and periodic error; 0 where no track told them. */
+  readonly drive: number;
 }
 
 /** How one star runs in the picture, from the middle of the picture in the unit of the smear. */
@@ -107,7 +119,7 @@ export interface Exposure {
 }
 
 /** The longest exposure that is looked for, seconds. */
-const LONGEST_EXPOSURE_S = 4 * 3600;
+export const LONGEST_EXPOSURE_S = 4 * 3600;
 /** What an eye at an eyepiece does not mind over a look: a minute of arc at low power (common practice, no source). */
 const DEFAULT_SMEAR_ARCSEC = 60;
 
@@ -120,6 +132,8 @@ export interface ExposureTask {
   readonly exposureS: number;
   readonly smearLimit: number;
   readonly guided: boolean;
+  /** Null: taken to run at the sidereal rate without periodic errors. */
+  readonly drive: DriveBudget | null;
   /** Null: as usual on the mount. */
   readonly beyond: boolean | null;
   readonly limits: Limits | null;
@@ -128,14 +142,14 @@ export interface ExposureTask {
 /**
  * Fills in and checks the options.
  *
- * @throws {@link InputError} `exposure-out-of-range`, `smear-out-of-range`, `field-out-of-range`, `pixel-out-of-range`
+ * @throws {@link InputError} `exposure-out-of-range`, `smear-out-of-range`, `seeing-out-of-range`, `field-out-of-range`,
+ *   `pixel-out-of-range`
  */
 export function exposureTask(options: ExposureOptions, limits: Limits | null = null): ExposureTask {
   checkField(options.field);
   const exposureS = options.exposureS ?? CLASS_EXPOSURE_S;
-  const smearLimit =
-    options.smearLimit ?? (options.field.kind === "camera" ? CLASS_SMEAR_PX : DEFAULT_SMEAR_ARCSEC);
-  const faults: Fault[] = [];
+  const smearLimit = options.smearLimit ?? usualSmear(options);
+  const faults: Fault[] = seeingFaults(options.seeingArcsec);
   if (!(exposureS > 0 && exposureS <= LONGEST_EXPOSURE_S)) {
     faults.push({
       code: "exposure-out-of-range",
@@ -145,7 +159,8 @@ export function exposureTask(options: ExposureOptions, limits: Limits | null = n
       message: "The exposure cannot be so long.",
     });
   }
-  if (!(smearLimit > 0 && Number.isFinite(smearLimit))) {
+  const isBySeeing = options.smearLimit === undefined && options.seeingArcsec !== undefined;
+  if (!isBySeeing && !(smearLimit > 0 && Number.isFinite(smearLimit))) {
     faults.push({
       code: "smear-out-of-range",
       path: "smearLimit",
@@ -160,15 +175,23 @@ export function exposureTask(options: ExposureOptions, limits: Limits | null = n
     exposureS,
     smearLimit,
     guided: options.guided ?? false,
+    drive: options.drive ? driveBudget(options.drive) : null,
     beyond: options.beyond ?? null,
     limits: options.limits === undefined ? limits : options.limits,
   };
+}
+
+function usualSmear({ field, seeingArcsec }: ExposureOptions): number {
+  if (seeingArcsec !== undefined) return smearOfSeeing(seeingArcsec, field);
+  return field.kind === "camera" ? CLASS_SMEAR_PX : DEFAULT_SMEAR_ARCSEC;
 }
 
 /** How a target is followed. */
 export interface Follow {
   readonly beyond: boolean;
   readonly guided: boolean;
+  /** The drive's rate error. */
+  readonly ratePpm: number;
 }
 
 /** The same for a target that may move among the stars. */
@@ -179,7 +202,7 @@ interface TargetFollow extends Follow {
 /** How a target is followed in an exposure: the side that the task says, or the mount's usual one. */
 export function followAs(task: ExposureTask, mount: Mount | null, hourAngle: number): Follow {
   const usual = mount !== null && usualSide(mount, hourAngle) === "beyond";
-  return { beyond: task.beyond ?? usual, guided: task.guided };
+  return { beyond: task.beyond ?? usual, guided: task.guided, ratePpm: task.drive?.ratePpm ?? 0 };
 }
 
 function checkTarget(target: ExposureTarget): void {
@@ -284,13 +307,17 @@ function trailsOf(track: Track, task: ExposureTask): Trail[] {
   }));
 }
 
-/** How far stars are drawn out until a moment: the longest distance between any two places of a star's path. */
+/**
+ * How far stars are drawn out until a moment: the longest distance between any two places of a star's path, the drive's periodic
+ * error at its worst added along the drive's way.
+ */
 export function smearOver(
   track: Track,
   task: ExposureTask,
   seconds: number,
 ): { middle: number; rim: number } {
   const paths: FieldPlace[][] = [];
+  const waves = wavesOver(track, task, seconds);
   for (let step = 0; step <= PATH_STEPS; step++) {
     paths.push(track.placesAt((seconds * step) / PATH_STEPS));
   }
@@ -300,12 +327,22 @@ export function smearOver(
       for (let b = a + 1; b < paths.length; b++) {
         const from = paths[a]![star]!;
         const to = paths[b]![star]!;
-        longest = Math.max(longest, Math.hypot(to.east - from.east, to.north - from.north));
+        const along = Math.abs(to.east - from.east) + waves[b - a]!;
+        longest = Math.max(longest, Math.hypot(along, to.north - from.north));
       }
     }
     return inSmearUnit(task.field, longest);
   });
   return { middle: smears[0]!, rim: Math.max(...smears) };
+}
+
+/** What the periodic errors add between two of the path's steps, by how many steps are between; guided, nothing. */
+function wavesOver(track: Track, { drive, guided }: ExposureTask, seconds: number): number[] {
+  const isFelt = drive !== null && !guided;
+  const cosine = isFelt ? Math.cos(track.targetAt(0).declination) : 0;
+  return Array.from({ length: PATH_STEPS + 1 }, (_, steps) =>
+    isFelt ? drive.wavesArcsec((seconds * steps) / PATH_STEPS) * cosine * ARCSECOND : 0,
+  );
 }
 
 /** The longest exposure whose smear stays inside the limit everywhere in the picture. */
@@ -329,7 +366,7 @@ export function longestExposure(track: Track, task: ExposureTask): { seconds: nu
 const REACH_STEPS = 48;
 
 /** How long the telescope can follow, seconds: until the target leaves the limits, or sets. */
-function reachableSeconds(track: Track, limits: Limits | null): number {
+export function reachableSeconds(track: Track, limits: Limits | null): number {
   const reachable = (seconds: number): boolean => {
     const seen = track.targetAt(seconds);
     if (limits === null) return seen.altitude >= 0;
@@ -400,9 +437,16 @@ function smearCauses(
   task: ExposureTask,
   follow: TargetFollow,
 ): SmearCauses {
-  const { ownMotion, ...amongStars } = follow;
-  const alone = (part: TrackingMount, as: TargetFollow = amongStars): number =>
-    smearOver(trackTarget(part, direction, rimPlaces(task.field), as), task, task.exposureS).rim;
+  const { ownMotion, ...driven } = follow;
+  const amongStars = { ...driven, ratePpm: 0 };
+  const alone = (
+    part: TrackingMount,
+    as: TargetFollow = amongStars,
+    drive: DriveBudget | null = null,
+  ): number =>
+    smearOver(trackTarget(part, direction, rimPlaces(task.field), as), { ...task, drive }, task.exposureS)
+      .rim;
+  const perfect = (): TrackingMount => ({ ...mount, refraction: noAir, coefficients: without(() => false) });
   const without = (keep: (index: number) => boolean): Float64Array =>
     mount.coefficients.map((value, index) => (keep(index) ? value : 0));
   const noAir = { a: 0, b: 0 };
@@ -410,10 +454,8 @@ function smearCauses(
     polarAxis: alone({ ...mount, refraction: noAir, coefficients: without(isPolar) }),
     refraction: alone({ ...mount, coefficients: without(() => false) }),
     tubeAndAxes: alone({ ...mount, refraction: noAir, coefficients: without((index) => !isPolar(index)) }),
-    ownMotion:
-      ownMotion === undefined
-        ? 0
-        : alone({ ...mount, refraction: noAir, coefficients: without(() => false) }, follow),
+    ownMotion: ownMotion === undefined ? 0 : alone(perfect(), { ...follow, ratePpm: 0 }),
+    drive: task.drive === null ? 0 : alone(perfect(), driven, task.drive),
   };
 }
 

@@ -107,9 +107,33 @@ const PART_THAT_MAY_FAIL = 0.05;
 /** A round that lengthens exposures by less than this part is not worth a night. */
 const WORTH = 0.1;
 
-export const exposureAssumptions: readonly string[] = [
-  "The drive is taken to turn at exactly the sidereal rate, by a perfect clock; the error of its worm or roller, wind and seeing come on top.",
-];
+/** What foreseen exposures stand on: the drive as it is taken, and the smear allowed where the seeing measures it. */
+export function exposureAssumptions({
+  drive,
+  seeingArcsec,
+  smearLimit,
+  guided,
+}: Partial<ExposureOptions> = {}): string[] {
+  const seeing = seeingArcsec === undefined || smearLimit !== undefined ? [] : [seeingSentence(seeingArcsec)];
+  if (drive && !guided) return [driveSentence(drive), ...seeing];
+  return [
+    "The drive is taken to turn at exactly the sidereal rate, by a perfect clock. The error of its worm or roller, wind and seeing come on top.",
+    ...seeing,
+  ];
+}
+
+function driveSentence({ rate, peakToPeakArcsec }: NonNullable<ExposureOptions["drive"]>): string {
+  const running =
+    rate === null
+      ? "at the sidereal rate"
+      : `${Math.abs(rate.errorPpm).toFixed(0)} ppm too ${rate.errorPpm < 0 ? "slow" : "fast"}`;
+  return `The drive is taken as its track shows it: ${running}, with a periodic error of ${peakToPeakArcsec.toFixed(1)}″ from top to bottom. Wind comes on top.`;
+}
+
+function seeingSentence(seeingArcsec: number): string {
+  return `The smear allowed is what makes a star of ${Number(seeingArcsec.toFixed(1))}″ seeing a tenth wider (common practice).`;
+}
+
 const findingAssumptions: readonly string[] = [
   "Finding stays this good while the encoder zeros stay as they are: after a power cut or a slip, sight one star first.",
 ];
@@ -164,7 +188,8 @@ export function goodEnough(fit: MountFit, options: GoodEnoughOptions = {}): Good
     advice === null
       ? roundVerdict(fit)
       : { verdict: advice.verdict, missing: advice.missing, because: advice.reasons[0] ?? "" };
-  return { ...decide(fit, finding, holding, round), finding, holding };
+  const assumptions = [...exposureAssumptions(options), ...findingAssumptions];
+  return { ...decide(fit, finding, holding, round), assumptions, finding, holding };
 }
 
 /** The field of the options, or else of the mount file's camera. */
@@ -217,7 +242,7 @@ function findingVerdict(fit: MountFit, map: PointingUncertaintyMap, field: Image
 
 type Decision = Pick<
   GoodEnough,
-  "verdict" | "missing" | "by" | "goodEnough" | "sentence" | "reasons" | "assumptions" | "cautions"
+  "verdict" | "missing" | "by" | "goodEnough" | "sentence" | "reasons" | "cautions"
 >;
 
 function decide(
@@ -235,7 +260,6 @@ function decide(
     sentence: sentence.trim(),
     // Without evidence for a figure none is given.
     reasons: hasFigures(fit) ? [findingSentence(finding), ...holdingSentences(holding)] : [],
-    assumptions: [...exposureAssumptions, ...findingAssumptions],
     cautions: by === "turns" ? everyTimeCautions : [],
   });
   if (verdict === "unsound") return done(null, because);

@@ -72,7 +72,7 @@ export interface Residual {
   /** The sighting, counted from 1. */
   readonly row: number;
   readonly star: string;
-  /** As written in the night file. */
+  /** ISO 8601, UTC, however the night file writes it. */
   readonly time: string;
   /** Telescope (by its readings and the model) minus star, westward, arcminutes. */
   readonly west: number;
@@ -112,7 +112,7 @@ export interface PoleError {
   readonly distance: Estimate;
   /** Covariance of altitude and east, arcmin². */
   readonly covariance: number;
-  /** The time, as written, at which it points so: that of the last used sighting; null with none. */
+  /** The time (ISO 8601, UTC) at which it points so: that of the last used sighting; null with none. */
   readonly at: string | null;
 }
 

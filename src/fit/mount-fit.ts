@@ -13,6 +13,7 @@ import {
 } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import { reduceNight } from "../night/reduce.js";
+import { formatTime } from "../sky/time.js";
 import { MENTIONED_ODDS } from "./beliefs.js";
 import { type Bench, benchOf, modelOfMount } from "./bench.js";
 import { causeNotes, fitQualityNotes } from "./cause-notes.js";
@@ -243,7 +244,12 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
     terms,
     covariance,
     everyCause: priors ? everyCauseFrom(outcome, shown) : null,
-    pole: poleError(terms, covariance, reduced.mount.site.latitude, last?.time ?? null),
+    pole: poleError(
+      terms,
+      covariance,
+      reduced.mount.site.latitude,
+      last === null ? null : formatTime(last.timeMs),
+    ),
     skyRms: { found, expected },
     chiSquare: { value: chiSquare, degreesOfFreedom: Math.max(0, degreesOfFreedom), probability },
     residue: posterior.residue,
@@ -255,6 +261,9 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
     meanTimeMs,
   };
   const contradiction = contradictionNote(outcome, findings, probability);
+  // Where most agree with nothing, the rows, settings and terms found wrong mean nothing either.
+  if (contradiction !== null && story.excludedCount > story.usedCount)
+    return { ...fit, notes: [contradiction], sound: false };
   const notes: Note[] = [
     ...findings.notes,
     ...(contradiction === null ? [] : [contradiction]),
@@ -313,7 +322,7 @@ function contradictionNote(outcome: Outcome, findings: Findings, probability: nu
         : `${excludedCount} of ${total} sightings agree with no single explanation. The ${usedCount} that do may agree by chance.`,
     remedy: held
       ? "Add the zeros to the terms and fit them too."
-      : "Check the mount file (sense, perTurn, site), the clock and the star names. Turn no jack before that.",
+      : "Check how each axis is read (as, perTurn, sense), the site, the clock and the star names. Turn no jack before that.",
   };
 }
 
@@ -428,7 +437,7 @@ function residualsOf(
     residuals.push({
       row: sighting.row,
       star: sighting.star,
-      time: sighting.time,
+      time: formatTime(sighting.timeMs),
       west,
       north,
       distance: Math.sqrt(west * west + north * north),

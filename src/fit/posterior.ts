@@ -398,21 +398,29 @@ export function chiSquareOf(nodes: Nodes, amplitude: number, precision: Float64A
   return triangle.squareOf(count);
 }
 
+/** What happens in a night and is no property of the mount. */
+const OF_ONE_NIGHT: ReadonlySet<CauseName> = new Set(["hourAngleCreep", "declinationCreep", "settling"]);
+/** Such a cause counts from this probability on. */
+const COUNTS_FROM = 0.05;
+
 /**
- * The same with every cause at work, each held by its tolerance, at the likeliest residue and errors: one normal
- * distribution. Two nights may each prefer another cause for one thing; what both say together can be compared only so.
+ * The same with every cause at work that is the mount's, each held by its tolerance, and those of one night that the night shows, at
+ * the likeliest residue and errors: one normal distribution. Two nights may each prefer another cause for one thing; what
+ * both say together can be compared only so.
  */
 export function withEveryCause(
   layout: Layout,
   nodes: Nodes,
-  { likeliest }: Posterior,
+  { likeliest, acts }: Posterior,
 ): { mean: Float64Array; covariance: Float64Array } | null {
   const { core, inner } = nodes;
   const all = core + inner;
   const node = nodes.at(likeliest.amplitude, likeliest.scale);
   if (node === null) return null;
   const causes = causesOf(layout);
-  const order = inOrder([new Uint8Array(causes.length).fill(1)], causes);
+  const counts = ({ name }: CauseColumns): boolean =>
+    !OF_ONE_NIGHT.has(name) || (acts.get(name) ?? 0) >= COUNTS_FROM;
+  const order = inOrder([Uint8Array.from(causes, (cause) => (counts(cause) ? 1 : 0))], causes);
   if (!Number.isFinite(pricesAt(node, order)[0]!)) return null;
   const { first, second } = momentsAt(node, order, Float64Array.of(1));
   const mean = new Float64Array(all);

@@ -10,8 +10,9 @@ import { chiSquareLimit, chiSquareProbability } from "../fit/distributions.js";
 import type { Estimate, EveryCause, MountFit } from "../fit/fit-result.js";
 import { SCALE_UP_PROBABILITY } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
-import { type TermName, termDescriptions } from "../mount/terms.js";
+import { isOfCause, type TermName, termDescriptions } from "../mount/terms.js";
 import type { KnownTerm } from "../pointing/known-mount.js";
+import { hasEveryCause, OF_ONE_NIGHT, withEveryCause } from "./every-cause.js";
 import { keptStanding } from "./keep.js";
 
 /** One of the two: a fit, or a kept model on its mount. */
@@ -31,33 +32,9 @@ export interface ComparedModel {
   readonly everyCause?: EveryCause | null;
 }
 
-/** What is of one night only, and no property of the mount. */
-const OF_ONE_NIGHT: ReadonlySet<TermName> = new Set<TermName>([
-  "hourAngleCreep",
-  "declinationCreep",
-  "polarAltitudeRate",
-  "polarEastRate",
-]);
-
-/**
- * A model for comparing: each night may prefer another cause for one thing, an eccentric encoder here and a scale there, and
- * so be sure of what it says. With every cause at work both say what they truly know.
- */
-function unpreferred(model: ComparedModel): ComparedModel {
-  const { everyCause, terms } = model;
-  if (everyCause === undefined || everyCause === null || everyCause.values.length !== terms.length)
-    return model;
-  return {
-    ...model,
-    terms: terms.map((term, i) => ({
-      ...term,
-      value: everyCause.values[i]!,
-      uncertainty: Math.sqrt(Math.max(0, everyCause.covariance[i]![i]!)),
-    })),
-    covariance: everyCause.covariance,
-    // The scale of the errors is in this covariance.
-    chiSquare: { ...model.chiSquare, probability: 1 },
-  };
+/** A model for comparing: with every cause at work, whose covariance has the scale of the errors in it. */
+function unpreferred(model: ComparedModel & { readonly everyCause: EveryCause }): ComparedModel {
+  return { ...withEveryCause(model), chiSquare: { ...model.chiSquare, probability: 1 } };
 }
 
 /**
@@ -162,9 +139,10 @@ const TOLERANCES_UNSEEN = 3;
  */
 export function compareModels(earlier: ComparedModel, later: ComparedModel): Comparison {
   refuseOtherMount(earlier, later);
-  const both = Boolean(earlier.everyCause) && Boolean(later.everyCause);
-  const older = both ? unpreferred(earlier) : earlier;
-  const newer = both ? unpreferred(later) : later;
+  const [older, newer] =
+    hasEveryCause(earlier) && hasEveryCause(later)
+      ? [unpreferred(earlier), unpreferred(later)]
+      : [earlier, later];
   const olderPlaces = placesInForce(older);
   const newerPlaces = placesInForce(newer);
   const names = [...newerPlaces.keys()].filter((name) => olderPlaces.has(name) && !OF_ONE_NIGHT.has(name));
@@ -189,7 +167,8 @@ export function compareModels(earlier: ComparedModel, later: ComparedModel): Com
   );
   // A true change shows in the newer fit as far as its sightings tell it and not the tolerances.
   const shown = Matrix.sub(Matrix.eye(names.length), after.mmul(prior));
-  const together = changeTogether(names, differences, scatter, shown, newer, newerPlaces);
+  const all = changeTogether(names, differences, scatter, shown, newer, newerPlaces);
+  const { together, left, judged } = all;
   const terms = names.map((name, index): TermChange => {
     const was = older.terms[olderPlaces.get(name)!]!;
     const is = newer.terms[newerPlaces.get(name)!]!;
@@ -202,7 +181,12 @@ export function compareModels(earlier: ComparedModel, later: ComparedModel): Com
     const couldSee = share < LEAST_SHOWN ? null : (CHANGED_FROM * uncertainty) / share;
     const verdict = isZero(name)
       ? "starts anew"
-      : termVerdict(Math.abs(ratio), together.verdict, couldSee, unseenFrom(name, is.tolerance));
+      : termVerdict(
+          Math.max(Math.abs(left[index]! / uncertainty), all.byAxis?.get(name) ?? 0),
+          judged[index]!,
+          couldSee,
+          unseenFrom(name, is.tolerance),
+        );
     return {
       name,
       label: labelOf(name, newer.mount),
@@ -219,7 +203,9 @@ export function compareModels(earlier: ComparedModel, later: ComparedModel): Com
           : "",
     };
   });
-  const pole = poleChange(names, differences, scatter);
+  const alone = poleChange(names, differences, scatter);
+  // Where nothing but the axis explains what has changed, it is the axis.
+  const pole = all.byAxis === null ? alone : { ...alone, verdict: together.verdict };
   return {
     mount: newer.mount.name,
     together,
@@ -227,7 +213,7 @@ export function compareModels(earlier: ComparedModel, later: ComparedModel): Com
     pole,
     onlyOlder: [...olderPlaces.keys()].filter((name) => !newerPlaces.has(name)),
     onlyNewer: [...newerPlaces.keys()].filter((name) => !olderPlaces.has(name)),
-    summary: summaryOf(terms, pole, together, newer.mount),
+    summary: summaryOf(terms, pole, all, newer.mount),
   };
 }
 
@@ -241,8 +227,14 @@ function unseenFrom(name: TermName, tolerance: number | null): number {
 /** Combinations that scatter less than this part of what their terms do are rounding. */
 const LEAST_SCATTER = 1e-3;
 
+/** So many changes at once are taken off before the other terms are judged. */
+const MOST_CHANGES = 4;
+const AXIS: ReadonlySet<TermName> = new Set<TermName>(["polarAltitude", "polarEast"]);
+
 /**
- * All terms but the zeros together: χ² = dᵀ V⁻¹ d in the directions that scatter, and the one term that explains most of it.
+ * All terms but the zeros together: χ² = dᵀ V⁻¹ d in the directions that scatter, the one term that explains most of it, and of each
+ * difference what is left, and by which verdict on all it is judged, once the changes that explain them all are taken off: one
+ * that has changed makes no other suspect, and stars that hardly tell a term show another's change in it.
  */
 function changeTogether(
   names: readonly TermName[],
@@ -251,14 +243,26 @@ function changeTogether(
   shown: Matrix,
   newer: ComparedModel,
   newerPlaces: ReadonlyMap<TermName, number>,
-): ChangeTogether {
+): {
+  readonly together: ChangeTogether;
+  readonly left: readonly number[];
+  readonly judged: readonly ChangeVerdict[];
+  /** Of each of the axis's ways its change over its scatter, where they alone explain all and nothing else does; else null. */
+  readonly byAxis: ReadonlyMap<TermName, number> | null;
+} {
   const places = names.flatMap((name, index) => (isZero(name) ? [] : [index]));
+  const asOne = (together: ChangeTogether) => ({
+    together,
+    left: differences,
+    judged: names.map(() => together.verdict),
+    byAxis: null,
+  });
   const none: ChangeTogether = {
     chiSquare: { value: 0, degreesOfFreedom: 0, probability: 1 },
     verdict: "could not have been seen",
     likeliest: null,
   };
-  if (places.length === 0) return none;
+  if (places.length === 0) return asOne(none);
   const sizes = places.map((place) => {
     const term = newer.terms[newerPlaces.get(names[place]!)!]!;
     return Math.max(term.uncertainty, Math.sqrt(Math.max(0, scatter.get(place, place))), 1e-9);
@@ -272,7 +276,7 @@ function changeTogether(
     assumeSymmetric: true,
   });
   const told = sizesSquared.flatMap((square, k) => (square > LEAST_SCATTER ? [k] : []));
-  if (told.length === 0) return none;
+  if (told.length === 0) return asOne(none);
   /** A vector over the terms as independent numbers of unit scatter. */
   const whitened = (values: readonly number[]): number[] =>
     told.map(
@@ -288,13 +292,14 @@ function changeTogether(
   const probability = chiSquareProbability(value, degreesOfFreedom);
   const verdict = verdictBy(probability);
   if (verdict === "not changed") {
-    return { chiSquare: { value, degreesOfFreedom, probability }, verdict, likeliest: null };
+    return asOne({ chiSquare: { value, degreesOfFreedom, probability }, verdict, likeliest: null });
   }
+  // How one unit of each term would show in all the differences.
+  const patterns = places.map((place) => whitened(places.map((row) => shown.get(row, place))));
   let likeliest: ChangeTogether["likeliest"] = null;
-  for (const place of places) {
+  for (const [k, place] of places.entries()) {
     const name = names[place]!;
-    // How one unit of it would show in all the differences.
-    const pattern = whitened(places.map((row) => shown.get(row, place)));
+    const pattern = patterns[k]!;
     const square = dot(pattern, pattern);
     if (!(square > 0)) continue;
     const amount = dot(pattern, change) / square;
@@ -309,7 +314,85 @@ function changeTogether(
       leftProbability: chiSquareProbability(left, degreesOfFreedom - 1),
     };
   }
-  return { chiSquare: { value, degreesOfFreedom, probability }, verdict, likeliest };
+  const { amounts, ratios, rest, clear } = fewestChanges(
+    places.map((place) => names[place]!),
+    patterns,
+    change,
+    degreesOfFreedom,
+  );
+  return {
+    together: { chiSquare: { value, degreesOfFreedom, probability }, verdict, likeliest },
+    judged: names.map((_, row) => (amounts.has(places.indexOf(row)) ? verdict : rest)),
+    byAxis:
+      clear && rest === "not changed" && [...ratios.keys()].every((k) => AXIS.has(names[places[k]!]!))
+        ? new Map([...ratios].map(([k, ratio]) => [names[places[k]!]!, ratio]))
+        : null,
+    // Of a term that is itself among the changes all is left.
+    left: differences.map((difference, row) =>
+      places.reduce(
+        (sum, place, k) => (place === row ? sum : sum - (amounts.get(k) ?? 0) * shown.get(row, place)),
+        difference,
+      ),
+    ),
+  };
+}
+
+/** What explains the differences: of each term its change and that over its scatter. */
+interface Explanation {
+  readonly amounts: ReadonlyMap<number, number>;
+  readonly ratios: ReadonlyMap<number, number>;
+  /** What is left, judged. */
+  readonly rest: ChangeVerdict;
+  /** The last one taken explains clearly more than any other would. */
+  readonly clear: boolean;
+}
+
+/** So much less of χ² must be left than with another change: three standard deviations. */
+const CLEARLY = 9;
+
+/** The fewest changes, one after the other by what they explain, that leave no more than chance does; the axis's two ways count as one. */
+function fewestChanges(
+  names: readonly TermName[],
+  patterns: readonly (readonly number[])[],
+  change: readonly number[],
+  degreesOfFreedom: number,
+): Explanation {
+  const axis = names.flatMap((name, k) => (AXIS.has(name) ? [k] : []));
+  const groups = [axis, ...names.flatMap((name, k) => (AXIS.has(name) ? [] : [[k]]))];
+  let taken: { places: readonly number[]; rows: Matrix; amounts: Matrix; left: number } = {
+    places: [],
+    rows: Matrix.zeros(change.length, 0),
+    amounts: Matrix.zeros(0, 1),
+    left: Number.POSITIVE_INFINITY,
+  };
+  let clear = false;
+  const explained = (group: readonly number[]): typeof taken => {
+    const places = [...taken.places, ...group];
+    const rows = new Matrix(change.map((_, row) => places.map((k) => patterns[k]![row]!)));
+    const seen = Matrix.columnVector([...change]);
+    const amounts = pseudoInverse(rows).mmul(seen);
+    return { places, rows, amounts, left: Matrix.sub(seen, rows.mmul(amounts)).norm() ** 2 };
+  };
+  let rest: ChangeVerdict = "changed";
+  for (let round = 0; round < MOST_CHANGES && rest !== "not changed"; round++) {
+    const open = groups.filter((group) => group.length > 0 && !taken.places.includes(group[0]!));
+    if (open.length === 0) break;
+    const [best, second] = open.map(explained).sort((a, b) => a.left - b.left);
+    taken = best!;
+    clear = second === undefined || second.left - best!.left > CLEARLY;
+    const free = Math.max(1, degreesOfFreedom - taken.places.length);
+    rest = verdictBy(chiSquareProbability(taken.left, free));
+  }
+  const scatter = pseudoInverse(taken.rows.transpose().mmul(taken.rows));
+  const amounts = taken.amounts.to1DArray();
+  return {
+    amounts: new Map(taken.places.map((k, index) => [k, amounts[index]!])),
+    ratios: new Map(
+      taken.places.map((k, index) => [k, Math.abs(amounts[index]!) / Math.sqrt(scatter.get(index, index))]),
+    ),
+    rest,
+    clear,
+  };
 }
 
 function verdictBy(probability: number): "changed" | "perhaps changed" | "not changed" {
@@ -491,10 +574,10 @@ function settlingText(difference: number, mount: Mount): string {
 function summaryOf(
   terms: readonly TermChange[],
   pole: Comparison["pole"],
-  together: ChangeTogether,
+  { together, byAxis }: ReturnType<typeof changeTogether>,
   mount: Mount,
 ): string[] {
-  const sentences: string[] = [togetherText(together, terms, mount), poleText(pole)];
+  const sentences: string[] = [togetherText(together, byAxis !== null, terms, mount), poleText(pole)];
   for (const term of terms) {
     if (term.meaning === "") continue;
     if (term.name === "polarAltitude" || term.name === "polarEast") {
@@ -512,8 +595,10 @@ function summaryOf(
   }
   const unseen = terms.filter((term) => term.verdict === "could not have been seen");
   if (unseen.length > 0) {
+    const named = unseen.filter(({ name }) => !isOfCause(name)).map(({ label }) => label);
+    const others = named.length < unseen.length ? ["errors of the encoders, play or steps"] : [];
     sentences.push(
-      `Not measured by these stars, so it may have changed unseen: ${unseen.map(({ label }) => label).join(", ")}.`,
+      `Not measured by these stars, so it may have changed unseen: ${[...named, ...others].join(", ")}.`,
     );
   }
   if (terms.some((term) => term.verdict === "starts anew")) {
@@ -526,7 +611,12 @@ function summaryOf(
 
 const signs = (text: string): string => text.replace(/-(\d)/g, "−$1");
 
-function togetherText(together: ChangeTogether, terms: readonly TermChange[], mount: Mount): string {
+function togetherText(
+  together: ChangeTogether,
+  byAxis: boolean,
+  terms: readonly TermChange[],
+  mount: Mount,
+): string {
   const { chiSquare, verdict, likeliest } = together;
   const figure = `χ² ${chiSquare.value.toFixed(0)} of ${chiSquare.degreesOfFreedom}`;
   if (verdict === "could not have been seen") {
@@ -541,6 +631,7 @@ function togetherText(together: ChangeTogether, terms: readonly TermChange[], mo
   const said = verdict === "changed" ? "has changed" : "may have changed";
   const start = `${mount.name} ${said}: all terms together differ by more than chance (${figure}).`;
   if (likeliest === null) return start;
+  if (byAxis) return `${start} A move of the polar axis alone would explain it.`;
   const per = likeliest.unit === "arcmin" ? "′" : "′/rad";
   const size = signs(
     `${likeliest.change.value.toFixed(1)}${per} ± ${likeliest.change.uncertainty.toFixed(1)}${per}`,

@@ -132,10 +132,15 @@ export function meanTemperature(night: Pick<Night, "sightings">): number | null 
 
 /** The text of a kept model's file. Numbers keep all their digits. */
 export function keptModelText(kept: KeptModel): string {
-  const { covariance, ...rest } = kept;
+  const { covariance, everyCause, terms, ...rest } = kept;
   const head = JSON.stringify(rest, null, 2).replace(/\n\}$/, "");
-  const rows = covariance.map((row) => `    ${JSON.stringify(row)}`).join(",\n");
-  return `${head},\n  "covariance": [\n${rows}\n  ]\n}\n`;
+  const rowsOf = (rows: readonly object[], indent: string): string =>
+    `[\n${rows.map((row) => `${indent}  ${JSON.stringify(row)}`).join(",\n")}\n${indent}]`;
+  const causes =
+    everyCause === null || everyCause === undefined
+      ? "null"
+      : `{\n    "values": ${JSON.stringify(everyCause.values)},\n    "covariance": ${rowsOf(everyCause.covariance, "    ")}\n  }`;
+  return `${head},\n  "terms": ${rowsOf(terms, "  ")},\n  "everyCause": ${causes},\n  "covariance": ${rowsOf(covariance, "  ")}\n}\n`;
 }
 
 const finite = v.pipe(v.number(), v.finite());

@@ -4,6 +4,7 @@
  */
 import { EigenvalueDecomposition, inverse, Matrix } from "#matrices";
 import { InputError } from "../errors.js";
+import { hasEveryCause, OF_ONE_NIGHT, withEveryCause } from "../keep/every-cause.js";
 import type { KeptModel } from "../keep/keep.js";
 import { keptStanding } from "../keep/keep.js";
 import type { Mount } from "../mount/mount.js";
@@ -85,15 +86,23 @@ export function keptNights(kept: readonly KeptModel[], mount: Mount): KeptNights
   }
   const last = dated.at(-1)!.model;
   const names = [...new Set(last.terms.map((term) => term.name))].filter(
-    (name) => !ZEROS.has(name) && dated.every(({ model }) => model.terms.some((term) => term.name === name)),
+    (name) =>
+      !ZEROS.has(name) &&
+      !OF_ONE_NIGHT.has(name) &&
+      dated.every(({ model }) => model.terms.some((term) => term.name === name)),
   );
   const lastTerm = (name: TermName) => last.terms.filter((term) => term.name === name).at(-1)!;
   return {
     names,
     units: names.map((name) => lastTerm(name).unit),
     tolerances: names.map((name) => lastTerm(name).tolerance),
-    nights: dated.map(({ model, timeMs }) => nightOf(model, timeMs, names)),
+    nights: dated.map(({ model, timeMs }) => nightOf(asCompared(model, dated), timeMs, names)),
   };
+}
+
+/** With every cause at work where all nights have it so: only then is what holds each term its tolerance alone. */
+function asCompared(model: KeptModel, all: readonly { readonly model: KeptModel }[]): KeptModel {
+  return hasEveryCause(model) && all.every((one) => hasEveryCause(one.model)) ? withEveryCause(model) : model;
 }
 
 function nightOf(model: KeptModel, timeMs: number, names: readonly TermName[]): KeptNight {

@@ -166,6 +166,10 @@ export function formatReading(reading: number | null, axis: AxisReadings): strin
     return String(Number(steps.toFixed(decimalsFor(axis.smallest))) + 0);
   }
   const shownStep = axis.smallest / 10;
+  // A display of tenths or hundredths is set by decimals.
+  if (axis.as !== "rightAscension" && isDecimal(axis.smallest)) {
+    return (Math.round(reading / shownStep) * shownStep + 0).toFixed(decimalsFor(shownStep));
+  }
   // Minutes serve a coarse dial, seconds with as many decimals as a tenth of a division asks for a fine one.
   const inMinutes = shownStep >= 1 / 60;
   const decimals = inMinutes ? 0 : decimalsFor(shownStep * 3600);
@@ -180,6 +184,11 @@ export function formatReading(reading: number | null, axis: AxisReadings): strin
   const seconds = (rest - (minutes * unitsInOne) / 60) / 10 ** decimals;
   const secondsText = seconds.toFixed(decimals).padStart(decimals === 0 ? 2 : decimals + 3, "0");
   return `${sign}${whole}:${String(minutes).padStart(2, "0")}:${secondsText}`;
+}
+
+/** Whether a step is a tenth, a hundredth and so on. */
+function isDecimal(step: number): boolean {
+  return step < 1 && Math.abs(Math.log10(step) - Math.round(Math.log10(step))) < 1e-9;
 }
 
 /** Decimals that show a step: none for 1 and above, at most six. */

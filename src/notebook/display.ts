@@ -5,7 +5,7 @@
 
 import { ownReport } from "../answers/printable.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
-import { faultText, InputError } from "../errors.js";
+import { faultTexts, InputError } from "../errors.js";
 import { plotlySource } from "../files/plotly-source.js";
 import type { MountFit } from "../fit/fit-result.js";
 import type { Figure } from "../plots/figure.js";
@@ -244,7 +244,7 @@ function reportOf(thing: unknown): Report | string {
   if (thing instanceof InputError) {
     return {
       title: "This cannot be used as it is",
-      blocks: [{ kind: "list", ordered: false, items: thing.faults.map(faultText) }],
+      blocks: [{ kind: "list", ordered: false, items: faultTexts(thing.faults) }],
     };
   }
   if (thing instanceof Error) {

@@ -3,7 +3,7 @@
  */
 import { momentMs } from "../answers/moment.js";
 import { printable } from "../answers/printable.js";
-import { faultText, InputError } from "../errors.js";
+import { faultTexts, InputError } from "../errors.js";
 import { openNightFolder } from "../files/night-folder.js";
 import { practiceCopy } from "../files/practice.js";
 import type { Mount } from "../mount/mount.js";
@@ -174,7 +174,7 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
     },
     preview(lines) {
       const { preview, warnings } = readPasted(lines, book.mount);
-      const text = [...preview, ...warnings.map(faultText)].join("\n");
+      const text = [...preview, ...faultTexts(warnings)].join("\n");
       return printable({ text }, () => text);
     },
     next({ at, ...plan } = {}) {
@@ -187,7 +187,7 @@ export function openNight(folder: string, options: OpenOptions = {}): OpenNight 
       book.reload();
     },
   };
-  return printable(night, () => nightReport(night, book.warnings.map(faultText)));
+  return printable(night, () => nightReport(night, faultTexts(book.warnings)));
 }
 
 /**

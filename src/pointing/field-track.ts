@@ -166,6 +166,8 @@ export interface TrackOptions {
   readonly beyond?: boolean;
   /** The target is kept in the middle by turning both shafts, as a hand or a guiding camera does. */
   readonly guided?: boolean;
+  /** The drive's rate over the sidereal one less 1, parts per million; 0 when not given. Guided, it does not count. */
+  readonly ratePpm?: number;
 }
 
 /**
@@ -185,8 +187,9 @@ export function trackTarget(
   const shafts = new Float64Array(2);
   mount.model.forward(mount.coefficients, target.hourAngle, target.declination, stance, shafts);
   const held = new Float64Array(2);
+  const rate = SIDEREAL_RATE * (1 + 1e-6 * (options.ratePpm ?? 0));
   const axesAt = (seconds: number): TelescopeAxes => {
-    if (!options.guided) return telescopeAxes(mount, shafts[0]! + SIDEREAL_RATE * seconds, shafts[1]!);
+    if (!options.guided) return telescopeAxes(mount, shafts[0]! + rate * seconds, shafts[1]!);
     const seen = seconds === 0 ? target : starAt(stars[0]!, seconds);
     mount.model.forward(mount.coefficients, seen.hourAngle, seen.declination, stance, held);
     return telescopeAxes(mount, held[0]!, held[1]!);

@@ -9,6 +9,8 @@ export interface Clock {
   time(iso: string): string;
   /** The same with the date before it where it is another one than that of `now`. */
   timeFrom(iso: string, now: string): string;
+  /** The date, `2026-03-14`. */
+  date(iso: string): string;
   /** Date and time of day, with UTC behind it where the clocks show another time. */
   moment(iso: string): string;
   /** The time of day in UTC; an empty string where the clocks show UTC. */
@@ -37,6 +39,7 @@ export function clockOf(timeZone: string | null, at: string, inMinutes = false):
       const { date } = shownAt(iso);
       return date === shownAt(now).date ? time(iso) : `${date.slice(5)} ${time(iso)}`;
     },
+    date: (iso) => shownAt(iso).date,
     moment: (iso) => {
       const { date } = shownAt(iso);
       return isLocal ? `${date} ${time(iso)} (${utcTime(iso)} UTC)` : `${date} ${time(iso)} UTC`;

@@ -66,11 +66,19 @@ export function daylightReport(daylight: Daylight): Report {
       },
       {
         kind: "table",
-        caption: `The shadow's direction, from true north through east. ${clock.sentence}`,
-        head: ["Time", "Shadow points to", "Sun's altitude", "Turns a minute", "Expect ±"],
-        align: ["left", "right", "right", "right", "right"],
+        caption: `The shadow's direction on ${clock.date(shadow.localNoon)}, from true north through east. ${clock.sentence}`,
+        head: [
+          "Time",
+          ...(clock.isLocal ? ["UTC"] : []),
+          "Shadow points to",
+          "Sun's altitude",
+          "Turns a minute",
+          "Expect ±",
+        ],
+        align: ["left", ...(clock.isLocal ? (["left"] as const) : []), "right", "right", "right", "right"],
         rows: shadow.table.map((moment) => [
-          clock.moment(moment.time),
+          clock.timeFrom(moment.time, shadow.localNoon),
+          ...(clock.isLocal ? [clock.utc(moment.time)] : []),
           `${fixed(moment.shadowAzimuthDeg, 2)}°`,
           `${fixed(moment.sunAltitudeDeg, 1)}°`,
           `${fixed(moment.turnsDegAMinute, 2)}°`,

@@ -1,10 +1,12 @@
 /** What exposures show of the mount's errors, in words. */
 import { type Fault, faultText } from "../errors.js";
 import type { Exposure, ExposureEnd } from "../exposure/exposure.js";
-import { exposureAssumptions, type GoodEnough, secondsText, unitText } from "../exposure/good-enough.js";
+import { type GoodEnough, secondsText, unitText } from "../exposure/good-enough.js";
 import type { ExposureTable } from "../exposure/sky.js";
+import type { Stack } from "../exposure/stack.js";
 import type { TrueOrRefracted } from "../exposure/true-or-refracted.js";
 import type { Note } from "../fit/fit-result.js";
+import { count } from "../words/lists.js";
 import { fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
 
@@ -14,11 +16,15 @@ export interface ExposureAnswer {
   /** The verdict in a sentence; null where none was asked. */
   readonly because: string | null;
   readonly exposures: readonly Exposure[];
+  /** A stack on each target, where one was asked for. */
+  readonly stacks: readonly Stack[];
   /** Targets asked for that cannot be exposed on, and why. */
   readonly leftOut: readonly Fault[];
   readonly table: ExposureTable | null;
   readonly goodEnough: GoodEnough | null;
   readonly poles: TrueOrRefracted | null;
+  /** What all this stands on, in sentences. */
+  readonly assumptions: readonly string[];
 }
 
 /**
@@ -27,7 +33,7 @@ export interface ExposureAnswer {
  * @param notes - of the fit, where it allows no figure
  * @example
  * ```ts
- * reportText(exposureReport({ mountName: mount.name, because: null, exposures, leftOut: [], table: null, goodEnough: null, poles: null }));
+ * reportText(exposureReport(exposureAnswer({ fit }).answer));
  * ```
  */
 export function exposureReport(
@@ -40,9 +46,10 @@ export function exposureReport(
   blocks.push(...notes.map(({ message, remedy }) => caution(`${message} ${remedy}`)));
   if (answer.goodEnough !== null) blocks.push(...verdictBlocks(answer.goodEnough));
   if (answer.exposures.length > 0) blocks.push(...targetBlocks(answer.exposures));
+  if (answer.stacks.length > 0) blocks.push(...stackBlocks(answer.stacks, answer.exposures));
   if (answer.table !== null) blocks.push(...tableBlocks(answer.table));
   if (answer.poles !== null) blocks.push(...poleBlocks(answer.poles));
-  blocks.push(...termsBlocks(answer.goodEnough));
+  blocks.push(...termsBlocks(answer.goodEnough ?? { assumptions: answer.assumptions, cautions: [] }));
   return { title: `How long ${answer.mountName} may expose`, blocks };
 }
 
@@ -73,11 +80,8 @@ function verdictBlocks(answer: GoodEnough): Block[] {
 }
 
 /** What is assumed, and what can hurt where the next round is at the base. */
-function termsBlocks(answer: GoodEnough | null): Block[] {
-  const blocks = (answer?.assumptions ?? exposureAssumptions).map(
-    (text): Block => ({ kind: "sentence", text }),
-  );
-  const cautions = answer?.cautions ?? [];
+function termsBlocks({ assumptions, cautions }: Pick<GoodEnough, "assumptions" | "cautions">): Block[] {
+  const blocks = assumptions.map((text): Block => ({ kind: "sentence", text }));
   if (cautions.length > 0) {
     blocks.push({ kind: "heading", text: "Before a hand goes near the base" });
     blocks.push(...cautions.map((text): Block => ({ kind: "sentence", tone: "caution", text })));
@@ -96,6 +100,7 @@ function targetBlocks(exposures: readonly Exposure[]): Block[] {
   const unit = unitText(first.unit);
   const how = first.guided ? "guided on the target" : "unguided";
   const moving = exposures.some(({ causes }) => causes.ownMotion > 0);
+  const driven = exposures.some(({ causes }) => causes.drive > 0);
   const blocks: Block[] = exposures.map((one): Block => {
     const answer = one.holds
       ? `${one.target.label}: ${secondsText(one.exposureS)} will do.`
@@ -127,19 +132,81 @@ function targetBlocks(exposures: readonly Exposure[]): Block[] {
     {
       kind: "table",
       caption: `What each cause alone would smear at the rim, ${unit}`,
-      head: ["Target", "Polar axis", "Air", "Tube, rings, axes", ...(moving ? ["Own motion"] : [])],
-      align: ["left", "right", "right", "right", ...(moving ? (["right"] as const) : [])],
+      head: [
+        "Target",
+        "Polar axis",
+        "Air",
+        "Tube, rings, axes",
+        ...(moving ? ["Own motion"] : []),
+        ...(driven ? ["Drive"] : []),
+      ],
+      align: [
+        "left",
+        "right",
+        "right",
+        "right",
+        ...[moving, driven].flatMap((one) => (one ? (["right"] as const) : [])),
+      ],
       rows: exposures.map((one) => [
         one.target.label,
         fixed(one.causes.polarAxis, 2),
         fixed(one.causes.refraction, 2),
         fixed(one.causes.tubeAndAxes, 2),
         ...(moving ? [fixed(one.causes.ownMotion, 2)] : []),
+        ...(driven ? [fixed(one.causes.drive, 2)] : []),
       ]),
     },
   );
   return blocks;
 }
+
+/** What stacks show: whether a single exposure is short and long enough, and how far the field walks. */
+function stackBlocks(stacks: readonly Stack[], exposures: readonly Exposure[]): Block[] {
+  const first = stacks[0]!;
+  const blocks: Block[] = [
+    {
+      kind: "heading",
+      text: `A stack of ${count(first.count, "exposure")} of ${secondsText(first.exposureS)}`,
+    },
+  ];
+  stacks.forEach((stack, k) => {
+    const one = exposures[k]!;
+    const caution = stack.followsS < stack.totalS;
+    blocks.push({
+      kind: "sentence",
+      tone: caution ? "caution" : "plain",
+      text: caution
+        ? `${stack.label}: the telescope can follow for ${secondsText(stack.followsS)} only; the stack lasts ${secondsText(stack.totalS)}.`
+        : `${stack.label}: ${percent(stack.common)} of the picture is in every exposure.${one.holds ? "" : ` A single one is too long: at most ${secondsText(one.longestS)}.`}`,
+    });
+  });
+  if (first.readNoisePart !== null && first.shortestS !== null) blocks.push(readNoise(first));
+  blocks.push({
+    kind: "table",
+    caption: `What the field does over the whole stack, ${secondsText(first.totalS)}`,
+    head: ["Target", "Walks west", "Walks north", "Turns", "In every picture"],
+    align: ["left", "right", "right", "right", "right"],
+    rows: stacks.map((stack) => [
+      stack.label,
+      `${signed(stack.walk.west, 0)}″`,
+      `${signed(stack.walk.north, 0)}″`,
+      `${signed(stack.rotationDeg, 2)}°`,
+      percent(stack.common),
+    ]),
+  });
+  return blocks;
+}
+
+function readNoise({ readNoisePart, shortestS, exposureS }: Stack): Block {
+  const part = `${fixed(100 * readNoisePart!, 0)} %`;
+  const verdict = exposureS >= shortestS! ? "is long enough" : "is short";
+  return {
+    kind: "sentence",
+    text: `A single exposure of ${secondsText(exposureS)} ${verdict}: its read noise adds ${part} to the sky's noise. From ${secondsText(shortestS!)} on it adds less than 5 %.`,
+  };
+}
+
+const percent = (part: number): string => `${fixed(100 * part, 0)} %`;
 
 /** Every other hour fits a terminal of eighty columns. */
 const MOST_COLUMNS = 7;

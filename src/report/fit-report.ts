@@ -147,6 +147,8 @@ export function noteText(note: Note): string {
 }
 
 function termsBlocks(fit: MountFit): Block[] {
+  // Without a sighting each line would repeat that nothing is known.
+  if (fit.sightings.used === 0) return [];
   const severalSets = fit.terms.some((term) => term.set !== null);
   const head = ["Term", ...(severalSets ? ["Set"] : []), "Value ±", "Which way", "Tolerance", "Standing"];
   const align: ("left" | "right")[] = [
@@ -157,13 +159,13 @@ function termsBlocks(fit: MountFit): Block[] {
     "right",
     "left",
   ];
-  const known = fit.sightings.used > 0;
   const shown = fit.terms.filter(matters);
   const unseen = fit.terms.length - shown.length;
   const rows = shown.map((term) => [
     term.label,
     ...(severalSets ? [term.set ?? ""] : []),
-    ...valueAndWay(term, known),
+    estimateText(term, term.unit),
+    wayText(term.name, term.value),
     toleranceText(term, fit.priors),
     term.standing,
   ]);
@@ -184,7 +186,7 @@ function termsBlocks(fit: MountFit): Block[] {
           : "No tolerances were used: the stars alone decide."
       }`,
     },
-    ...(unseen > 0 && known
+    ...(unseen > 0
       ? [
           {
             kind: "sentence" as const,
@@ -192,8 +194,8 @@ function termsBlocks(fit: MountFit): Block[] {
           },
         ]
       : []),
-    ...(known ? [{ kind: "sentence" as const, text: `${azimuth} ${chi}` }] : []),
-    ...(known && fit.sound
+    { kind: "sentence", text: `${azimuth} ${chi}` },
+    ...(fit.sound
       ? [
           {
             kind: "sentence" as const,
@@ -206,12 +208,6 @@ function termsBlocks(fit: MountFit): Block[] {
 
 /** Whether a term is listed: always, but for a cause that tonight's readings do not show. */
 const matters = (term: TermEstimate): boolean => term.probability === null || term.probability >= 0.5;
-
-/** A term's value and which way it goes; where no sighting counts it goes no way, and a free term is unknown. */
-function valueAndWay(term: TermEstimate, known: boolean): readonly [string, string] {
-  if (known) return [estimateText(term, term.unit), wayText(term.name, term.value)];
-  return [term.tolerance === null ? "unknown" : estimateText(term, term.unit), ""];
-}
 
 function toleranceText(term: TermEstimate, priors: boolean): string {
   if (!priors || term.tolerance === null) {

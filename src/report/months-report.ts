@@ -19,12 +19,14 @@ export function monthsReport(months: Months): Report {
     kind: "sentence",
     text: `From ${count(months.nights.length, "night")}, ${months.nights[0]!.slice(0, 10)} to ${months.nights.at(-1)!.slice(0, 10)}. Look again in ${count(months.lookAgainWeeks, "week")}: until then pointing should not lose more than ${fixed(months.limitArcmin, 1)}′.`,
   });
+  // What is not told stands in a note, by name.
+  const told = months.terms.filter((term) => term.verdict !== "not told");
   blocks.push({
     kind: "table",
     caption: "Each term over the months",
     head: ["Term", "Now", "A month", "Robust", "A kelvin", ""],
     align: ["left", "right", "right", "right", "right", "left"],
-    rows: months.terms.map((term) => [
+    rows: told.map((term) => [
       term.label,
       estimateText(term.now, term.unit),
       rateText(term.perMonth, term.uncertainty, term.unit),

@@ -1,8 +1,10 @@
+import { termDescriptions } from "../mount/terms.js";
 import type { NextStar } from "../plan/next.js";
 import type { Plan, PlannedStar } from "../plan/plan.js";
+import { guidanceText, isGrave } from "../pointing/guidance.js";
 import { count } from "../words/lists.js";
 import { arcminText, fixed, signed } from "../words/numbers.js";
-import { clockOf } from "./clock.js";
+import { type Clock, clockOf, inWholeMinutes } from "./clock.js";
 import type { Block, Report } from "./report.js";
 
 /** An uncertainty larger than this is not worth a figure, arcminutes. */
@@ -24,57 +26,23 @@ function uncertaintyText(arcmin: number): string {
 export function planReport(plan: Plan): Report {
   const last = plan.stars[plan.stars.length - 1];
   const ofPole = plan.toLearn === "pole";
-  const clock = clockOf(plan.timeZone, plan.from);
+  const clock = clockOf(plan.timeZone, plan.from, inWholeMinutes(plan.stars.map(({ time }) => time)));
+  const columns = starColumns(plan, clock);
   const blocks: Block[] = [];
   if (last !== undefined) {
     blocks.push({ kind: "sentence", tone: "verdict", text: verdict(plan, last) });
   }
   for (const note of plan.notes) {
-    blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
+    blocks.push({ kind: "sentence", text: guidanceText(note), tone: isGrave(note) ? "caution" : "plain" });
   }
   blocks.push(
     { kind: "heading", text: "The stars, in order" },
     {
       kind: "table",
       caption: `${count(plan.stars.length, "star")} from ${clock.moment(plan.from)}, one every ${fixed(plan.minutesBetween, plan.minutesBetween % 1 === 0 ? 0 : 1)} minutes. ${clock.sentence}`,
-      head: [
-        "",
-        "Time",
-        ...(clock.isLocal ? ["UTC"] : []),
-        "Star",
-        "Mag.",
-        "Altitude",
-        "Azimuth",
-        "Hour angle reads",
-        "Declination reads",
-        "Within",
-      ],
-      align: [
-        "right",
-        "left",
-        ...(clock.isLocal ? (["left"] as const) : []),
-        "left",
-        "right",
-        "right",
-        "right",
-        "right",
-        "right",
-        "right",
-      ],
-      rows: plan.stars.map((star) => [
-        String(star.place),
-        clock.time(star.time),
-        ...(clock.isLocal ? [clock.utc(star.time)] : []),
-        star.side === "beyond" ? `${star.star} (beyond)` : star.star,
-        star.variable ? `${fixed(star.vMag, 1)} v` : fixed(star.vMag, 1),
-        `${fixed(star.altitudeDeg, 0)}°`,
-        `${fixed(star.azimuthDeg, 0)}°`,
-        star.predicted.hourAngleText,
-        star.predicted.declinationText,
-        star.predicted.uncertaintyArcmin === null
-          ? "unknown"
-          : uncertaintyText(star.predicted.uncertaintyArcmin),
-      ]),
+      head: columns.map(({ head }) => head),
+      align: columns.map(({ align }) => align),
+      rows: plan.stars.map((star) => columns.map(({ cell }) => cell(star))),
     },
     ...(plan.stars.some(({ variable }) => variable)
       ? [
@@ -87,13 +55,13 @@ export function planReport(plan: Plan): Report {
     { kind: "heading", text: "What each will have taught" },
     {
       kind: "table",
-      caption: `Expected uncertainty of the polar axis${ofPole ? "" : ` and of ${plan.toLearn}`} after each star, 1σ`,
+      caption: `Expected uncertainty of the polar axis${ofPole ? "" : ` and of the ${goalText(plan)}`} after each star, 1σ`,
       head: [
         "",
         "Star",
         "Altitude ±",
         "East ±",
-        ...(ofPole ? [] : [`${plan.toLearn} ±`]),
+        ...(ofPole ? [] : ["Term ±"]),
         "Axes turn",
         ...(ofPole ? ["Enough"] : []),
       ],
@@ -123,10 +91,55 @@ export function planReport(plan: Plan): Report {
   return { title: `Stars to sight with ${plan.mount}`, blocks };
 }
 
+interface StarColumn {
+  readonly head: string;
+  readonly align: "left" | "right";
+  readonly cell: (star: PlannedStar) => string;
+}
+
+function starColumns(plan: Plan, clock: Clock): StarColumn[] {
+  const all: (StarColumn | null)[] = [
+    { head: "", align: "right", cell: ({ place }) => String(place) },
+    { head: "Time", align: "left", cell: ({ time }) => clock.time(time) },
+    clock.isLocal ? { head: "UTC", align: "left", cell: ({ time }) => clock.utc(time) } : null,
+    {
+      head: "Star",
+      align: "left",
+      cell: ({ star, side }) => (side === "beyond" ? `${star} (beyond)` : star),
+    },
+    {
+      head: "Mag.",
+      align: "right",
+      cell: ({ vMag, variable }) => `${fixed(vMag, 1)}${variable ? " v" : ""}`,
+    },
+    { head: "Alt.", align: "right", cell: ({ altitudeDeg }) => `${fixed(altitudeDeg, 0)}°` },
+    { head: "Azim.", align: "right", cell: ({ azimuthDeg }) => `${fixed(azimuthDeg, 0)}°` },
+    { head: "Hour angle reads", align: "right", cell: ({ predicted }) => predicted.hourAngleText },
+    { head: "Declination reads", align: "right", cell: ({ predicted }) => predicted.declinationText },
+    // Where the zeros are unknown no reading is known to anything.
+    plan.stars.some(({ predicted }) => predicted.uncertaintyArcmin !== null)
+      ? {
+          head: "Within",
+          align: "right",
+          cell: ({ predicted }) =>
+            predicted.uncertaintyArcmin === null ? "unknown" : uncertaintyText(predicted.uncertaintyArcmin),
+        }
+      : null,
+  ];
+  return all.filter((column) => column !== null);
+}
+
+/** The term that is to be learnt, as it is called. */
+function goalText({ toLearn }: Plan): string {
+  return toLearn in termDescriptions
+    ? termDescriptions[toLearn as keyof typeof termDescriptions].label
+    : toLearn;
+}
+
 function verdict(plan: Plan, last: PlannedStar): string {
   const stars = `With these ${count(plan.stars.length, "star")}`;
   if (plan.toLearn !== "pole") {
-    return `${stars} ${plan.toLearn} will be known to ${uncertaintyText(last.termAfter ?? Number.NaN)}.`;
+    return `${stars} the ${goalText(plan)} will be known to ${uncertaintyText(last.termAfter ?? Number.NaN)}.`;
   }
   const before = plan.before === null ? "" : ` (now ${uncertaintyText(plan.before.axis)} together)`;
   return `${stars} the polar axis will be known to ${uncertaintyText(last.after.altitude)} in altitude and ${uncertaintyText(last.after.east)} in east${before}.`;

@@ -7,6 +7,7 @@ import type { MountFit } from "../fit/fit-result.js";
 import { eastOrWest, highOrLow } from "../words/directions.js";
 import { count, listText } from "../words/lists.js";
 import { arcminText, fixed, signed, sizeText } from "../words/numbers.js";
+import { clockOf, inWholeMinutes } from "./clock.js";
 import { poleSentence, sentence } from "./fit-report.js";
 import type { Block, Report } from "./report.js";
 
@@ -208,6 +209,8 @@ function skyWay({ west, north }: { readonly west: number; readonly north: number
 function starBlocks(under: UnderStar | null): Block[] {
   if (under === null) return [];
   const [first, last] = [under.readings[0]!, under.readings.at(-1)!];
+  const times = under.readings.map(({ time }) => time);
+  const clock = clockOf(under.timeZone, first.time, inWholeMinutes(times));
   const half = under.halfFieldArcmin;
   const items = [
     `With a drive that follows: set both axes to the readings of the coming minute, clamp them, and start the drive. Set both again by the table before the last look.`,
@@ -249,10 +252,15 @@ function starBlocks(under: UnderStar | null): Block[] {
   blocks.push(
     {
       kind: "table",
-      caption: `What to set, minute by minute (UTC, ${first.time.slice(0, 10)}, ${first.time.slice(11, 16)} to ${last.time.slice(11, 16)})`,
-      head: ["Time", "Hour angle", "Declination"],
-      align: ["left", "right", "right"],
-      rows: under.readings.map((one) => [one.time.slice(11, 19), one.hourAngleText, one.declinationText]),
+      caption: `What to set, minute by minute, from ${clock.moment(first.time)} to ${clock.moment(last.time)}. ${clock.sentence}`,
+      head: ["Time", ...(clock.isLocal ? ["UTC"] : []), "Hour angle", "Declination"],
+      align: ["left", ...(clock.isLocal ? (["left"] as const) : []), "right", "right"],
+      rows: under.readings.map(({ time, hourAngleText, declinationText }) => [
+        clock.time(time),
+        ...(clock.isLocal ? [clock.utc(time)] : []),
+        hourAngleText,
+        declinationText,
+      ]),
     },
     {
       kind: "sentence",

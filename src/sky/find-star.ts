@@ -122,6 +122,9 @@ export function unknownStarFault(text: string): Fault {
     return star.name !== "" && designation !== "" ? `${star.name} (${designation})` : star.label;
   });
   const meant = near.length === 0 ? "" : ` Did you mean ${joinOr(near)}?`;
+  const wanders = WANDERERS.test(text.trim())
+    ? " This one moves among the stars: sight stars, and find it afterwards."
+    : "";
   const garbled = text.includes("\uFFFD") ? " Some letters are no UTF-8: save the file as UTF-8." : "";
   return {
     code: "unknown-star",
@@ -129,9 +132,11 @@ export function unknownStarFault(text: string): Fault {
     allowed:
       "an IAU star name (Achernar), a Bayer designation (α Cen, alpha Cen), a Flamsteed designation (16 Boo) or a " +
       "Hipparcos number (HIP 71683) of one of the catalogue's 436 stars; for another star give its raDeg and decDeg",
-    message: `No star of that name in the catalogue.${garbled}${meant}`,
+    message: `No star of that name in the catalogue.${wanders}${garbled}${wanders === "" ? meant : ""}`,
   };
 }
+
+const WANDERERS = /^(the )?(sun|moon|mercury|venus|mars|jupiter|saturn|uranus|neptune|pluto)$/i;
 
 function joinOr(words: readonly string[]): string {
   return words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} or ${words.at(-1)}`;

@@ -3,7 +3,11 @@ import { ARCMINUTE } from "../../src/angles.js";
 import { jackTurns } from "../../src/base/jack-turns.js";
 import { rounds } from "../../src/base/rounds.js";
 import { parseTurned } from "../../src/base/turned-file.js";
+import { fitMount } from "../../src/fit/mount-fit.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
+import { simulateNight } from "../../src/simulate/simulate-night.js";
+import { findStar } from "../../src/sky/find-star.js";
+import { wallClock } from "../../src/sky/zone.js";
 import { exampleBase, exampleMount, fourJacks, lowBearing, southBolts } from "./example-base.js";
 import { axisAfter, nightOf, type TrueMotion, type Truth, turnUnderStar } from "./world.js";
 
@@ -116,4 +120,49 @@ test("a star outside the camera's field is reached in stages", () => {
   expect(under.halfFieldArcmin).toBeCloseTo(2.7 / 1800 / ARCMINUTE, 2);
   expect(under.stages.length).toBe(Math.ceil(off / (0.8 * under.halfFieldArcmin!)));
   expect(under.stages.at(-1)).toMatchObject({ part: 1, hourAngle: 0, declination: 0 });
+});
+
+test("each share is as long as its turn carries the tube there, and near the pole no star is taken", () => {
+  const mount = {
+    ...exampleMount(47.2, exampleBase({ jacks: fourJacks({ raiseLeftMm: 120 }), azimuthBolts: southBolts })),
+    readings: tenThousand,
+  };
+  const fit = nightOf(mount, { altitude: -38, east: 51, terms: {} }, 11);
+  const { underStar } = jackTurns(fit);
+  const rad = Math.PI / 180;
+  const { star, altitudeDeg, azimuthDeg, shares, offBefore } = underStar!;
+  expect(Math.abs(findStar(star).decDeg)).toBeLessThan(80.1);
+  const eastward = Math.cos(altitudeDeg * rad) * Math.sin(azimuthDeg * rad);
+  // A turn about a line moves a star by the turn times the sine of its distance from that line: geometry, no source.
+  const tilt = Math.abs(fit.pole.altitude.value) * Math.sqrt(1 - eastward ** 2);
+  const turn = Math.abs(fit.pole.azimuth.value) * Math.cos(altitudeDeg * rad);
+  const size = ({ west, north }: { west: number; north: number }) => Math.hypot(west, north);
+  // Whole parts of a turn, and a middle half a degree from the star.
+  expect(Math.abs(size(shares[0]!) / tilt - 1)).toBeLessThan(0.03);
+  expect(Math.abs(size(shares[1]!) / turn - 1)).toBeLessThan(0.03);
+  expect(shares[0]!.west + shares[1]!.west).toBeCloseTo(-offBefore.west, 6);
+});
+
+test("a night in the site's own time is turned under a star by that time", () => {
+  const mount = exampleMount(47.2, exampleBase({ jacks: fourJacks({ raiseLeftMm: 120, lowerLeftMm: 120 }) }));
+  const site = { ...mount.site, timeZone: "Europe/Paris" };
+  const night = simulateNight({
+    seed: 11,
+    mount: { ...mount, site, readings: tenThousand },
+    terms: { polarAltitude: -38, polarEast: 51 },
+    targets: 12,
+    fromMs: Date.UTC(2026, 2, 14, 19),
+    toMs: Date.UTC(2026, 2, 14, 22),
+  });
+  const inLocalTime = night.sightings.map((one) => {
+    const { date, time } = wallClock(one.timeMs, site.timeZone);
+    return { ...one, time: `${date} ${time}` };
+  });
+  const fit = fitMount({ mount: night.mount, sightings: inLocalTime });
+  const { timeZone, readings } = jackTurns(fit).underStar!;
+  expect(timeZone).toBe("Europe/Paris");
+  // Ten minutes to make ready after the last sighting, then the next whole minute.
+  const wait = Date.parse(readings[0]!.time) - Math.max(...night.sightings.map(({ timeMs }) => timeMs));
+  expect(wait).toBeGreaterThanOrEqual(10 * 60_000);
+  expect(wait).toBeLessThanOrEqual(11 * 60_000);
 });

@@ -41,7 +41,13 @@ const DRIFTS = `hourAngleDeg,declinationDeg,minutes,driftNorthArcsec,uncertainty
 50,-20,10,61.7,1
 `;
 
-const asked = { fit, targets: ["Canopus"], timeMs: Date.UTC(2026, 2, 14, 19), exposureS: 30 };
+const asked = {
+  fit,
+  targets: ["Canopus"],
+  timeMs: Date.UTC(2026, 2, 14, 19),
+  exposureS: 30,
+  stack: { count: 60 },
+};
 const made = [
   ...(await driftFigures(
     driftAnswer(ridgeMount, readDrifts(DRIFTS, { camera: ridgeMount.camera, file: "drift.csv" }), fit),

@@ -167,7 +167,8 @@ describe("the evening's answers", () => {
       const field = fieldOfEyepiece(0.5);
       for (const fit of [fitMount(night), fitMount({ mount: night.mount, sightings: [] })]) {
         const turns = night.mount.base === null ? null : jackTurns(fit);
-        const json = exposed({ fit, targets: places, turns, field, exposureS: 120 });
+        const stack = { count: 20, readNoiseE: 8, skyE: 2 };
+        const json = exposed({ fit, targets: places, turns, field, exposureS: 120, seeingArcsec: 3, stack });
         expect(troubles("exposure", json)).toBeNull();
         // Without a sighting nothing is known of the axis, and no figure is given.
         expect(json.exposures.map((one) => one.unit)).toEqual(
@@ -232,10 +233,11 @@ it("the schemas refuse what they should", () => {
   const { mount } = night;
   const seen = makeDrifts(drifts["both errors"]!);
   const targets = [{ label: "on the meridian", hourAngleDeg: 0, declinationDeg: -10 }];
+  const stack = { count: 20 };
   const answers = {
     fit: json,
     drift: driftJson(driftAnswer(mount, seen, fit)),
-    exposure: exposed({ fit, targets, turns: jackTurns(fit) }),
+    exposure: exposed({ fit, targets, turns: jackTurns(fit), stack }),
   };
   for (const name of ["fit", "drift", "exposure"] as const) {
     const whole = answers[name] as Record<string, unknown>;

@@ -57,6 +57,24 @@ describe("two nights by all terms together", () => {
     expect(named).toBeGreaterThanOrEqual(7);
   });
 
+  it("sees a base that has settled by 6′, and suspects nothing else beside it", () => {
+    let seen = 0;
+    let others = 0;
+    for (let seed = 1; seed <= 12; seed++) {
+      const was = terms(seededRandom(40 + seed));
+      const moved = { ...was, polarAltitude: was.polarAltitude + 6 };
+      const found = compareModels(night(300 + seed, was, 16), night(400 + seed, moved, 16));
+      if (found.pole.verdict === "changed") seen += 1;
+      others += found.terms.filter(
+        ({ name, verdict }) =>
+          !name.startsWith("polar") && (verdict === "changed" || verdict === "perhaps changed"),
+      ).length;
+      expect(found.summary.join(" ")).not.toContain("has not moved");
+    }
+    expect(seen).toBeGreaterThanOrEqual(10);
+    expect(others).toBeLessThanOrEqual(2);
+  });
+
   it("calls an unchanged mount changed on few nights", () => {
     let changed = 0;
     const PAIRS = 60;

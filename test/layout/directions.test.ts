@@ -33,7 +33,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   plan: EVENING,
   find: EVENING,
   drift: EVENING,
-  exposure: [...EVENING, "find"],
+  exposure: [...EVENING, "find", "drive"],
   drive: [...FITTED, "pointing"],
   procedures: FITTED,
   months: [...FITTED, "pointing", "keep"],

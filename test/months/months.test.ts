@@ -94,7 +94,7 @@ describe("a mount over months", () => {
     const found = months(models, ridgeMount);
     const altitude = found.terms.find((term) => term.name === "polarAltitude")!;
     expect(Math.abs(altitude.perKelvin! - 0.4)).toBeLessThan(3 * altitude.perKelvinUncertainty!);
-    expect(altitude.perKelvinUncertainty!).toBeLessThan(0.1);
+    expect(altitude.perKelvinUncertainty!).toBeLessThan(0.12);
     expect(altitude.verdict).not.toBe("drifts");
     const blind = months(
       models.map((model) => ({ ...model, temperatureC: null })),

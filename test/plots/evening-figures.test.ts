@@ -24,7 +24,7 @@ const driftText = `hourAngleDeg,declinationDeg,minutes,driftNorthArcsec,uncertai
 
 const drifts = readDrifts(driftText, { camera: vacuum.camera, file: "drift.csv" });
 const drift = driftAnswer(vacuum, drifts, fit);
-const asked = { fit, targets: ["Canopus"], timeMs: FROM_MS, exposureS: 30 };
+const asked = { fit, targets: ["Canopus"], timeMs: FROM_MS, exposureS: 30, stack: { count: 60 } };
 const exposures = exposureAnswer(asked);
 const driftDrawn = await driftFigures(drift);
 const figures: readonly (readonly [string, Figure])[] = [

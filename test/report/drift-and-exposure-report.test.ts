@@ -3,7 +3,7 @@ import { compareDrift } from "../../src/drift/compare.js";
 import { solveDrift } from "../../src/drift/drift.js";
 import { makeDrifts } from "../../src/drift/file.js";
 import { exposure } from "../../src/exposure/exposure.js";
-import { goodEnough, secondsText } from "../../src/exposure/good-enough.js";
+import { exposureAssumptions, goodEnough, secondsText } from "../../src/exposure/good-enough.js";
 import { exposureTable } from "../../src/exposure/sky.js";
 import { trueOrRefracted } from "../../src/exposure/true-or-refracted.js";
 import { fieldOfCamera, fieldOfEyepiece } from "../../src/pointing/field.js";
@@ -109,6 +109,8 @@ describe("the exposure report", () => {
         mountName: ridgeMount.name,
         exposures: [exposure(fit, target, options)],
         because: null,
+        stacks: [],
+        assumptions: exposureAssumptions(options),
         leftOut: [],
         table: exposureTable(fit, options),
         goodEnough: goodEnough(fit, options),
@@ -136,6 +138,8 @@ describe("the exposure report", () => {
         mountName: "A mount",
         exposures: [one],
         because: null,
+        stacks: [],
+        assumptions: exposureAssumptions(),
         leftOut: [],
         table: null,
         goodEnough: null,

@@ -81,8 +81,7 @@ test("where no sighting counts, no figure is given for what is not known", () =>
   const text = reportText(fitReport(fit), { width: 2000 });
   expect(text).toContain("nothing is known");
   expect(text).not.toMatch(/In azimuth|χ²|180° 0′|206°|reads west|too far east/);
-  expect(text).toMatch(/hour-angle zero +unknown/);
-  expect(text).toContain("0′ ± 20′");
+  expect(text).not.toContain("The terms");
 });
 
 test("azimuth and the east error are distinguished the right way round", () => {

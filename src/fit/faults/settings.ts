@@ -1,34 +1,44 @@
 /**
- * Settings of the mount file that the readings contradict: an encoder that counts the other way, steps a turn that are
- * half, twice or four times the truth, the two columns exchanged.
+ * Settings of the mount file that the readings contradict: an axis that counts the other way, steps a turn that are
+ * half, twice or four times the truth, a dial of hours taken for one of degrees, the two columns exchanged.
  */
 import type { AxisReadings, Mount } from "../../mount/mount.js";
 import { priceOf, SETTING_CHANCE } from "../beliefs.js";
 import type { Bench } from "../bench.js";
 import type { Note } from "../fit-result.js";
 import type { Outcome } from "../outcome.js";
-import { coreCost, type RoughStart, refineStart, roughStarts } from "../rough-start.js";
+import { coreCost, type RefinedStart, type RoughStart, refineStart, roughStarts } from "../rough-start.js";
 import type { Fault, FaultOf } from "../story.js";
 import { isStrange } from "../strange.js";
 import type { FaultKind, Proposal, Telling } from "./fault-kind.js";
+import { stepsRatios } from "./steps-ratio.js";
 
 type SettingFault = FaultOf<"setting"> | FaultOf<"exchanged-columns">;
 const isSetting = (fault: Fault): fault is SettingFault =>
   fault.kind === "setting" || fault.kind === "exchanged-columns";
 
-/** What the file's angle may have to be multiplied by. */
-const FACTORS = [1, -1, 2, -2, 0.5, -0.5, 4, -4, 0.25, -0.25];
+/** What the file's angle may have to be multiplied by: steps of an encoder, hours for degrees on a dial and back. */
+const FACTORS = {
+  counts: [1, -1, 2, -2, 0.5, -0.5, 4, -4, 0.25, -0.25],
+  degrees: [1, -1, 15, -15],
+  hours: [1, -1, 1 / 15, -1 / 15],
+  rightAscension: [1],
+} as const;
 /** Pairs tried for each setting: a few to sieve them, more for those that are left. */
 const SIEVE_PAIRS = 12;
 const SIEVED = 10;
 const PAIRS = 60;
 const KEPT = 4;
+/** A setting explains a night where it leaves out at most this part of it. */
+const MOST_LEFT_OUT = 0.25;
+/** Ratios that can be told apart. */
+const RATIOS = 1000;
 
 export const setting: FaultKind<"setting"> = {
   kind: "setting",
   unsound: true,
   margin: 0,
-  price: () => priceOf(SETTING_CHANCE),
+  price: settingPrice,
   propose,
   notes: (_, telling) => settingsNotes(telling),
 };
@@ -46,12 +56,12 @@ export const exchangedColumns: FaultKind<"exchanged-columns"> = {
 
 /** Every way that the readings may have to be read, the file's own first. */
 function trialsFor({ readings }: Mount): SettingFault[][] {
-  const hourFactors = readings.hourAngle.as === "rightAscension" ? [1] : FACTORS;
   const axis = (name: "hourAngle" | "declination", factor: number): SettingFault[] =>
     factor === 1 ? [] : [{ kind: "setting", axis: name, factor }];
   const trials: SettingFault[][] = [];
-  for (const h of hourFactors)
-    for (const d of FACTORS) trials.push([...axis("hourAngle", h), ...axis("declination", d)]);
+  for (const h of FACTORS[readings.hourAngle.as])
+    for (const d of FACTORS[readings.declination.as])
+      trials.push([...axis("hourAngle", h), ...axis("declination", d)]);
   if (readings.hourAngle.as === readings.declination.as) {
     for (const h of [1, -1])
       for (const d of [1, -1])
@@ -74,33 +84,57 @@ function propose(outcome: Outcome, root: Bench): Proposal[] {
   const settingsOf = ({ story: { faults } }: RoughStart): SettingFault[] => faults.filter(isSetting);
   const sieved = rank(trials.slice(1), SIEVE_PAIRS, SIEVED);
   const starts = [...rank([[]], PAIRS, 2), ...rank(sieved.map(settingsOf), PAIRS, KEPT)];
-  const now = coreCost(outcome.core, story) + settingPrice(story.faults);
-  return starts.flatMap((start) => {
-    const refined = refineStart(root, start);
-    if (refined === null) return [];
-    return { faults: refined.faults, gain: now - refined.cost - settingPrice(refined.faults) };
-  });
+  const refined = starts.map((start) => refineStart(root, start)).filter((start) => start !== null);
+  const isWhole = ({ faults }: RefinedStart): boolean =>
+    faults.filter(({ kind }) => kind === "excluded").length <= MOST_LEFT_OUT * root.night.count;
+  if (!refined.some(isWhole)) refined.push(...stepsRatios(root, circumstances, FACTORS.counts));
+  const now = coreCost(outcome.core, story) + priceOfSettings(story.faults);
+  return refined.map(({ faults, cost }) => ({ faults, gain: now - cost - priceOfSettings(faults) }));
 }
 
-const settingPrice = (faults: readonly Fault[]): number =>
+/** A setting with a ratio out of a thousand that it could have costs as much more. */
+function settingPrice({ axis, factor }: FaultOf<"setting">, _: Outcome, root: Bench): number {
+  const usual: readonly number[] = FACTORS[root.night.mount.readings[axis].as];
+  return priceOf(usual.includes(factor) ? SETTING_CHANCE : SETTING_CHANCE / RATIOS);
+}
+
+const priceOfSettings = (faults: readonly Fault[]): number =>
   faults.filter(isSetting).length * priceOf(SETTING_CHANCE);
+
+/** The key that is wrong beside the sense, and what it should say; null where only the sense is wrong. */
+function rightKey(axis: AxisReadings, factor: number): { key: "as" | "perTurn"; value: string } | null {
+  if (Math.abs(factor) === 1) return null;
+  if (axis.as !== "counts") return { key: "as", value: axis.as === "degrees" ? "hours" : "degrees" };
+  return { key: "perTurn", value: stepsText(axis, factor) };
+}
+
+/** Steps a turn: exactly where they are a usual multiple, else to four figures. */
+function stepsText(axis: AxisReadings, factor: number): string {
+  const usual: readonly number[] = FACTORS.counts;
+  const steps = axis.perTurn / Math.abs(factor);
+  return usual.includes(factor)
+    ? String(Number(steps.toPrecision(12)))
+    : `about ${Number(steps.toPrecision(4))}`;
+}
 
 function axisRemedy(axis: AxisReadings, path: string, factor: number): string {
   const parts: string[] = [];
   if (factor < 0) parts.push(`set ${path}.sense to ${-axis.sense}`);
-  const steps = axis.perTurn / Math.abs(factor);
-  if (Math.abs(factor) !== 1) parts.push(`set ${path}.perTurn to ${Number(steps.toPrecision(12))}`);
+  const right = rightKey(axis, factor);
+  if (right !== null) parts.push(`set ${path}.${right.key} to ${right.value}`);
+  if (right?.key === "as") parts.push(`write ${path}.smallest in ${right.value}`);
+  if (right?.value.startsWith("about"))
+    parts.push("count them over a full turn of the axis (polewright procedure encoder-turn)");
   return parts.join(" and ");
 }
 
 function axisFinding(name: string, axis: AxisReadings, factor: number): string {
   const parts: string[] = [];
   if (factor < 0) parts.push("counts the other way than the mount file says");
-  if (Math.abs(factor) !== 1) {
-    const steps = Number((axis.perTurn / Math.abs(factor)).toPrecision(12));
-    parts.push(`has ${steps} steps a turn, not ${axis.perTurn}`);
-  }
-  return `the ${name} encoder ${parts.join(" and ")}`;
+  const right = rightKey(axis, factor);
+  if (right?.key === "perTurn") parts.push(`has ${right.value} steps a turn, not ${axis.perTurn}`);
+  if (right?.key === "as") parts.push(`is read in ${right.value}, not in ${axis.as}`);
+  return `the ${name} ${axis.as === "counts" ? "encoder" : "dial"} ${parts.join(" and ")}`;
 }
 
 /** What settings say: finding and remedy. */
