@@ -9,14 +9,7 @@ import { benchFor } from "./bench.js";
 import { type Layout, layOut } from "./columns.js";
 import { type CoreFit, fitCore, type Start } from "./core-fit.js";
 import { addSquare, type CorePrior, Nodes, type Spectrum } from "./nodes.js";
-import {
-  averaged,
-  chiSquareOf,
-  type Effort,
-  type Posterior,
-  THOROUGH,
-  withEveryCause,
-} from "./posterior.js";
+import { averaged, chiSquareOf, type Effort, type Posterior, THOROUGH, withEveryCause } from "./posterior.js";
 import { fieldSpectrum } from "./residue.js";
 import { type Rows, read, rowsOf } from "./rows.js";
 import type { Story } from "./story.js";

@@ -290,11 +290,12 @@ function likelySets(
     beside.set(base.join(""), base);
   }
   const vary = (set: Causes, depth: number): void => {
-    if (depth === joint.length) return weigh(set);
-    for (let state = 0; state < 3; state++) {
-      set[joint[depth]!] = state;
-      vary(set, depth + 1);
-    }
+    if (depth === joint.length) weigh(set);
+    else
+      for (let state = 0; state < 3; state++) {
+        set[joint[depth]!] = state;
+        vary(set, depth + 1);
+      }
   };
   for (const base of beside.values()) vary(base, 0);
   return [...known.values()].filter(({ price }) => price < least + NEGLIGIBLE).map(({ set }) => set);
@@ -426,7 +427,6 @@ export function withEveryCause(
   const mean = new Float64Array(all);
   const covariance = new Float64Array(all * all);
   addNode(node, 1, first, second, core, inner, mean, covariance);
-  for (let i = 0; i < all; i++)
-    for (let j = 0; j < all; j++) covariance[i * all + j]! -= mean[i]! * mean[j]!;
+  for (let i = 0; i < all; i++) for (let j = 0; j < all; j++) covariance[i * all + j]! -= mean[i]! * mean[j]!;
   return { mean, covariance };
 }
