@@ -31,6 +31,20 @@ export interface Suspicion {
   readonly jumpGainDeclination: Float64Array;
   readonly jumpSizeHourAngle: Float64Array;
   readonly jumpSizeDeclination: Float64Array;
+  /** Sum of squares of the used sightings' rows in the likeliest state, in units of its errors, and how many rows. */
+  readonly squares: number;
+  readonly rows: number;
+}
+
+/**
+ * By how much a price falls where a fault takes a part of the sum of squares away: the scale of the errors follows what is
+ * left, down to what is expected; from there on a square counts whole.
+ */
+export function priceFall({ squares, rows }: Suspicion, scale: number, part: number): number {
+  const expected = rows / (scale * scale);
+  const left = Math.max(0, squares - part);
+  if (squares <= expected) return part;
+  return rows * Math.log(squares / Math.max(left, expected)) + scale * scale * Math.max(0, expected - left);
 }
 
 const kept = new WeakMap<Outcome, Suspicion>();
@@ -181,6 +195,8 @@ function compareAll(outcome: Outcome): Suspicion {
     jumpGainDeclination: column(),
     jumpSizeHourAngle: column(),
     jumpSizeDeclination: column(),
+    squares: 0,
+    rows: 0,
   };
   const difference = new Float64Array(3);
   const partials = new Float64Array(2 * all);
@@ -217,6 +233,11 @@ function compareAll(outcome: Outcome): Suspicion {
       ownWest += (partials[j]! * shift[j]!) / scale;
       ownNorth += (partials[all + j]! * shift[j]!) / scale;
     }
+    const used = story.used[i] === 1;
+    if (used) {
+      found.squares += ownWest * ownWest + ownNorth * ownNorth;
+      found.rows += found.axesRead[i]!;
+    }
     takeLevers(state, partials, all, scale, lever);
     let uu = 0;
     let uv = 0;
@@ -230,7 +251,6 @@ function compareAll(outcome: Outcome): Suspicion {
     }
     found.absorbedWest[i] = uu;
     found.absorbedNorth[i] = vv;
-    const used = story.used[i] === 1;
     if (!comparable || !(hasWest || hasNorth)) return;
     if (!used) {
       // Prediction: with the residue as it may be anywhere.

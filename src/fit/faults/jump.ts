@@ -7,7 +7,7 @@ import type { Note } from "../fit-result.js";
 import { signed } from "../note-words.js";
 import type { Outcome } from "../outcome.js";
 import { type Fault, type FaultOf, faultsOf, type JumpAxes } from "../story.js";
-import { type Suspicion, suspicionOf } from "../suspicion.js";
+import { priceFall, type Suspicion, suspicionOf } from "../suspicion.js";
 import { exclusionPrice } from "./excluded.js";
 import type { FaultKind, Proposal } from "./fault-kind.js";
 
@@ -93,14 +93,16 @@ function newJumps(outcome: Outcome, found: Suspicion): Proposal[] {
   const offer = (axes: JumpAxes, place: number, gain: number): void => {
     if (gain > (best.get(axes)?.gain ?? 0)) best.set(axes, { place, gain });
   };
+  const { scale } = outcome.posterior.likeliest;
+  const fall = (part: number): number => priceFall(found, scale, part);
   for (let k = 1; k < rows.usedRows.length; k++) {
     const place = rows.usedRows[k]!;
     const h = story.hourAngleBreaks.includes(place) ? 0 : found.jumpGainHourAngle[place]!;
     const d = story.declinationBreaks.includes(place) ? 0 : found.jumpGainDeclination[place]!;
-    if (h > 0) offer("hourAngle", place, h - single);
-    if (d > 0) offer("declination", place, d - single);
+    if (h > 0) offer("hourAngle", place, fall(h) - single);
+    if (d > 0) offer("declination", place, fall(d) - single);
     // A power failure moves both zeros at one place, and each alone leaves the fit as bad as before.
-    if (h > 0 && d > 0) offer("both", place, h + d - both);
+    if (h > 0 && d > 0) offer("both", place, fall(h + d) - both);
   }
   return [...best].map(([axes, { place, gain }]) => ({
     faults: [...story.faults, { kind: "jump", place, axes }],
