@@ -109,8 +109,13 @@ export function question<T extends Takes, Result>(spec: QuestionSpec<T, Result>)
 }
 
 function withNotes(json: object, notes: readonly AnswerNote[]): object {
-  const own = (json as { notes?: readonly AnswerNote[] }).notes ?? [];
-  return { ...json, notes: [...notes, ...own] };
+  const own = (json as { notes?: readonly (AnswerNote | string)[] }).notes ?? [];
+  return { ...json, notes: [...notes, ...own.map(asNote)] };
+}
+
+/** A note that is a plain sentence, as plans and lists have it, in the form of all notes. */
+function asNote(note: AnswerNote | string): AnswerNote {
+  return typeof note === "string" ? { code: "remark", message: note, remedy: "" } : note;
 }
 
 /** What a reader warned of, as a note of the answer. */
