@@ -26,10 +26,6 @@ export async function build() {
   compile("-p", join(root, "src", "page", "browser"));
   await bundleCommandLine();
   for (const page of pages) await bundlePage(page);
-  writeFileSync(
-    join(dist, "page", "expressions.js"),
-    await browserScript("expressions", ownImports("default")),
-  );
   markBuilt(started);
 }
 
@@ -64,7 +60,7 @@ async function bundlePage(name) {
   const source = join(root, "src", "page", "browser");
   const script = await browserScript(name, {
     ...ownImports("default"),
-    // The parser for a builder's own terms is a script by itself, and of the matrices' modules only what is used goes in.
+    // A builder's own terms come to a page read already; and of the matrices' modules only what is used goes in.
     "#expression-parser": join(source, "shared", "expression-parser.ts"),
     "#matrices": join(root, "node_modules", "ml-matrix", "src", "index.js"),
   });

@@ -8,7 +8,7 @@ import { questions } from "../dist/answers/list.js";
 import { allowedText, isNeeded, mountSchema } from "../dist/mount/mount-schema.js";
 import { answerSchemas } from "./answer-schemas.mjs";
 
-const byHand = ["fit", "turns", "drift", "exposure"];
+const byHand = ["fit", "turns", "drift", "exposure", "plan", "find", "keep", "desk", "procedure"];
 const draft = "https://json-schema.org/draft/2020-12/schema";
 
 function unwrapped(schema) {
@@ -43,20 +43,12 @@ function jsonSchema(schema) {
 }
 
 const answers = answerSchemas(Object.keys(questions).filter((name) => !byHand.includes(name)));
-const { KeptModel, ...parts } = answers.keep.$defs;
 const schemas = {
   mount: {
     $schema: draft,
     $id: "mount.schema.json",
     title: "mount.json of Polewright",
     ...jsonSchema(mountSchema),
-  },
-  "kept-model": {
-    $schema: draft,
-    $id: "kept-model.schema.json",
-    title: "A file that polewright keep writes",
-    ...KeptModel,
-    $defs: parts,
   },
   ...answers,
 };

@@ -16,6 +16,7 @@ export { months } from "./answers/months.js";
 export { planStars } from "./answers/plan.js";
 export { procedure } from "./answers/procedure.js";
 export { roundsOf as rounds } from "./answers/rounds.js";
+export { standingTonight } from "./answers/tonight.js";
 export { jackTurns } from "./answers/turns.js";
 export type { AltitudeMeans, AzimuthMeans } from "./base/adjusters/adjusters.js";
 export type { RoundVerdict } from "./base/another-round.js";
@@ -145,7 +146,7 @@ export {
   meanTemperature,
   parseKeptModel,
 } from "./keep/keep.js";
-export { type Agreement, type KeptVerdict, standingTonight, type TonightStanding } from "./keep/tonight.js";
+export type { Agreement, KeptVerdict, TonightStanding } from "./keep/tonight.js";
 export type { Months, MonthsNote, TermMonths } from "./months/months.js";
 export type { MountModel, Stance } from "./mount/model.js";
 export type {
@@ -175,6 +176,7 @@ export { type NightReading, readNight } from "./night/night-file.js";
 export type { Side, Sighting } from "./night/sighting.js";
 /** Every figure, as plain data for plotly; {@link show} draws it. */
 export * as plots from "./notebook/plots.js";
+export { type ClassPageName, classPage } from "./page/class-page.js";
 export type { WholePage } from "./page/page-text.js";
 export type { LeftOut } from "./plan/candidates.js";
 export type { SmallestSetting } from "./plan/enough.js";

@@ -14,6 +14,7 @@ export {
   show,
   useTheme,
 } from "./notebook/display.js";
+export { openModel, openTrack } from "./notebook/open-files.js";
 export {
   type AxisReading,
   type OpenNight,

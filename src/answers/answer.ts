@@ -109,13 +109,10 @@ export function question<T extends Takes, Result>(spec: QuestionSpec<T, Result>)
 }
 
 function withNotes(json: object, notes: readonly AnswerNote[]): object {
-  const own = (json as { notes?: readonly (AnswerNote | string)[] }).notes ?? [];
-  return { ...json, notes: [...notes, ...own.map(asNote)] };
-}
-
-/** A note that is a plain sentence, as plans and lists have it, in the form of all notes. */
-function asNote(note: AnswerNote | string): AnswerNote {
-  return typeof note === "string" ? { code: "remark", message: note, remedy: "" } : note;
+  const own = (json as { notes?: readonly AnswerNote[] }).notes ?? [];
+  // What the fit says, a finding may repeat as its own caution.
+  const more = own.filter(({ message }) => !notes.some((note) => note.message === message));
+  return { ...json, notes: [...notes, ...more] };
 }
 
 /** What a reader warned of, as a note of the answer. */

@@ -17,6 +17,7 @@ export const questions: Readonly<Record<string, () => Promise<Question>>> = {
   daylight: async () => (await import("./daylight.js")).byDaylight,
   desk: async () => (await import("./desk.js")).deskOf,
   "wrong-telescope": async () => (await import("./wrong-telescope.js")).wrongTelescopeOf,
+  "class-page": async () => (await import("./class-page.js")).classPageOf,
   procedure: async () => (await import("./procedure.js")).procedureOf,
   explain: async () => (await import("./explain.js")).explanation,
   describe: async () => (await import("./describe.js")).describe,

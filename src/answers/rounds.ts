@@ -1,4 +1,5 @@
 /** What rounds of turning did, each adjuster's true gain, and the next turns. */
+import { goodEnoughWithin } from "../base/another-round.js";
 import { rounds as plainRounds, type RoundsOptions, type RoundsResult } from "../base/rounds.js";
 import { parseTurned, type TurnedRow } from "../base/turned-file.js";
 import { PolewrightError } from "../errors.js";
@@ -54,7 +55,9 @@ export const rounds = question({
   },
   draw: async ({ fits, result }) => {
     const { axisPointing, roundsConverging } = await import("../plots/plots.js");
-    return [roundsConverging(fits), axisPointing(fits.at(-1)!, result.next)];
+    const last = fits.at(-1)!;
+    const enough = goodEnoughWithin(last.mount, last.pole);
+    return [roundsConverging(fits, undefined, enough), axisPointing(last, result.next)];
   },
   json: ({ result }) => ({ ...result }),
   notes: ({ fits }) => fits.at(-1)!.notes,

@@ -1,14 +1,23 @@
 /** Which jacks and bolts to turn, which way, how far. */
+
+import type { TurnMade } from "../base/adjusters/adjuster.js";
 import { means } from "../base/adjusters/adjusters.js";
 import { jackTurns as plainJackTurns } from "../base/jack-turns.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import type { TurnOptions } from "../base/turn-question.js";
-import { parseTurned, turnedFileText, turnedRows, turnsOfRound } from "../base/turned-file.js";
+import {
+  parseTurned,
+  type TurnedRow,
+  turnedFileText,
+  turnedRows,
+  turnsOfRound,
+} from "../base/turned-file.js";
 import type { UnderStarOptions } from "../base/under-star.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { fitReport } from "../report/fit-report.js";
 import { type Block, setOut } from "../report/report.js";
 import { turnsReport } from "../report/turns-report.js";
+import { count } from "../words/lists.js";
 import { question, type Written } from "./answer.js";
 import { fitJson } from "./fit.js";
 import { given } from "./given.js";
@@ -70,11 +79,8 @@ export const turns = question({
     const path = turned ?? read.beside(night, TURNED_FILE);
     const file = read.textIfThere(path, "file of turns");
     const rows = file === null || mount.base === null ? [] : parseTurned(file, mount.base, path);
-    const used = [...new Set(rows.map(({ round }) => round))].flatMap((round) =>
-      turnsOfRound(rows, round, mount),
-    );
-    const starFromMs = starTime(fit, at);
-    const advice = plainJackTurns(fit, given({ azimuthBy, altitudeBy, aim, used, starFromMs }));
+    const choices = given({ azimuthBy, altitudeBy, aim, starFromMs: starTime(fit, at) });
+    const { advice, used } = adviceAfter(fit, rows, path, choices);
     return { fit, advice, used, writes: writesOf(fit, advice, turned, file !== null, sheet) };
   },
   say: ({ fit, advice, writes }, { brief, why }) => {
@@ -105,6 +111,38 @@ export const turns = question({
   sound: ({ fit }) => fit.sound,
   writes: ({ writes }) => writes,
 });
+
+/**
+ * The advice where turns were made before. The last round of the file may be this very night's advice, written there to be
+ * corrected: that is travel to come, not travel used.
+ */
+function adviceAfter(
+  fit: MountFit,
+  rows: readonly TurnedRow[],
+  path: string,
+  choices: TurnOptions & UnderStarOptions,
+): { advice: TurnAdvice; used: TurnMade[] } {
+  const rounds = [...new Set(rows.map(({ round }) => round))].sort((a, b) => a - b);
+  const after = (some: readonly number[]) => {
+    const used = some.flatMap((round) => turnsOfRound(rows, round, fit.mount));
+    return { used, advice: plainJackTurns(fit, { ...choices, used }) };
+  };
+  const last = rounds.at(-1);
+  if (last === undefined) return after([]);
+  const before = after(rounds.slice(0, -1));
+  const asAdvised = turnedFileText(turnedRows(before.advice, last));
+  const isOwn = turnedFileText(rows.filter(({ round }) => round === last)) === asAdvised;
+  const { advice, used } = isOwn ? before : after(rounds);
+  const counted = isOwn ? rounds.slice(0, -1) : rounds;
+  const notes = [
+    ...advice.notes,
+    ...(isOwn ? [`Round ${last} in ${path} is this advice: it is not counted as travel used.`] : []),
+    ...(counted.length > 0
+      ? [`Turned before, by ${path}: ${count(counted.length, "round")}. That travel is counted as used.`]
+      : []),
+  ];
+  return { used, advice: { ...advice, notes } };
+}
 
 /** The file of turns in a night's folder. */
 const TURNED_FILE = "turned.csv";

@@ -112,6 +112,17 @@ export function anotherRound(question: RoundQuestion): RoundVerdict {
   return said("turn", WORTH_TURNING);
 }
 
+/**
+ * Nearer to the pole than this nothing is gained by turning: the axis is known no better, or the camera shows nothing of it.
+ *
+ * @returns arcminutes; null where the axis is not known
+ */
+export function goodEnoughWithin(mount: RoundQuestion["mount"], pole: RoundQuestion["pole"]): number | null {
+  const along = uncertaintyAlong(pole, pole.altitude.value, pole.east.value);
+  if (!Number.isFinite(along)) return null;
+  return Math.max(SURE * along, (mount.camera === null ? 0 : unseenBelow(mount.camera)) - 2 * along);
+}
+
 /** 1σ of the axis's place along the correction, arcminutes. */
 function uncertaintyAlong(pole: RoundQuestion["pole"], altitude: number, east: number): number {
   const distance = Math.hypot(altitude, east);

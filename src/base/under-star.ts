@@ -132,8 +132,10 @@ export function underStar(
   options: UnderStarOptions = {},
 ): UnderStar | null {
   const motions = wantedMotions(setting, wish);
-  const startMs = options.starFromMs ?? afterLast(fit);
-  if (motions.length === 0 || startMs === null || fit.sightings.used === 0) return null;
+  const fromMs = options.starFromMs ?? afterLast(fit);
+  if (motions.length === 0 || fromMs === null || fit.sightings.used === 0) return null;
+  // Whole minutes are what a watch is set by.
+  const startMs = Math.ceil(fromMs / MINUTE_MS) * MINUTE_MS;
   const known = knownMount(fit);
   const sky = skyOverNight(startMs, startMs + MINUTES * MINUTE_MS, fit.mount.site);
   const frames = Array.from({ length: MINUTES + 1 }, (_, minute) => sky.at(startMs + minute * MINUTE_MS));
@@ -214,9 +216,7 @@ function afterLast(fit: MountFit): number | null {
   const times = fit.residuals
     .filter(({ standing }) => standing === "used")
     .map(({ time }) => parseTime(time));
-  if (times.length === 0) return null;
-  // Whole minutes are what a watch is set by.
-  return Math.ceil((Math.max(...times) + MADE_READY_MS) / MINUTE_MS) * MINUTE_MS;
+  return times.length === 0 ? null : Math.max(...times) + MADE_READY_MS;
 }
 
 /** Where the tube must point before turning for a star to be in the middle when a part of the way is done. */

@@ -39,6 +39,8 @@ export interface PointingUncertaintyMap {
   readonly altitudesDeg: readonly number[];
   /** 1σ of both ways together, arcminutes, for each altitude and in it for each azimuth. */
   readonly arcmin: readonly (readonly number[])[];
+  /** 19 of 20 pointings fall inside this distance, on the same grid. */
+  readonly within95Arcmin: readonly (readonly number[])[];
   /** Half the shorter side of the field, arcminutes; null without a field. */
   readonly halfFieldArcmin: number | null;
   /** Places evenly spread over what the telescope can reach. */
@@ -113,15 +115,17 @@ export function pointingUncertaintyMap(
   const count = Math.max(4, Math.round(360 / step));
   const azimuthsDeg = Array.from({ length: count }, (_, k) => (360 * k) / count);
   const half = field === null ? null : halfFieldArcmin(field);
+  const grid = altitudesDeg.map((altitude) =>
+    azimuthsDeg.map((azimuth) => at(skyPoint(azimuth, altitude, latitudeDeg))),
+  );
   const radii = places.map((place) => place.within95).sort((a, b) => a - b);
   return {
     mountName: mount.name,
     latitudeDeg,
     azimuthsDeg,
     altitudesDeg,
-    arcmin: altitudesDeg.map((altitude) =>
-      azimuthsDeg.map((azimuth) => at(skyPoint(azimuth, altitude, latitudeDeg)).together),
-    ),
+    arcmin: grid.map((ring) => ring.map(({ together }) => together)),
+    within95Arcmin: grid.map((ring) => ring.map(({ within95 }) => within95)),
     halfFieldArcmin: half,
     places,
     worst: places.reduce(

@@ -1,10 +1,12 @@
 /**
  * A list for a class evening: what to show, when each is best placed, and the readings to set then.
  */
+
 import { DEGREE } from "../angles.js";
 import { InputError } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import type { Side } from "../night/sighting.js";
+import { type Guidance, sunGuidance } from "../pointing/guidance.js";
 import {
   type KnownMount,
   knownMount,
@@ -17,13 +19,7 @@ import {
   zerosNote,
 } from "../pointing/known-mount.js";
 import { brokenLimits, insideLimits } from "../pointing/limits.js";
-import {
-  degreesFromSun,
-  SUN_AVOIDANCE_DEG,
-  SUN_CAUTION,
-  type SunWatch,
-  sunWatch,
-} from "../pointing/sun-safety.js";
+import { degreesFromSun, SUN_AVOIDANCE_DEG, type SunWatch, sunWatch } from "../pointing/sun-safety.js";
 import { deepSkyObjects } from "../sky/deep-sky.js";
 import type { SkyFrame } from "../sky/sky-frame.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
@@ -75,7 +71,7 @@ export interface ClassList {
   readonly notShown: readonly NotShown[];
   /** By how much the hour-angle reading of a tracked target changes in a minute of time, in the mount file's unit. */
   readonly hourAngleAMinute: number;
-  readonly notes: readonly string[];
+  readonly notes: readonly Guidance[];
 }
 
 /** Messier's list, or that and the showpieces outside it. */
@@ -142,9 +138,9 @@ export function classList(
   entries.sort(
     (a, b) => a.bestMs - b.bestMs || a.untilMs - b.untilMs || a.target.localeCompare(b.target, "en"),
   );
-  const notes: string[] = [];
+  const notes: Guidance[] = [];
   if (moments.some((moment) => moment.sun.up)) {
-    notes.push(`Nothing is listed for the part of the evening in which the Sun is up. ${SUN_CAUTION}`);
+    notes.push(sunGuidance("Nothing is listed for the part of the evening in which the Sun is up."));
   }
   notes.push(...known.cautions, ...zerosNote(known));
   const { hourAngle } = mount.readings;

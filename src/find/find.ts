@@ -1,6 +1,7 @@
 /**
  * Finding things: the readings to set for a target, through the model.
  */
+
 import { ARCMINUTE, DEGREE, HOUR } from "../angles.js";
 import type { Fault } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
@@ -8,6 +9,7 @@ import { readingStep } from "../night/reduce.js";
 import type { Side } from "../night/sighting.js";
 import { type AxisMove, moveTo, type PresentReadings } from "../pointing/axis-move.js";
 import { fieldOfCamera, halfFieldArcmin } from "../pointing/field.js";
+import { type Guidance, sunGuidance } from "../pointing/guidance.js";
 import {
   type KnownMount,
   knownMount,
@@ -111,7 +113,7 @@ export interface Finding {
   readonly found: readonly Found[];
   /** What was asked for and is not known, with what to write instead. */
   readonly unknown: readonly Fault[];
-  readonly notes: readonly string[];
+  readonly notes: readonly Guidance[];
 }
 
 /**
@@ -152,18 +154,23 @@ export function findTargets(
       sets: times.setsMs === null ? null : formatSecond(times.setsMs),
     };
   });
-  const notes: string[] = [];
-  if (sun.up) notes.push(SUN_CAUTION);
+  const notes: Guidance[] = [];
+  if (sun.up) notes.push(sunGuidance());
   notes.push(...known.cautions, ...zerosNote(known));
   if (found.some((one) => one.side === "beyond")) {
-    notes.push(
-      "For a German mount, targets east of the meridian are given with the tube turned over the pole (side: beyond).",
-    );
+    notes.push({
+      code: "side-beyond",
+      message:
+        "For a German mount, targets east of the meridian are given with the tube turned over the pole (side: beyond).",
+      remedy: "Turn the tube over the pole before you set them.",
+    });
   }
   if (mount.kind === "german" && options.present && saysNoSide(options.present, mount)) {
-    notes.push(
-      "The ways are calculated with the tube on its normal side now; where it is turned over, say so (beyond).",
-    );
+    notes.push({
+      code: "side-not-said",
+      message: "The ways are calculated with the tube on its normal side now.",
+      remedy: "Where it is turned over, say so (beyond).",
+    });
   }
   return {
     mount: mount.name,

@@ -1,12 +1,14 @@
 /**
  * A timetable for a class evening: an object for each slot, the readings at the slot's middle, what to look for.
  */
+
 import { Constellation } from "astronomy-engine";
 import { DEGREE } from "../angles.js";
 import { type Fault, InputError, shown } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import type { Side } from "../night/sighting.js";
 import { fieldOfCamera, halfFieldArcmin } from "../pointing/field.js";
+import { type Guidance, sunGuidance } from "../pointing/guidance.js";
 import {
   type KnownMount,
   knownMount,
@@ -20,13 +22,7 @@ import {
 } from "../pointing/known-mount.js";
 import { brokenLimits, insideLimits } from "../pointing/limits.js";
 import { shaftsTowards, shaftWayDegrees } from "../pointing/shafts.js";
-import {
-  degreesFromSun,
-  SUN_AVOIDANCE_DEG,
-  SUN_CAUTION,
-  type SunWatch,
-  sunWatch,
-} from "../pointing/sun-safety.js";
+import { degreesFromSun, SUN_AVOIDANCE_DEG, type SunWatch, sunWatch } from "../pointing/sun-safety.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";
 import type { SkyFrame } from "../sky/sky-frame.js";
 import { type SkyOverNight, skyOverNight } from "../sky/sky-over-night.js";
@@ -89,7 +85,7 @@ export interface Timetable {
   readonly slots: readonly TimetableSlot[];
   /** What was asked for by name and is not in it, and why. */
   readonly notShown: readonly NotShown[];
-  readonly notes: readonly string[];
+  readonly notes: readonly Guidance[];
 }
 
 /** What a whole list's object gains; the brightest a little more. */
@@ -177,7 +173,7 @@ export function timetable(
     notShown: [...left.map((target) => whyNot(target, evening)), ...asked.faults.map(unknownTarget)],
     notes: [
       ...(evening.slots.some(({ sun }) => sun.up)
-        ? [`Nothing is shown while the Sun is up. ${SUN_CAUTION}`]
+        ? [sunGuidance("Nothing is shown while the Sun is up.")]
         : []),
       ...known.cautions,
       ...zerosNote(known),

@@ -10,7 +10,7 @@ import { chiSquareLimit, chiSquareProbability } from "../fit/distributions.js";
 import type { Estimate, EveryCause, MountFit } from "../fit/fit-result.js";
 import { SCALE_UP_PROBABILITY } from "../fit/mount-fit.js";
 import type { Mount } from "../mount/mount.js";
-import { type TermName, termDescriptions } from "../mount/terms.js";
+import { isOfCause, type TermName, termDescriptions } from "../mount/terms.js";
 import type { KnownTerm } from "../pointing/known-mount.js";
 import { hasEveryCause, OF_ONE_NIGHT, withEveryCause } from "./every-cause.js";
 import { keptStanding } from "./keep.js";
@@ -595,8 +595,10 @@ function summaryOf(
   }
   const unseen = terms.filter((term) => term.verdict === "could not have been seen");
   if (unseen.length > 0) {
+    const named = unseen.filter(({ name }) => !isOfCause(name)).map(({ label }) => label);
+    const others = named.length < unseen.length ? ["errors of the encoders, play or steps"] : [];
     sentences.push(
-      `Not measured by these stars, so it may have changed unseen: ${unseen.map(({ label }) => label).join(", ")}.`,
+      `Not measured by these stars, so it may have changed unseen: ${[...named, ...others].join(", ")}.`,
     );
   }
   if (terms.some((term) => term.verdict === "starts anew")) {

@@ -201,6 +201,45 @@ export function compileExpression(expression: string, path?: string): (at: Custo
   };
 }
 
+/** An expression with its tree as plain data: of mathjs's nodes what {@link compileExpression} reads. */
+export interface ExpressionTree {
+  readonly expression: string;
+  readonly tree: object;
+}
+
+/** The trees of a builder's terms, so that a page needs no parser. */
+export function expressionTrees(terms: readonly CustomTerm[]): ExpressionTree[] {
+  const texts = new Set(terms.flatMap(({ hourAngle, declination }) => [hourAngle, declination]));
+  return [...texts].map((expression) => {
+    compileExpression(expression);
+    return { expression, tree: plainTree(expressionParser()(expression)) };
+  });
+}
+
+/** What nodes have, one or the other. */
+interface AnyNode {
+  readonly value?: number;
+  readonly name?: string;
+  readonly content?: MathNode;
+  readonly op?: string;
+  readonly fn?: string | MathNode;
+  readonly args?: readonly MathNode[];
+}
+
+/** A node that {@link compileExpression} has let pass, without what it does not read. */
+function plainTree(node: MathNode): object {
+  const { type, value, name, content, op, fn, args } = node as MathNode & AnyNode;
+  return {
+    type,
+    value,
+    name: type === "SymbolNode" ? name : undefined,
+    content: content === undefined ? undefined : plainTree(content),
+    op,
+    fn: typeof fn === "object" ? plainTree(fn) : fn,
+    args: args?.map(plainTree),
+  };
+}
+
 /**
  * Makes a builder's term ready for use. mathjs (about a third of a second) is loaded by the first call only.
  *

@@ -266,6 +266,11 @@ export type TermDescription = Pick<TermRecord, "label" | "positive" | "unit">;
 /** Label, sense and unit of every built-in term. */
 export const termDescriptions: Readonly<Record<BuiltInTermName, TermDescription>> = records;
 
+/** Whether a term belongs to a cause that acts on some nights or mounts only. */
+export function isOfCause(name: TermName): boolean {
+  return name in records && termRecords[name as BuiltInTermName].cause !== undefined;
+}
+
 /** The place of a built-in term among a model's coefficients. */
 export function termPlace(name: BuiltInTermName): number {
   return termNames.indexOf(name);

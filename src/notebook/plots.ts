@@ -4,6 +4,7 @@
  */
 
 import { printable } from "../answers/printable.js";
+import { goodEnoughWithin } from "../base/another-round.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import type { DriftComparison } from "../drift/compare.js";
 import type { DriftResult } from "../drift/drift.js";
@@ -76,9 +77,19 @@ export function beforeAfter(before: MountFit, after: MountFit): Figure {
   return noted(plainBeforeAfter(before, after));
 }
 
-/** How the axis comes nearer the pole, round by round; with the distance, in arcminutes, from where on it is good enough. */
-export function roundsConverging(rounds: readonly RoundPoint[], goodEnoughArcmin?: number): Figure {
-  return noted(plainRoundsConverging(rounds, undefined, goodEnoughArcmin ?? null));
+/**
+ * How the axis comes nearer the pole, round by round.
+ *
+ * @param rounds - fits in order
+ * @param goodEnoughArcmin - from where on it is good enough; of fits what the last one allows to say, when not given
+ */
+export function roundsConverging(
+  rounds: readonly (RoundPoint | MountFit)[],
+  goodEnoughArcmin?: number,
+): Figure {
+  const last = rounds.at(-1);
+  const known = last !== undefined && "mount" in last ? goodEnoughWithin(last.mount, last.pole) : null;
+  return noted(plainRoundsConverging(rounds, undefined, goodEnoughArcmin ?? known));
 }
 
 /** Where on the sky the sightings lie, and the star to sight next (from `night.next()`, or several). */

@@ -4,6 +4,7 @@
 import { type Fault, InputError } from "../errors.js";
 import { evidenceOf } from "../fit/evidence.js";
 import type { MountFit } from "../fit/fit-result.js";
+import { type ExpressionTree, expressionTrees } from "../mount/custom-term.js";
 import type { Mount } from "../mount/mount.js";
 import type { MountStanding } from "../pointing/known-mount.js";
 import { formatTime } from "../sky/time.js";
@@ -14,6 +15,8 @@ const MINUTE_MS = 60_000;
 /** What stands in the page as JSON. */
 export interface DeskData {
   readonly mount: Mount;
+  /** The builder's own terms, read: the page has no parser. */
+  readonly expressions: readonly ExpressionTree[];
   /** A fit without its residuals, or a kept model; null where nothing is known yet. */
   readonly standing: MountStanding | null;
   /** What the fit has to say; it stands above the readings. */
@@ -38,9 +41,10 @@ export interface DeskQuestion {
  */
 function deskData(question: DeskQuestion): DeskData {
   const { mount, fit, kept } = question;
+  const expressions = expressionTrees(mount.customTerms);
   if (fit === null || fit.sightings.used === 0) {
     const from = kept === null ? "Made from the mount file alone." : "Made from a kept model.";
-    return { mount, standing: kept, notes: [], from };
+    return { mount, expressions, standing: kept, notes: [], from };
   }
   if (!fit.sound) {
     throw new InputError(
@@ -51,7 +55,7 @@ function deskData(question: DeskQuestion): DeskData {
   }
   const notes = fit.notes.map(({ message, remedy }) => ({ message, remedy }));
   const when = fit.meanTimeMs === null ? "" : `, on average at ${formatTime(MINUTE_MS * Math.round(fit.meanTimeMs / MINUTE_MS)).slice(0, 16)} UTC`;
-  return { mount, standing: standingOf(fit), notes, from: `Made from ${fit.sightings.used} sightings${when}.` };
+  return { mount, expressions, standing: standingOf(fit), notes, from: `Made from ${fit.sightings.used} sightings${when}.` };
 }
 
 /** Of a fit what readings need: not the sightings one by one, which would make the page long. */
@@ -74,10 +78,9 @@ const HEIGHT_PX = 1100;
 export function deskPage(question: DeskQuestion, parts: PageParts, theme: PageTheme): WholePage {
   const { mount } = question;
   const title = `Desk of ${mount.name}`;
-  const expressions = mount.customTerms.length > 0 ? parts("expressions.js") : "";
   return {
     title,
-    html: filledPage(parts("desk.html"), title, deskData(question), theme, expressions),
+    html: filledPage(parts("desk.html"), title, deskData(question), theme),
     summary: `${title}: a page with tonight's objects and their readings.`,
     heightPx: HEIGHT_PX,
   };

@@ -17,9 +17,9 @@ export interface WholePage {
 /** The colours that a page has at first. */
 export type PageTheme = "day" | "night";
 
-/** What the build made for pages, by the file's name: `desk.html`, `expressions.js`. */
+/** What the build made for pages, by the file's name: `desk.html`. */
 export type PageParts = (name: PagePart) => string;
-export type PagePart = "desk.html" | "wrong-telescope.html" | "expressions.js";
+export type PagePart = "desk.html" | "wrong-telescope.html";
 
 /**
  * Fills a page's template.
@@ -28,19 +28,11 @@ export type PagePart = "desk.html" | "wrong-telescope.html" | "expressions.js";
  * @param title - the page's title
  * @param data - what the page's script reads
  * @param theme - day or night at first; the reader's own choice is kept in his browser
- * @param expressions - the script with the parser for a builder's own terms; empty where there are none
  */
-export function filledPage(
-  template: string,
-  title: string,
-  data: unknown,
-  theme: PageTheme,
-  expressions = "",
-): string {
+export function filledPage(template: string, title: string, data: unknown, theme: PageTheme): string {
   const json = scriptJson(data);
   return template
     .replace(/<title>[^<]*<\/title>/, () => `<title>${escapeHtml(title)}</title>`)
-    .replace("/*expressions*/", () => expressions)
     .replace('data-theme="day"', () => `data-theme="${theme}"`)
     .replace(
       /(<script type="application\/json"[^>]*>)null(<\/script>)/,

@@ -1,12 +1,14 @@
 /**
  * Which stars to sight tonight, in which order, and what each will have taught.
  */
+
 import { DEGREE, HOUR } from "../angles.js";
 import { InputError } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import type { TermName } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import type { Side } from "../night/sighting.js";
+import { type Guidance, sunGuidance } from "../pointing/guidance.js";
 import {
   type KnownMount,
   knownMount,
@@ -18,7 +20,7 @@ import {
   zerosNote,
 } from "../pointing/known-mount.js";
 import { shaftsTowards, shaftWayDegrees } from "../pointing/shafts.js";
-import { CIVIL_TWILIGHT_DEG, refuseDaylight, SUN_CAUTION } from "../pointing/sun-safety.js";
+import { CIVIL_TWILIGHT_DEG, refuseDaylight } from "../pointing/sun-safety.js";
 import type { HourAngleDirection } from "../sky/horizon-frame.js";
 import { observeIn } from "../sky/observe.js";
 import { skyOverNight } from "../sky/sky-over-night.js";
@@ -108,7 +110,7 @@ export interface Plan {
   /** How many stars could have been chosen. */
   readonly candidates: number;
   readonly leftOut: LeftOut;
-  readonly notes: readonly string[];
+  readonly notes: readonly Guidance[];
 }
 
 /** What a plan starts from. */
@@ -321,32 +323,46 @@ function notesOf(
   stars: readonly PlannedStar[],
   sun: { readonly up: boolean; readonly altitudeDeg: number },
   outside: readonly string[],
-): string[] {
-  const notes: string[] = [];
-  if (sun.up) notes.push(SUN_CAUTION);
+): Guidance[] {
+  const notes: Guidance[] = [];
+  if (sun.up) notes.push(sunGuidance());
   else if (sun.altitudeDeg > CIVIL_TWILIGHT_DEG) {
-    notes.push("It is still twilight at the start: begin with the brightest stars, or later.");
+    notes.push({
+      code: "twilight",
+      message: "It is still twilight at the start.",
+      remedy: "Begin with the brightest stars, or later.",
+    });
   }
   if (stars.length < options.stars) {
-    notes.push(
-      `Only ${stars.length} of the ${options.stars} stars asked for may be sighted for the whole session; fainter ones (the option faintest) or a later time may give more.`,
-    );
+    notes.push({
+      code: "few-stars",
+      message: `Only ${stars.length} of the ${options.stars} stars asked for may be sighted for the whole session.`,
+      remedy: "Fainter ones (the option faintest) or a later time may give more.",
+    });
   }
   if (outside.length > 0) {
-    notes.push(
-      `When its turn comes, ${outside.join(" and ")} may stand outside the limits: sight it earlier.`,
-    );
+    notes.push({
+      code: "leaves-limits",
+      message: `When its turn comes, ${outside.join(" and ")} may stand outside the limits.`,
+      remedy: "Sight it earlier.",
+    });
   }
   if (known.fromSightings) notes.push(...zerosNote(known));
   else {
-    notes.push(
-      "The encoder zeros are not known yet. Find the first star by eye; what its readings differ from those printed here, the others will differ by too.",
-    );
+    notes.push({
+      code: "zeros-unknown",
+      message: "The encoder zeros are not known yet.",
+      remedy:
+        "Find the first star by eye; what its readings differ from those printed here, the others will differ by too.",
+    });
   }
   if (stars.some((star) => star.side === "beyond")) {
-    notes.push(
-      "For a German mount, stars west of the meridian are planned on the normal side and those east of it with the tube turned over the pole (side: beyond). If the mount counts its sides the other way, exchange the words.",
-    );
+    notes.push({
+      code: "side-beyond",
+      message:
+        "For a German mount, stars west of the meridian are planned on the normal side and those east of it with the tube turned over the pole (side: beyond).",
+      remedy: "If the mount counts its sides the other way, exchange the words.",
+    });
   }
   return notes;
 }

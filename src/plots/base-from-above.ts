@@ -1,8 +1,9 @@
-import { jackDeed, turnsOf as turnsPhrase } from "../base/base-words.js";
-import type { JackTurn, TurnAdvice } from "../base/turn-advice.js";
-import type { Jack, Mount } from "../mount/mount.js";
+import type { Adjuster, Spot, TurnMade } from "../base/adjusters/adjuster.js";
+import { adjustersOf } from "../base/adjusters/adjusters.js";
+import { millimetres, turnsOf as turnsPhrase } from "../base/base-words.js";
+import type { Move, TurnAdvice } from "../base/turn-advice.js";
+import type { Mount } from "../mount/mount.js";
 import { listText } from "../words/lists.js";
-import { fixed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import {
   arrowOutline,
@@ -20,8 +21,26 @@ import type { Figure } from "./figure.js";
 
 const HEIGHT_PX = 640;
 
+/** Something on the base, and what is to be done there. */
+interface Deed {
+  readonly spot: Spot;
+  readonly move: Move | null;
+  /** Up or east positive, millimetres; 0 where it stays. */
+  readonly signedMm: number;
+}
+
+/** What the pictures share. */
+interface Ground {
+  readonly centre: Point;
+  /** Half the length of the base, and at least so much that words have room, millimetres. */
+  readonly size: number;
+  /** A tenth of it: marks and arrows are measured by it. */
+  readonly unit: number;
+  readonly theme: Theme;
+}
+
 /**
- * The base seen from above: which feet to turn, which way, how far; the bolts and the slide too. North up, east right.
+ * The base seen from above: which feet to turn, which way, how far; what else is moved, too. North up, east right.
  *
  * @param mount - the mount with its base
  * @param advice - the turns
@@ -29,20 +48,22 @@ const HEIGHT_PX = 640;
  */
 export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = lightTheme): Figure {
   const { colours } = theme;
-  const jacks = mount.base?.jacks ?? [];
-  const places: Point[] = jacks.map((jack) => [jack.eastMm, jack.northMm]);
-  const centre: Point = middle(places);
+  const adjusters = mount.base === null ? [] : adjustersOf(mount.base, mount.site.latitude);
+  const deeds = adjusters.flatMap((adjuster) => deedsOf(adjuster, advice));
+  const feet = deeds.filter(({ spot }) => spot.foot);
+  const drawn = deeds.filter(({ spot, move }) => spot.foot || move !== null);
+  const places = feet.map(({ spot }) => placeOf(spot));
+  const centre = middle(places);
   const size = Math.max(
     200,
     ...places.map(([x, y]) => Math.max(Math.abs(x - centre[0]), Math.abs(y - centre[1]))),
   );
+  const ground: Ground = { centre, size, unit: size / 10, theme };
   const [reachX, reachY] = [
     1.75 * Math.max(size * 0.5, ...places.map(([x]) => Math.abs(x - centre[0]))),
     // Four lines of text stand above a jack, also on a telephone.
     2.1 * Math.max(size * 0.5, ...places.map(([, y]) => Math.abs(y - centre[1]))),
   ];
-  const unit = size / 10;
-  const halfLength = Math.max(0, ...places.map(([, y]) => Math.abs(y - centre[1])));
   const traces: Trace[] = [
     {
       type: "scatter",
@@ -54,44 +75,38 @@ export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = l
       hoverinfo: "skip",
       showlegend: false,
     },
-    ...polarAxis(mount, advice, centre, size, theme),
+    ...polarAxis(
+      mount,
+      drawn.filter(({ spot, move }) => !spot.foot && move !== null),
+      ground,
+    ),
   ];
-  const groups: readonly {
-    name: string;
-    symbol: string;
-    colour: string;
-    has: (turn: JackTurn | null) => boolean;
-  }[] = [
+  const groups = [
     {
       name: "raise",
       symbol: "triangle-up",
       colour: colours.first,
-      has: (turn) => moved(turn) && turn!.riseMm > 0,
+      has: ({ signedMm }: Deed) => signedMm > 0,
     },
     {
       name: "lower",
       symbol: "triangle-down",
       colour: colours.second,
-      has: (turn) => moved(turn) && turn!.riseMm < 0,
+      has: ({ signedMm }: Deed) => signedMm < 0,
     },
-    { name: "leave", symbol: "circle-open", colour: colours.muted, has: (turn) => !moved(turn) },
+    { name: "leave", symbol: "circle-open", colour: colours.muted, has: ({ move }: Deed) => move === null },
   ];
+  const upright = drawn.filter((deed) => !isSideways(deed));
   for (const group of groups) {
-    const members = jacks.filter((jack) => group.has(turnOf(jack, advice)));
-    if (members.length === 0) {
-      continue;
-    }
-    const turning = members.filter((jack) => moved(turnOf(jack, advice)));
-    if (turning.length > 0) {
-      traces.push(...turning.map((jack) => roundArrow(jack, turnOf(jack, advice)!, unit, group.colour)));
-    }
-    traces.push(...jackTraces(members, advice, group, centre, unit, theme));
+    const members = upright.filter((deed) => group.has(deed));
+    if (members.length === 0) continue;
+    traces.push(
+      ...members.filter(({ move }) => isTurned(move)).map((deed) => roundArrow(deed, ground, group.colour)),
+      ...uprightTraces(members, group, ground),
+    );
   }
-  traces.push(
-    ...boltTraces(mount, advice, centre, halfLength, unit, theme),
-    ...slideTraces(mount, advice, centre, halfLength, unit, theme),
-  );
-  traces.push(...compass(centre, reachX, reachY, unit, theme));
+  traces.push(...drawn.filter(isSideways).flatMap((deed) => sidewaysTraces(deed, ground)));
+  traces.push(...compass(reachX, reachY, ground));
   const layout = layoutFrame(theme, `The base of ${mount.name} from above`, HEIGHT_PX, {
     margin: { l: 8, r: 8, t: 12, b: 16 },
     legend: legendBelow(theme, -0.02),
@@ -108,40 +123,64 @@ export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = l
       constrain: "domain",
     },
   });
-  return figure(traces, layout, summaryText(jacks, advice));
+  return figure(traces, layout, summaryText(deeds, advice));
 }
 
-function summaryText(jacks: readonly Jack[], advice: TurnAdvice): string {
-  const deeds = jacks
-    .map((jack) => turnOf(jack, advice))
-    .filter((turn): turn is JackTurn => moved(turn))
-    .map((turn) => `${turn.name} ${jackDeed(turn)}`);
-  const bolts = advice.azimuthBolts;
-  if (bolts !== null && bolts.turns > 0) {
-    deeds.push(
-      `azimuth bolts ${turnsPhrase(bolts.turns)}, ${bolts.end} end ${fixed(bolts.shiftMm, 2)} mm ${bolts.direction}`,
-    );
-  }
-  if (advice.slide !== null) {
-    deeds.push(
-      `slide the ${advice.slide.end} end ${fixed(advice.slide.shiftMm, 1)} mm ${advice.slide.direction}`,
-    );
-  }
-  const what =
-    !advice.recommended && advice.slide === null
-      ? "Nothing is to be turned"
-      : deeds.length === 0
-        ? "No jack is to be turned"
-        : `Turn: ${listText(deeds)}`;
+function summaryText(deeds: readonly Deed[], advice: TurnAdvice): string {
+  const said = deeds
+    .filter(({ move }) => move !== null)
+    .map((deed) => `${deed.spot.title} ${deedText(deed)}`);
+  const what = !advice.recommended
+    ? "Nothing is to be turned"
+    : said.length === 0
+      ? "No jack is to be turned"
+      : `Turn: ${listText(said)}`;
   return `${what}. Seen from above: north up, east right.`;
 }
 
-function turnOf(jack: Jack, advice: TurnAdvice): JackTurn | null {
-  return advice.recommended ? (advice.jacks.find((turn) => turn.name === jack.name) ?? null) : null;
+/** What is to be done at each place of an adjuster, one by one. */
+function deedsOf(adjuster: Adjuster, advice: TurnAdvice): Deed[] {
+  return adjuster.spots.flatMap((spot): Deed[] => {
+    const moves = advice.recommended ? advice.moves.filter((move) => move.adjuster === spot.adjuster) : [];
+    if (moves.length === 0) return [{ spot, move: null, signedMm: 0 }];
+    return moves.map((move) => ({ spot, move, signedMm: signedMm(adjuster, move) }));
+  });
 }
 
-function moved(turn: JackTurn | null): turn is JackTurn {
-  return turn !== null && turn.turns > 0 && turn.direction !== "none";
+function signedMm(adjuster: Adjuster, { adjuster: name, direction, turns, mm }: Move): number {
+  const made: TurnMade = { adjuster: name, direction, turns: turns ?? 0, mm: turns === null ? mm : null };
+  const asked = adjuster.screws([made])[0]?.askedMm ?? 0;
+  return asked < 0 ? -mm : mm;
+}
+
+function isTurned(move: Move | null): boolean {
+  return move !== null && /clockwise$/.test(move.direction);
+}
+
+function isSideways({ move }: Deed): boolean {
+  return move !== null && (move.direction === "east" || move.direction === "west");
+}
+
+/** `3 turns`, `clockwise`, `up 6.00 mm`. */
+function wordsOf({ move, signedMm: mm }: Deed): string[] {
+  if (move === null) return ["leave"];
+  const far = millimetres(move.mm);
+  const turns = move.turns === null ? [] : [turnsPhrase(move.turns)];
+  return isTurned(move)
+    ? [...turns, move.direction, `${mm < 0 ? "down" : "up"} ${far}`]
+    : [`${move.direction} ${far}`, ...turns];
+}
+
+/** `3 turns clockwise (up 6.00 mm)`, `east 9.56 mm (6 3/8 turns)`. */
+function deedText(deed: Deed): string {
+  const words = wordsOf(deed);
+  const said = words.slice(0, isTurned(deed.move) ? 2 : 1).join(" ");
+  const rest = words.slice(isTurned(deed.move) ? 2 : 1).join(" ");
+  return rest === "" ? said : `${said} (${rest})`;
+}
+
+function placeOf({ eastMm, northMm }: Spot): Point {
+  return [eastMm, northMm];
 }
 
 function middle(places: readonly Point[]): Point {
@@ -163,10 +202,10 @@ function hull(places: readonly Point[]): Point[] {
 }
 
 /** The polar axis as an arrow towards its upper end, kept clear of an end where something is to be pushed. */
-function polarAxis(mount: Mount, advice: TurnAdvice, centre: Point, size: number, theme: Theme): Trace[] {
+function polarAxis(mount: Mount, pushed: readonly Deed[], { centre, size, theme }: Ground): Trace[] {
   const up = mount.site.latitude < 0 ? -1 : 1;
-  const pushed = advice.slide?.end ?? advice.azimuthBolts?.end ?? null;
-  const aside = pushed === null ? 0 : (pushed === "north" ? -0.25 : 0.25) * size;
+  const first = pushed[0];
+  const aside = first === undefined ? 0 : (first.spot.northMm > centre[1] ? -0.25 : 0.25) * size;
   const from: Point = [centre[0], centre[1] + aside - 0.28 * size * up];
   const to: Point = [centre[0], centre[1] + aside + 0.28 * size * up];
   return [
@@ -186,12 +225,12 @@ function polarAxis(mount: Mount, advice: TurnAdvice, centre: Point, size: number
 }
 
 /** Three quarters of a circle round a jack with an arrow at its end: the way the hand turns, seen from above. */
-function roundArrow(jack: Jack, turn: JackTurn, unit: number, colour: string): Trace {
+function roundArrow({ spot, move }: Deed, { unit }: Ground, colour: string): Trace {
   const radius = 1.35 * unit;
-  const way = turn.direction === "clockwise" ? 1 : -1;
+  const way = move!.direction === "clockwise" ? 1 : -1;
   const at = (angle: number, r: number): Point => [
-    jack.eastMm + r * Math.sin(way * angle),
-    jack.northMm + r * Math.cos(way * angle),
+    spot.eastMm + r * Math.sin(way * angle),
+    spot.northMm + r * Math.cos(way * angle),
   ];
   const half = 0.1 * unit;
   const end = Math.PI * 0.5;
@@ -218,48 +257,36 @@ function roundArrow(jack: Jack, turn: JackTurn, unit: number, colour: string): T
   };
 }
 
-function jackTraces(
-  members: readonly Jack[],
-  advice: TurnAdvice,
+function uprightTraces(
+  members: readonly Deed[],
   group: { name: string; symbol: string; colour: string },
-  centre: Point,
-  unit: number,
-  theme: Theme,
+  { centre, unit, theme }: Ground,
 ): Trace[] {
-  const lines = members.map((jack) => {
-    const turn = turnOf(jack, advice);
-    return moved(turn)
-      ? [
-          jack.name,
-          `${turnsPhrase(turn.turns)}`,
-          `${turn.direction}`,
-          `${turn.riseMm < 0 ? "down" : "up"} ${fixed(Math.abs(turn.riseMm), 2)} mm`,
-        ]
-      : [jack.name, "leave"];
-  });
+  const lines = members.map((deed) => hoverText([deed.spot.title, ...wordsOf(deed)]));
+  const isNorth = members.map(({ spot }) => spot.northMm >= centre[1]);
   return [
     {
       type: "scatter",
       mode: "markers",
       name: group.name,
-      x: members.map((jack) => jack.eastMm),
-      y: members.map((jack) => jack.northMm),
+      x: members.map(({ spot }) => rounded(spot.eastMm)),
+      y: members.map(({ spot }) => rounded(spot.northMm)),
       marker: {
         symbol: group.symbol,
         size: 18,
         color: group.colour,
         line: { color: group.colour, width: 2 },
       },
-      hovertext: lines.map((line) => hoverText(line)),
+      hovertext: lines,
       hoverinfo: "text",
     },
     {
       type: "scatter",
       mode: "text",
-      x: members.map((jack) => jack.eastMm),
-      y: members.map((jack) => rounded(jack.northMm + (jack.northMm >= centre[1] ? 1.7 : -1.7) * unit)),
-      text: lines.map((line) => hoverText(line)),
-      textposition: members.map((jack) => (jack.northMm >= centre[1] ? "top center" : "bottom center")),
+      x: members.map(({ spot }) => rounded(spot.eastMm)),
+      y: members.map(({ spot }, index) => rounded(spot.northMm + (isNorth[index] ? 1.7 : -1.7) * unit)),
+      text: lines,
+      textposition: isNorth.map((north) => (north ? "top center" : "bottom center")),
       textfont: { size: theme.fontSizePx, color: theme.colours.text },
       hoverinfo: "skip",
       showlegend: false,
@@ -267,33 +294,31 @@ function jackTraces(
   ];
 }
 
-function sideways(
-  end: "north" | "south",
-  direction: "east" | "west",
-  lines: readonly string[],
-  centre: Point,
-  halfLength: number,
-  unit: number,
-  theme: Theme,
-  name: string,
-): Trace[] {
-  const way = direction === "east" ? 1 : -1;
-  // On the edge itself, where the bolts push and the base slides.
-  const y = centre[1] + (end === "north" ? 1 : -1) * halfLength;
-  const from: Point = [centre[0] - way * 1.6 * unit, y];
-  const to: Point = [centre[0] + way * 1.6 * unit, y];
+/** An arrow where something pushes or slides to a side, with its words on the inner side. */
+function sidewaysTraces(deed: Deed, { centre, unit, theme }: Ground): Trace[] {
+  const { spot, move } = deed;
+  const [x, y] = placeOf(spot);
+  const half = (move!.direction === "east" ? 1.6 : -1.6) * unit;
+  const isNorth = y > centre[1];
   return [
-    arrowsTrace([[from, to]], { shaft: 0.35 * unit, head: 1.1 * unit }, theme.colours.third, {
-      name,
-      showlegend: true,
-    }),
+    arrowsTrace(
+      [
+        [
+          [x - half, y],
+          [x + half, y],
+        ],
+      ],
+      { shaft: 0.35 * unit, head: 1.1 * unit },
+      theme.colours.third,
+      { name: spot.title.split(":")[0]!, showlegend: true },
+    ),
     {
       type: "scatter",
       mode: "text",
-      x: [rounded(centre[0])],
-      y: [rounded(y + (end === "north" ? -0.9 : 0.9) * unit)],
-      text: [hoverText(lines)],
-      textposition: end === "north" ? "bottom center" : "top center",
+      x: [rounded(x)],
+      y: [rounded(y + (isNorth ? -0.9 : 0.9) * unit)],
+      text: [hoverText([spot.title, ...wordsOf(deed)])],
+      textposition: isNorth ? "bottom center" : "top center",
       textfont: { size: theme.fontSizePx, color: theme.colours.text },
       hoverinfo: "skip",
       showlegend: false,
@@ -301,43 +326,7 @@ function sideways(
   ];
 }
 
-function boltTraces(
-  mount: Mount,
-  advice: TurnAdvice,
-  centre: Point,
-  halfLength: number,
-  unit: number,
-  theme: Theme,
-): Trace[] {
-  const bolts = advice.azimuthBolts;
-  if (!advice.recommended || bolts === null || bolts.turns === 0 || mount.base === null) {
-    return [];
-  }
-  const lines = [
-    `azimuth bolts: ${bolts.end} end`,
-    `${bolts.direction} ${fixed(bolts.shiftMm, 2)} mm`,
-    turnsPhrase(bolts.turns),
-  ];
-  return sideways(bolts.end, bolts.direction, lines, centre, halfLength, unit, theme, "azimuth bolts");
-}
-
-function slideTraces(
-  mount: Mount,
-  advice: TurnAdvice,
-  centre: Point,
-  halfLength: number,
-  unit: number,
-  theme: Theme,
-): Trace[] {
-  const slide = advice.slide;
-  if (slide === null || mount.base === null) {
-    return [];
-  }
-  const lines = [`slide the ${slide.end} end`, `${slide.direction} ${fixed(slide.shiftMm, 1)} mm`];
-  return sideways(slide.end, slide.direction, lines, centre, halfLength, unit, theme, "slide the base");
-}
-
-function compass(centre: Point, reachX: number, reachY: number, unit: number, theme: Theme): Trace[] {
+function compass(reachX: number, reachY: number, { centre, unit, theme }: Ground): Trace[] {
   const x = centre[0];
   const y = centre[1] + reachY - 2.4 * unit;
   return [

@@ -20,6 +20,7 @@ export function monthsTerm(months: Months, term: TermMonths, theme: Theme = ligh
   const lastMs = Date.parse(months.nights.at(-1)!);
   const weeks = months.nights.map((night) => (Date.parse(night) - lastMs) / WEEK_MS);
   const told = term.nights.flatMap((night, i) => (night === null ? [] : [i]));
+  const label = term.label.charAt(0).toUpperCase() + term.label.slice(1);
   const per = term.unit === "arcmin" ? "′" : "′/rad";
   const jumpAt = term.changedAt === null ? null : months.nights.indexOf(term.changedAt);
   const lineAt = (i: number): number =>
@@ -68,14 +69,14 @@ export function monthsTerm(months: Months, term: TermMonths, theme: Theme = ligh
   ];
   const [low, high] = [Math.min(...values), Math.max(...values)];
   const pad = 0.08 * Math.max(high - low, 0.1);
-  const layout = layoutFrame(theme, `${term.label} over the months`, HEIGHT_PX, {
+  const layout = layoutFrame(theme, `${label} over the months`, HEIGHT_PX, {
     margin: { l: 64, r: 16, t: 12, b: 16 },
     legend: legendBelow(theme, -0.24),
     xaxis: axis(theme, "weeks before the last night", {
       range: [rounded(weeks[0]! * 1.03 - 0.2), rounded(-0.03 * weeks[0]! + 0.2)],
       zeroline: false,
     }),
-    yaxis: axis(theme, per, { range: [rounded(low - pad), rounded(high + pad)] }),
+    yaxis: axis(theme, `${term.label}, ${per}`, { range: [rounded(low - pad), rounded(high + pad)] }),
   });
   const jump =
     jumpAt === null
@@ -84,7 +85,7 @@ export function monthsTerm(months: Months, term: TermMonths, theme: Theme = ligh
   return figure(
     traces,
     layout,
-    `${term.label}: ${signed(term.perMonth, 2)}${per} ± ${fixed(term.uncertainty, 2)}${per} a month.${jump}`,
+    `${label}: ${signed(term.perMonth, 2)}${per} ± ${fixed(term.uncertainty, 2)}${per} a month.${jump}`,
   );
 }
 

@@ -1,7 +1,8 @@
 import { arcminText, fixed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
+import { contourPieces } from "./contour.js";
 import { dishBackdrop, dishLayout, fromDishPoint } from "./dish.js";
-import { circlePoints, figure, joined, niceAbove, rounded, type Trace } from "./drawing.js";
+import { circlePoints, figure, joined, legendBelow, niceAbove, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /** How well the telescope finds things over the sky. */
@@ -17,12 +18,16 @@ export interface PointingMap {
   readonly arcmin: readonly (readonly number[])[];
   /** Half the shorter side of the camera's field, arcminutes; null without a camera. */
   readonly halfFieldArcmin: number | null;
+  /** 19 of 20 pointings fall inside this, arcminutes, for each altitude and in it for each azimuth. */
+  readonly within95Arcmin?: readonly (readonly number[])[];
 }
 
 const GRID_STEPS = 48;
 /** So far below the map's lowest altitude the shades run on, under the rim that covers their edge, degrees. */
 const RAGGED_DEG = 4;
 const RIM_RADIUS = 1.055;
+/** Below the scale of shades. */
+const LEGEND_BELOW_BAR = -0.2;
 
 /**
  * How far from the middle of the picture a star may come, over the sky, as shades with a scale.
@@ -40,14 +45,19 @@ export function pointingUncertainty(map: PointingMap, theme: Theme = lightTheme)
   const smallest = all.length === 0 ? 0 : Math.min(...all);
   const top = largest > 0 ? largest : 1;
   const lowest = map.altitudesDeg[0] ?? 0;
-  const z = steps.map((y) =>
-    steps.map((x) => {
-      const { azimuthDeg, altitudeDeg } = fromDishPoint([x, y]);
-      return altitudeDeg < Math.max(-RAGGED_DEG, lowest - RAGGED_DEG)
-        ? null
-        : rounded2(valueAt(map, azimuthDeg, altitudeDeg));
-    }),
-  );
+  const overDish = (values: PointingMap["arcmin"]): (number | null)[][] =>
+    steps.map((y) =>
+      steps.map((x) => {
+        const { azimuthDeg, altitudeDeg } = fromDishPoint([x, y]);
+        return altitudeDeg < Math.max(-RAGGED_DEG, lowest - RAGGED_DEG)
+          ? null
+          : rounded2(valueAt({ ...map, arcmin: values }, azimuthDeg, altitudeDeg));
+      }),
+    );
+  const z = overDish(map.arcmin);
+  const half = map.halfFieldArcmin;
+  const edge =
+    half === null ? [] : contourPieces(steps, steps, overDish(map.within95Arcmin ?? map.arcmin), half);
   // Plotly draws shades under all lines, so the dish itself stays open, and a rim hides the shades' ragged edge.
   const backdrop = dishBackdrop(theme, map.latitudeDeg, null, theme.colours.text).map(
     ({ fill: _, fillcolor: __, ...open }): Trace => open,
@@ -93,20 +103,35 @@ export function pointingUncertainty(map: PointingMap, theme: Theme = lightTheme)
         bgcolor: colours.page,
       },
     },
+    ...(edge.length === 0
+      ? []
+      : [
+          {
+            type: "scatter",
+            mode: "lines",
+            name: `as far as half the field, ${arcminText(half!)}, 19 times in 20`,
+            ...joined(edge),
+            line: { color: colours.second, width: 3 },
+            hoverinfo: "skip",
+          } satisfies Trace,
+        ]),
     rim,
     ...backdrop,
   ];
-  const half = map.halfFieldArcmin;
   const verdict =
     half === null
       ? ""
-      : largest <= half
+      : edge.length === 0 && largest <= half
         ? ` That is inside half the camera's field (${arcminText(half)}) everywhere: what you look for will be in the picture.`
-        : ` Half the camera's field is ${arcminText(half)}: towards the upper end of the scale a star may fall outside the picture.`;
+        : ` Half the camera's field is ${arcminText(half)}: beyond the thick line, towards the upper end of the scale, a star may fall outside the picture.`;
   const summary = `How far the telescope may point beside what it is sent to, 1σ: from ${fixed(smallest, 1)}′ to ${fixed(largest, 1)}′.${verdict} Seen from above: north up, east right.`;
   return figure(
     traces,
-    dishLayout(theme, `How well ${map.mountName} finds things`, { showlegend: false }),
+    dishLayout(
+      theme,
+      `How well ${map.mountName} finds things`,
+      edge.length === 0 ? { showlegend: false } : { legend: { ...legendBelow(theme, LEGEND_BELOW_BAR) } },
+    ),
     summary,
   );
 }

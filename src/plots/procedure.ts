@@ -34,8 +34,16 @@ export function procedureFigures(
   const layout = layoutFrame(theme, procedure.title, 420, {
     margin: { l: 64, r: 16, t: 12, b: 16 },
     legend: legendBelow(theme, -0.22),
-    xaxis: axis(theme, picture.x, { range: range(points.map(([x]) => x)), zeroline: false }),
-    yaxis: axis(theme, picture.y, { range: range(points.map(([, y]) => y)), zeroline: false }),
+    xaxis: axis(theme, picture.x, {
+      range: range(points.map(([x]) => x)),
+      zeroline: false,
+      ...(picture.toScale ? { constrain: "domain" } : {}),
+    }),
+    yaxis: axis(theme, picture.y, {
+      range: range(points.map(([, y]) => y)),
+      zeroline: false,
+      ...(picture.toScale ? { scaleanchor: "x", constrain: "domain" } : {}),
+    }),
   });
   return [figure(traces, layout, picture.summary)];
 }

@@ -16,8 +16,8 @@ import {
 import type { Figure } from "./figure.js";
 
 const HEIGHT_PX = 560;
-/** About so many tips carry their time. */
-const NAMED = 7;
+/** A tip carries its time when it lies so far from the last one that does, as a part of the picture's width. */
+const APART = 0.2;
 /** Shadows longer than this many times the shortest would make the rest too small to read. */
 const LONGEST = 3;
 
@@ -43,7 +43,7 @@ export function shadowByHour(
     ],
   );
   const reach = rounded(1.25 * Math.max(100, ...tips.flatMap(([x, y]) => [Math.abs(x), Math.abs(y)])));
-  const every = Math.max(1, Math.ceil(table.length / NAMED));
+  const named = apartBy(tips, 2 * reach * APART);
   const traces: Trace[] = [
     {
       type: "scatter",
@@ -59,7 +59,7 @@ export function shadowByHour(
       name: "tip of the shadow",
       x: tips.map(([x]) => x),
       y: tips.map(([, y]) => y),
-      text: table.map(({ time }, index) => (index % every === 0 ? hoverText([clock(time)]) : "")),
+      text: table.map(({ time }, index) => (named.has(index) ? hoverText([clock(time)]) : "")),
       textposition: tips.map(([, y]) => (y < 0 ? "bottom center" : "top center")),
       textfont: { size: theme.fontSizePx, color: colours.text },
       line: { color: colours.first, width: 2 },
@@ -100,4 +100,16 @@ export function shadowByHour(
       ? "The Sun is never high enough on this day to cast a useful shadow."
       : "Seen from above, true north up. Mark the tip at a known time; the drawing shows which way the shadow points then. Never look at the Sun.";
   return figure(traces, layout, summary);
+}
+
+/** Which points lie so far from the named one before, and from the last, that their words do not touch; the ends first. */
+function apartBy(points: readonly Point[], distance: number): ReadonlySet<number> {
+  const far = (a: Point, b: Point): boolean => Math.hypot(a[0] - b[0], a[1] - b[1]) >= distance;
+  const named = points.length > 0 ? [0] : [];
+  const last = points.at(-1);
+  points.forEach((point, index) => {
+    if (far(point, points[named.at(-1)!]!) && (index === points.length - 1 || far(point, last!)))
+      named.push(index);
+  });
+  return new Set(named);
 }

@@ -29,6 +29,7 @@ import {
 import { unfoldedDeclination } from "../night/reduce.js";
 import type { Side } from "../night/sighting.js";
 import type { HourAngleDirection } from "../sky/horizon-frame.js";
+import type { Guidance } from "./guidance.js";
 
 /** A term's value and how it was held; the part of a fit's term that is needed here. */
 export interface KnownTerm {
@@ -74,20 +75,30 @@ export interface KnownMount {
   readonly zerosFrom: string | null;
   /** Whether it may be promised that a target will stand in the field. */
   readonly promises: boolean;
-  /** What stands against a promise, in words. */
-  readonly cautions: readonly string[];
+  /** What stands against a promise. */
+  readonly cautions: readonly Guidance[];
 }
 
 /** What a builder must know of zeros that are not tonight's; none where they are. */
-export function zerosNote(known: KnownMount): string[] {
+export function zerosNote(known: KnownMount): Guidance[] {
   if (!known.fromSightings) {
     return [
-      "No sightings stand behind these readings: they hold but for the encoder zeros. Find one star by eye; what its readings differ from those here, all others will differ by too.",
+      {
+        code: "zeros-unknown",
+        message: "No sightings stand behind these readings: they hold but for the encoder zeros.",
+        remedy:
+          "Find one star by eye; what its readings differ from those here, all others will differ by too.",
+      },
     ];
   }
   if (known.zerosFrom === null) return [];
   return [
-    `The encoder zeros are those of ${known.zerosFrom}. If the encoders have been switched off or have slipped since, sight one star tonight first: it sets them again.`,
+    {
+      code: "zeros-of-another-night",
+      message: `The encoder zeros are those of ${known.zerosFrom}.`,
+      remedy:
+        "If the encoders have been switched off or have slipped since, sight one star tonight first: it sets them again.",
+    },
   ];
 }
 
@@ -200,9 +211,13 @@ function assuranceOf(standing: MountStanding): Pick<KnownMount, "promises" | "ca
     return { promises: (standing.zerosFrom ?? null) === null, cautions: [] };
   }
   const cautions = evidence.unsound
-    ? (standing.notes ?? []).map(({ message, remedy }) => `${message} ${remedy}`)
+    ? (standing.notes ?? []).map(({ message, remedy }): Guidance => ({ code: "not-sound", message, remedy }))
     : [
-        `So few sightings do not show a misidentified star. Nothing is promised before ${evidence.missing} more.`,
+        {
+          code: "few-sightings" as const,
+          message: "So few sightings do not show a misidentified star.",
+          remedy: `Nothing is promised before ${evidence.missing} more.`,
+        },
       ];
   return { promises: false, cautions };
 }

@@ -2,6 +2,14 @@ import type { Procedure } from "./procedure.js";
 
 const COUNTS = { from: -1e10, to: 1e10 };
 
+/** A circle about a point on the axis across, to be joined. */
+function circle(radius: number, x: number): (readonly [number, number])[] {
+  return Array.from({ length: 73 }, (_, k) => [
+    x + radius * Math.cos((k * Math.PI) / 36),
+    radius * Math.sin((k * Math.PI) / 36),
+  ]);
+}
+
 /** Sense and steps by one full turn of the axis, from mark to mark. */
 export const encoderByTurn: Procedure = {
   name: "encoder-turn",
@@ -48,7 +56,29 @@ export const encoderByTurn: Procedure = {
         `Write into the mount file: "perTurn": ${Math.round(perTurn)}, "sense": ${sense}.`,
         "A power of two or a round number within the uncertainty is most likely the true one.",
       ],
-      picture: null,
+      picture: {
+        x: "turns of the axis, westward (northward) positive",
+        y: "counts",
+        lines: [
+          {
+            name: "the reading as it must run",
+            joined: true,
+            points: [
+              [0, before],
+              [turns, after],
+            ],
+          },
+          {
+            name: "written down, marks together",
+            joined: false,
+            points: [
+              [0, before],
+              [turns, after],
+            ],
+          },
+        ],
+        summary: `The reading goes ${sense === 1 ? "up" : "down"} as the axis turns westward (northward): from ${before} to ${after} in ${turns === 1 ? "a turn" : `${turns} turns`}.`,
+      },
     };
   },
 };
@@ -94,7 +124,20 @@ export const encoderByDiameter: Procedure = {
         `Write into the mount file: "perTurn": ${Math.round(perTurn)}.`,
         `That is sure to ${(60 * relative * 90).toFixed(0)}′ in a quarter turn; the fit's scale term finds the rest from stars.`,
       ],
-      picture: null,
+      picture: {
+        x: "millimetres",
+        y: "millimetres",
+        lines: [
+          { name: "the ring", joined: true, points: circle(value("ringMm") / 2, 0) },
+          {
+            name: "the encoder's wheel on it",
+            joined: true,
+            points: circle(value("wheelMm") / 2, (value("ringMm") + value("wheelMm")) / 2),
+          },
+        ],
+        summary: `Ring and wheel to scale: the wheel turns ${(value("ringMm") / value("wheelMm")).toFixed(2)} times for one turn of the ring.`,
+        toScale: true,
+      },
     };
   },
 };

@@ -1,6 +1,6 @@
 import { ARCMINUTE, DEGREE, wrapHalfTurn } from "../angles.js";
 import { readingAngle, readingFromAngle } from "../mount/readings.js";
-import type { Procedure } from "./procedure.js";
+import type { Procedure, ProcedurePicture } from "./procedure.js";
 
 /** Both zeros by a level: the tube level towards the equator's side, and a level across the trunnions. */
 export const zerosByLevel: Procedure = {
@@ -47,7 +47,34 @@ export const zerosByLevel: Procedure = {
         `Or set the readings there: declination to ${atLevel.toFixed(declination.as === "counts" ? 0 : 3)}${isDisplay ? "" : ", hour angle to 0"}.`,
         "That is good enough to find the first star; stars then measure the zeros to their own accuracy.",
       ],
-      picture: null,
+      picture: sideView(latitude),
     };
   },
 };
+
+/** The mount from the west in the north, from the east in the south: the equator's side is to the right. */
+function sideView(latitude: number): ProcedurePicture {
+  const angle = Math.abs(latitude) * DEGREE;
+  const towards = (altitude: number, length: number): readonly [number, number] => [
+    length * Math.cos(altitude),
+    length * Math.sin(altitude),
+  ];
+  const equator = Math.PI / 2 - angle;
+  const side = latitude >= 0 ? "south" : "north";
+  const line = (name: string, from: readonly [number, number], to: readonly [number, number]) => ({
+    name,
+    joined: true,
+    points: [from, to],
+  });
+  return {
+    x: `${side} →`,
+    y: "up",
+    lines: [
+      line("the tube, level", [0, 0], [1, 0]),
+      line("the celestial equator on the meridian", [0, 0], towards(equator, 1)),
+      line("the polar axis", towards(equator - Math.PI / 2, 0.5), towards(equator + Math.PI / 2, 0.8)),
+    ],
+    summary: `The mount from the side: the tube lies level towards the ${side}, ${(90 - Math.abs(latitude)).toFixed(2)}° below the equator on the meridian.`,
+    toScale: true,
+  };
+}

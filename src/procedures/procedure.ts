@@ -47,6 +47,8 @@ export interface ProcedurePicture {
     readonly points: readonly (readonly [number, number])[];
   }[];
   readonly summary: string;
+  /** Both ways on one scale, as things lie; not given: each on its own. */
+  readonly toScale?: true;
 }
 
 /** A procedure. */

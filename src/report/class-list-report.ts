@@ -1,4 +1,5 @@
 import type { ClassList } from "../find/class-list.js";
+import { guidanceText, isGrave } from "../pointing/guidance.js";
 import { count } from "../words/lists.js";
 import { fixed, withinText } from "../words/numbers.js";
 import { clockOf, inWholeMinutes } from "./clock.js";
@@ -27,7 +28,7 @@ export function classListReport(list: ClassList): Report {
     if (unknown) blocks.push({ kind: "sentence", tone: "caution", text: `${target}: ${why}.` });
   }
   for (const note of list.notes) {
-    blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
+    blocks.push({ kind: "sentence", text: guidanceText(note), tone: isGrave(note) ? "caution" : "plain" });
   }
   if (list.entries.length > 0) {
     const times = list.entries.flatMap(({ best, until }) => [best, until]);

@@ -1,4 +1,5 @@
 import type { Comparison, TermChange } from "../keep/compare.js";
+import { isOfCause } from "../mount/terms.js";
 import { listText } from "../words/lists.js";
 import { arcminText, estimateText, fixed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
@@ -15,6 +16,9 @@ export function compareReport(
 ): Report {
   const { together } = comparison;
   const [first, ...rest] = comparison.summary;
+  const shown = comparison.terms.filter(
+    ({ name, verdict }) => !isOfCause(name) || verdict === "changed" || verdict === "perhaps changed",
+  );
   const blocks: Block[] = [
     { kind: "sentence", tone: "verdict", text: first ?? "" },
     ...rest.map((text): Block => ({ kind: "sentence", text })),
@@ -23,7 +27,7 @@ export function compareReport(
       caption: `${names.older} against ${names.newer}`,
       head: ["Term", "Then", "Now", "Change", "Seen from", ""],
       align: ["left", "right", "right", "right", "right", "left"],
-      rows: comparison.terms.map((term) => [
+      rows: shown.map((term) => [
         term.label,
         estimateText(term.older, term.unit),
         estimateText(term.newer, term.unit),
@@ -33,12 +37,13 @@ export function compareReport(
           : term.couldSee === null
             ? "never"
             : `${arcminText(term.couldSee, term.couldSee < 10 ? 1 : 0)}${term.unit === "arcmin" ? "" : "/rad"}`,
-        term.verdict,
+        // As the sentence above says it; the verdict's own words would take four lines.
+        term.verdict === "could not have been seen" ? "not measured" : term.verdict,
       ]),
     },
     {
       kind: "sentence",
-      text: `All terms together decide: χ² ${fixed(together.chiSquare.value, 1)} of ${together.chiSquare.degreesOfFreedom}, which chance alone would reach in ${chanceText(together.chiSquare.probability)} of cases. “Seen from” is the smallest change that would have stood out. Chance alone would move the axis this far in ${chanceText(comparison.pole.probability)} of cases.`,
+      text: `All terms together decide: χ² ${fixed(together.chiSquare.value, 1)} of ${together.chiSquare.degreesOfFreedom}, which chance alone would reach in ${chanceText(together.chiSquare.probability)} of cases. “Seen from” is the smallest change that would have stood out. Chance alone would move the axis this far in ${chanceText(comparison.pole.probability)} of cases. Errors of the encoders, play and steps are allowed for; they are listed where they changed.`,
     },
   ];
   const only = [

@@ -1,5 +1,6 @@
 import { faultText } from "../errors.js";
 import type { Finding, Found, Refusal } from "../find/find.js";
+import { guidanceText, isGrave } from "../pointing/guidance.js";
 import { arcminText, fixed, signed, withinText } from "../words/numbers.js";
 import { type Clock, clockOf } from "./clock.js";
 import type { Block, Report } from "./report.js";
@@ -18,8 +19,7 @@ export function findReport(finding: Finding): Report {
     (fault): Block => ({ kind: "sentence", tone: "caution", text: faultText(fault) }),
   );
   for (const note of finding.notes) {
-    const isCaution = note.includes("Sun") || !(finding.promises || note.startsWith("For a German mount"));
-    blocks.push({ kind: "sentence", text: note, tone: isCaution ? "caution" : "plain" });
+    blocks.push({ kind: "sentence", text: guidanceText(note), tone: isGrave(note) ? "caution" : "plain" });
   }
   blocks.push({
     kind: "table",

@@ -209,7 +209,6 @@ function termsBlocks(fit: MountFit): Block[] {
 /** Whether a term is listed: always, but for a cause that tonight's readings do not show. */
 const matters = (term: TermEstimate): boolean => term.probability === null || term.probability >= 0.5;
 
-/** A term's value and which way it goes; where no sighting counts it goes no way, and a free term is unknown. */
 function toleranceText(term: TermEstimate, priors: boolean): string {
   if (!priors || term.tolerance === null) {
     return "free";

@@ -81,7 +81,7 @@ function tableHtml(table: TableBlock): string {
     .join("");
   const rows = table.rows.map((row, index) => {
     const cells = table.head.map((_, column) => {
-      const text = escapeHtml(row[column] ?? "");
+      const text = escapeHtml(withMinus(row[column] ?? ""));
       return column === 0 ? `<th scope="row"${side(0)}>${text}</th>` : `<td${side(column)}>${text}</td>`;
     });
     return `<tr${table.struck?.includes(index) ? ' class="polewright-struck"' : ""}>${cells.join("")}</tr>`;
@@ -90,6 +90,11 @@ function tableHtml(table: TableBlock): string {
   return `<div class="polewright-table" role="region" aria-label="${caption}" tabindex="0"><table><caption><span>${caption}</span></caption><thead><tr>${head}</tr></thead><tbody>
 ${rows.join("\n")}
 </tbody></table></div>`;
+}
+
+/** A reading as a dial shows it, with the sign that every other number has. */
+function withMinus(cell: string): string {
+  return cell.replace(/^-(?=\d)/, "−");
 }
 
 /**

@@ -1,5 +1,7 @@
+import { termDescriptions } from "../mount/terms.js";
 import type { NextStar } from "../plan/next.js";
 import type { Plan, PlannedStar } from "../plan/plan.js";
+import { guidanceText, isGrave } from "../pointing/guidance.js";
 import { count } from "../words/lists.js";
 import { arcminText, fixed, signed } from "../words/numbers.js";
 import { type Clock, clockOf, inWholeMinutes } from "./clock.js";
@@ -31,7 +33,7 @@ export function planReport(plan: Plan): Report {
     blocks.push({ kind: "sentence", tone: "verdict", text: verdict(plan, last) });
   }
   for (const note of plan.notes) {
-    blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
+    blocks.push({ kind: "sentence", text: guidanceText(note), tone: isGrave(note) ? "caution" : "plain" });
   }
   blocks.push(
     { kind: "heading", text: "The stars, in order" },
@@ -53,13 +55,13 @@ export function planReport(plan: Plan): Report {
     { kind: "heading", text: "What each will have taught" },
     {
       kind: "table",
-      caption: `Expected uncertainty of the polar axis${ofPole ? "" : ` and of ${plan.toLearn}`} after each star, 1σ`,
+      caption: `Expected uncertainty of the polar axis${ofPole ? "" : ` and of the ${goalText(plan)}`} after each star, 1σ`,
       head: [
         "",
         "Star",
         "Altitude ±",
         "East ±",
-        ...(ofPole ? [] : [`${plan.toLearn} ±`]),
+        ...(ofPole ? [] : ["Term ±"]),
         "Axes turn",
         ...(ofPole ? ["Enough"] : []),
       ],
@@ -127,10 +129,17 @@ function starColumns(plan: Plan, clock: Clock): StarColumn[] {
   return all.filter((column) => column !== null);
 }
 
+/** The term that is to be learnt, as it is called. */
+function goalText({ toLearn }: Plan): string {
+  return toLearn in termDescriptions
+    ? termDescriptions[toLearn as keyof typeof termDescriptions].label
+    : toLearn;
+}
+
 function verdict(plan: Plan, last: PlannedStar): string {
   const stars = `With these ${count(plan.stars.length, "star")}`;
   if (plan.toLearn !== "pole") {
-    return `${stars} ${plan.toLearn} will be known to ${uncertaintyText(last.termAfter ?? Number.NaN)}.`;
+    return `${stars} the ${goalText(plan)} will be known to ${uncertaintyText(last.termAfter ?? Number.NaN)}.`;
   }
   const before = plan.before === null ? "" : ` (now ${uncertaintyText(plan.before.axis)} together)`;
   return `${stars} the polar axis will be known to ${uncertaintyText(last.after.altitude)} in altitude and ${uncertaintyText(last.after.east)} in east${before}.`;

@@ -1,4 +1,5 @@
 import type { Timetable, TimetableEntry, TimetableSlot } from "../find/timetable.js";
+import { guidanceText, isGrave } from "../pointing/guidance.js";
 import { count } from "../words/lists.js";
 import { arcminText, fixed, signed, withinText } from "../words/numbers.js";
 import { spreadsheetCell } from "./class-list-report.js";
@@ -30,7 +31,7 @@ export function timetableReport(table: Timetable): Report {
     if (unknown) blocks.push({ kind: "sentence", tone: "caution", text: `${target}: ${why}.` });
   }
   for (const note of table.notes) {
-    blocks.push({ kind: "sentence", text: note, tone: note.includes("Sun") ? "caution" : "plain" });
+    blocks.push({ kind: "sentence", text: guidanceText(note), tone: isGrave(note) ? "caution" : "plain" });
   }
   const times = table.slots.flatMap(({ from, middle }) => [from, middle]);
   const clock = clockOf(table.timeZone, table.from, inWholeMinutes(times));

@@ -8,10 +8,13 @@ import { type BrowserContextOptions, type Browser as Chromium, chromium, type Pa
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { pagePart } from "../../src/files/page-template.js";
 import { findTargets } from "../../src/find/find.js";
+import type { MountFit } from "../../src/fit/fit-result.js";
+import { fitMount } from "../../src/fit/mount-fit.js";
 import { standingTonight } from "../../src/keep/tonight.js";
 import type { Mount } from "../../src/mount/mount.js";
 import { readNight } from "../../src/night/night-file.js";
 import { deskPage } from "../../src/page/desk-data.js";
+import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { formatTime } from "../../src/sky/time.js";
 import { BUILD_TIMEOUT_MS, built } from "../support/built.js";
 import { ridgeFit, ridgeMount } from "../support/fit-fixture.js";
@@ -41,11 +44,11 @@ afterAll(async () => {
 /** The page of a fit, opened from a file as a school would open it, with the clock at a moment. */
 async function opened(
   atMs: number | null,
-  options: BrowserContextOptions & { readonly mount?: Mount } = {},
+  options: BrowserContextOptions & { readonly mount?: Mount; readonly known?: MountFit } = {},
   watch?: (page: Page) => Promise<() => Promise<void>>,
 ): Promise<{ page: Page; troubles: string[]; html: string }> {
-  const { mount = ridgeMount, ...context } = options;
-  const { html } = deskPage({ mount, fit: { ...fit, mount }, kept: null }, pagePart, "day");
+  const { mount = ridgeMount, known = { ...fit, mount }, ...context } = options;
+  const { html } = deskPage({ mount, fit: known, kept: null }, pagePart, "day");
   const path = join(folder, "desk.html");
   writeFileSync(path, html);
   const page = await (await chromiumHere.newContext({ acceptDownloads: true, ...context })).newPage();
@@ -153,6 +156,40 @@ describe("says at every hour what find says", () => {
     expect(troubles).toEqual([]);
     await page.context().close();
   });
+});
+
+test("reckons with a builder's own terms, and stays as small", async () => {
+  const mount = {
+    ...ridgeMount,
+    customTerms: [
+      {
+        name: "customFork",
+        label: "fork flexure",
+        hourAngle: "cos(hourAngle) * sin(declination)^2",
+        declination: "-(max(0, sin(hourAngle)) + 0.5)",
+        tolerance: 8,
+      },
+    ],
+  };
+  const fromMs = Date.UTC(2026, 2, 14, 18);
+  const night = simulateNight({
+    seed: 4,
+    mount,
+    targets: 20,
+    fromMs,
+    toMs: fromMs + 10_800_000,
+    terms: { polarAltitude: 4, customFork: 14 } as never,
+  });
+  const known = fitMount({ mount, sightings: night.sightings });
+  expect(Math.abs(known.terms.find(({ name }) => name.startsWith("custom"))!.value)).toBeGreaterThan(4);
+  const { page, troubles, html } = await opened(NIGHT_MS, { mount, known });
+  expect(html.length).toBeLessThan(LARGEST_BYTES);
+  await choose(page, "M 42");
+  const { predicted } = findTargets(mount, known, NIGHT_MS, ["M 42"]).found[0]!;
+  expect(await text(page, "hour-angle-reading")).toBe(predicted!.hourAngleText.replace("-", "−"));
+  expect(await text(page, "declination-reading")).toBe(predicted!.declinationText.replace("-", "−"));
+  expect(troubles).toEqual([]);
+  await page.context().close();
 });
 
 test("moves with the sky every second, and says how far the axes have to go", async () => {

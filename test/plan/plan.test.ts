@@ -352,7 +352,7 @@ describe("the plan", () => {
     for (const star of plan.stars) expect(star.side).toBe(star.hourAngleHours < 0 ? "beyond" : "normal");
     const oneSided = planStars(ridgeSchool, evening, { stars: 10, toLearn: "cone" });
     expect(plan.stars.at(-1)!.termAfter!).toBeLessThan(0.8 * oneSided.stars.at(-1)!.termAfter!);
-    expect(plan.notes.join(" ")).toContain("beyond");
+    expect(plan.notes.map((note) => note.code)).toContain("side-beyond");
   });
 
   test("a German mount's ways are those of its shafts: turning over counts in each way as in the whole", () => {
@@ -403,8 +403,8 @@ describe("the Sun", () => {
       expect(separation(hourAngleVector(seen), hourAngleVector(sun))).toBeGreaterThan(30 * DEGREE);
     }
     expect(plan.leftOut.nearSun).toBeGreaterThan(0);
-    expect(plan.notes[0]).toMatch(/never look at the sun/i);
-    expect(reportText(planReport(plan))).toMatch(/^! Never look at the Sun/m);
+    expect(plan.notes[0]!.remedy).toMatch(/never look at the sun/i);
+    expect(reportText(planReport(plan))).toMatch(/^! The Sun is up. Never look at the Sun/m);
   });
 
   test("a session that runs into sunrise keeps to the stars of the dark part or is refused", () => {
@@ -442,7 +442,7 @@ describe("options", () => {
     const plan = planStars(ridgeSchool, evening, { stars: 30, faintest: 1 });
     expect(plan.stars.length).toBeLessThan(15);
     expect(plan.stars.length).toBeGreaterThan(0);
-    expect(plan.notes.join(" ")).toContain("of the 30 stars");
+    expect(plan.notes.map((note) => note.message).join(" ")).toContain("of the 30 stars");
   });
 });
 

@@ -6,6 +6,7 @@ import type { Residual } from "../../src/fit/fit-result.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import { parseMountText } from "../../src/mount/mount-file.js";
 import { readNight } from "../../src/night/night-file.js";
+import { contourPieces } from "../../src/plots/contour.js";
 import { dishOffset, dishPoint, fromDishPoint } from "../../src/plots/dish.js";
 import { arrowOutline, ellipsePoints, niceAbove, niceBelow } from "../../src/plots/drawing.js";
 import type { Figure, Json } from "../../src/plots/figure.js";
@@ -342,6 +343,8 @@ test("the pointing map is read between its points, and held against the camera's
   expect(Math.abs(z[row]![column]! - exact)).toBeLessThan(0.1);
   expect(figure.summary).toContain("will be in the picture");
   expect(plots.pointingUncertainty(ridgeMap(2)).summary).toContain("may fall outside");
+  const { data } = plots.pointingUncertainty(ridgeMap(2));
+  expect(data.filter(({ name }) => String(name).startsWith("as far as half the field"))).toHaveLength(1);
 });
 
 test("nice numbers", () => {
@@ -350,4 +353,33 @@ test("nice numbers", () => {
   expect(arrowOutline([0, 0], [0, 0], { shaft: 1, head: 1 })).toEqual([]);
   expect(arrowOutline([0, 0], [10, 0], { shaft: 1, head: 3 })[3]).toEqual([10, 0]);
   expect(ARCMINUTE * 60).toBeCloseTo(DEGREE, 15);
+});
+
+test("a bearing that is moved up is drawn at the low end of the axis, as everything else that has a place", () => {
+  const bearing = {
+    axisLengthMm: 1500,
+    eastWestPitchMm: 2,
+    upDownPitchMm: 2,
+    smallestTurn: 0.125,
+    travelMm: 10,
+  };
+  const mount = { ...ridgeMount, base: { ...ridgeMount.base!, lowerBearing: bearing } };
+  const moves = [
+    { adjuster: "lower bearing", direction: "up", mm: 3, turns: 1.5, uncertaintyTurns: 0.1 },
+  ] as const;
+  const figure = plots.baseFromAbove(mount, { ...ridgeAdvice(), moves });
+  const [place, ...others] = coordinates(tracesNamed(figure, "raise"));
+  expect(others).toEqual([]);
+  // South of the equator the low end is the north one.
+  expect(place![1]).toBeGreaterThan(0);
+  expect(figure.summary).toContain("lower bearing up 3.00 mm (1 1/2 turns)");
+});
+
+test("the line of one height on a cone is a circle", () => {
+  const steps = Array.from({ length: 41 }, (_, index) => -2 + index / 10);
+  const heights = steps.map((y) => steps.map((x) => Math.hypot(x, y)));
+  const points = contourPieces(steps, steps, heights, 1.234).flat();
+  expect(points.length).toBeGreaterThan(100);
+  // Straight lines through squares a tenth wide leave a cone of this radius by less than 0.1² / (8 × 1.2).
+  for (const [x, y] of points) expect(Math.abs(Math.hypot(x, y) - 1.234)).toBeLessThan(0.002);
 });

@@ -20,9 +20,9 @@ test("a plan for one term speaks of that term, and not of the pole", () => {
   const plan = planStars(ridgeSchool, evening, { stars: 4, toLearn: "cone" });
   const report = planReport({ ...plan, before });
   const text = reportText(report, { width: 2000 });
-  expect(text).toMatch(/cone will be known to [\d.]+′\./);
+  expect(text).toMatch(/the collimation \(cone\) error will be known to [\d.]+′\./);
   expect(text).not.toMatch(/together|now 2\.1′|nough/);
-  expect(text).toContain("uncertainty of the polar axis and of cone after each star");
+  expect(text).toContain("uncertainty of the polar axis and of the collimation (cone) error after each star");
   for (const block of report.blocks) {
     if (block.kind !== "table") continue;
     expect(block.align).toHaveLength(block.head.length);

@@ -37,6 +37,10 @@ function slidingAdvice(): TurnAdvice {
   const advice = ridgeAdvice();
   return {
     ...advice,
+    moves: [
+      ...advice.moves.filter(({ adjuster }) => !["south-east", "azimuth bolts"].includes(adjuster)),
+      { adjuster: "base", direction: "west", mm: 12.3, turns: null, uncertaintyTurns: 0 },
+    ],
     jacks: advice.jacks.map((jack) =>
       jack.name === "south-east" ? { ...jack, turns: 0, riseMm: 0, direction: "none" as const } : jack,
     ),

@@ -80,11 +80,24 @@ export interface Way {
   rest(radians: number): string;
 }
 
+/** Where something that can be turned or moved is on the base, seen from above. */
+export interface Spot {
+  /** Its name in the file of turns. */
+  readonly adjuster: string;
+  /** What is written beside it: `azimuth bolts: south end`. */
+  readonly title: string;
+  readonly eastMm: number;
+  readonly northMm: number;
+  /** A foot, which is drawn even where it stays. */
+  readonly foot: boolean;
+}
+
 /** Something on the base that moves the axis. */
 export interface Adjuster {
   /** What the file of turns calls it; several for jacks. */
   readonly names: readonly string[];
   readonly ways: readonly Way[];
+  readonly spots: readonly Spot[];
   directions(inMillimetres: boolean): readonly TurnDirection[];
   /** What was turned, screw by screw. Turns of other adjusters are passed over. */
   screws(turns: readonly TurnMade[]): readonly Screw[];
@@ -122,6 +135,7 @@ export function simpleAdjuster(
   facts: BaseFacts,
   caution: string,
   ways: readonly SimpleWay[],
+  spot: Omit<Spot, "adjuster" | "foot">,
 ): Adjuster {
   const words = ways.flatMap((way) => way.directions);
   const screws = (turns: readonly TurnMade[]): Screw[] =>
@@ -144,6 +158,7 @@ export function simpleAdjuster(
     });
   return {
     names: [name],
+    spots: [{ ...spot, adjuster: name, foot: false }],
     caution,
     directions: () => words,
     screws,
@@ -169,6 +184,25 @@ export function simpleAdjuster(
       .reduce((sum, { mm }) => sum + mm, 0);
     return counted + seenAmount(used, adjuster, way) * way.mmPerUnit;
   }
+}
+
+/** Half the length of a base without jacks, as it is drawn, millimetres. */
+const UNKNOWN_HALF_MM = 200;
+
+/**
+ * The middle of an end of the base.
+ *
+ * @param part - 1 at the edge itself, 0 in the middle of the base
+ */
+export function endOf(base: Base, end: "north" | "south", part = 1): Pick<Spot, "eastMm" | "northMm"> {
+  const easts = base.jacks.map(({ eastMm }) => eastMm);
+  const norths = base.jacks.map(({ northMm }) => northMm);
+  if (norths.length === 0) return { eastMm: 0, northMm: (end === "north" ? 1 : -1) * part * UNKNOWN_HALF_MM };
+  const [low, high] = [Math.min(...norths), Math.max(...norths)];
+  return {
+    eastMm: (Math.min(...easts) + Math.max(...easts)) / 2,
+    northMm: (low + high) / 2 + ((end === "north" ? 1 : -1) * part * (high - low)) / 2,
+  };
 }
 
 /** How much of a way a star showed, in the way's unit. */

@@ -1,6 +1,14 @@
 /** Bolts that push an end of the base east or west. */
 import { stillBase } from "../axis-motion.js";
-import { type Adjuster, azimuthLack, type BaseFacts, simpleAdjuster, turnPerMm } from "./adjuster.js";
+import {
+  type Adjuster,
+  azimuthLack,
+  type BaseFacts,
+  endOf,
+  type SimpleWay,
+  simpleAdjuster,
+  turnPerMm,
+} from "./adjuster.js";
 
 const AZIMUTH_BOLTS = "azimuth bolts";
 
@@ -10,7 +18,8 @@ export function azimuthBolts(facts: BaseFacts): Adjuster | null {
   const { end, leverMm, pitchMm, smallestTurn, travelMm } = bolts;
   const caution =
     "Azimuth bolts: slacken the clamps and the opposite bolt only as far as the next step. Never push against a tight bolt.";
-  return simpleAdjuster(AZIMUTH_BOLTS, facts, caution, [
+  const spot = { title: `${AZIMUTH_BOLTS}: ${end} end`, ...endOf(facts.base, end) };
+  const ways: SimpleWay[] = [
     {
       axis: "east",
       by: "bolts",
@@ -26,5 +35,6 @@ export function azimuthBolts(facts: BaseFacts): Adjuster | null {
       step: (direction, far, turns) =>
         `At the ${end} end: back the ${direction} bolt off by ${turns}, then push with the ${direction === "east" ? "west" : "east"} bolt by ${turns}: that end moves ${far} ${direction}.`,
     },
-  ]);
+  ];
+  return simpleAdjuster(AZIMUTH_BOLTS, facts, caution, ways, spot);
 }

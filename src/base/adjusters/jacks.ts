@@ -94,6 +94,13 @@ export function jacks({ base, latitudeDeg }: BaseFacts): Adjuster | null {
   return {
     names: base.jacks.map((jack) => jack.name),
     ways,
+    spots: base.jacks.map(({ name, eastMm, northMm }) => ({
+      adjuster: name,
+      title: name,
+      eastMm,
+      northMm,
+      foot: true,
+    })),
     caution:
       "Jacks: one at a time, in the small steps given. Stop if one goes stiff or suddenly easy: the foot has taken too much weight or lost it.",
     directions: (inMillimetres) =>

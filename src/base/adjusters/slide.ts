@@ -2,7 +2,15 @@
 import type { Base } from "../../mount/mount.js";
 import { stillBase } from "../axis-motion.js";
 import { jackFrame } from "../jack-frame.js";
-import { type Adjuster, azimuthLack, type BaseFacts, simpleAdjuster, turnPerMm } from "./adjuster.js";
+import {
+  type Adjuster,
+  azimuthLack,
+  type BaseFacts,
+  endOf,
+  type SimpleWay,
+  simpleAdjuster,
+  turnPerMm,
+} from "./adjuster.js";
 
 export const BASE_SLIDE = "base";
 /** How finely a base can be slid against a stop that shows its way, millimetres. */
@@ -23,7 +31,8 @@ export function slide(facts: BaseFacts): Adjuster {
   const end = slidingEnd(facts.latitudeDeg);
   const caution =
     "Sliding the base: keep every foot on its plate. Push with a screw, a clamp or a lever against a fixed stop, never with a hammer. Never lift one end and push at the same time.";
-  return simpleAdjuster(BASE_SLIDE, facts, caution, [
+  const spot = { title: `slide the ${end} end`, ...endOf(facts.base, end) };
+  const ways: SimpleWay[] = [
     {
       axis: "east",
       by: "slide",
@@ -39,5 +48,6 @@ export function slide(facts: BaseFacts): Adjuster {
       step: (direction, far) =>
         `Slide the ${end} end of the base ${far} to the ${direction}, against a stop with a feeler gauge or a dial. The other end stays where it is. Then see that every foot bears.`,
     },
-  ]);
+  ];
+  return simpleAdjuster(BASE_SLIDE, facts, caution, ways, spot);
 }

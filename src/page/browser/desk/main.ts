@@ -2,11 +2,13 @@
 import { InputError } from "../../../errors.js";
 import { type Target, targetNamed } from "../../../find/target.js";
 import { LOOK_AHEAD_MS, standsTonight, tonightTargets } from "../../../find/tonight-list.js";
+import { guidanceText } from "../../../pointing/guidance.js";
 import { type KnownMount, knownMount, unsightedMount, zerosNote } from "../../../pointing/known-mount.js";
 import { SUN_CAUTION, sunWatch } from "../../../pointing/sun-safety.js";
 import { skyOverNight } from "../../../sky/sky-over-night.js";
 import type { DeskData } from "../../desk-data.js";
 import { make, pageData, part, say } from "../shared/dom.js";
+import { giveTrees } from "../shared/expression-parser.js";
 import { memoryWorks } from "../shared/memory.js";
 import { themeButtons } from "../shared/theme-buttons.js";
 import { DeskClock } from "./clock.js";
@@ -24,6 +26,7 @@ const SLICE_MS = 12;
 
 const data = pageData<DeskData>("desk-data");
 const { mount } = data;
+giveTrees(data.expressions);
 const memory = new DeskMemory(mount.name);
 memory.works = memoryWorks;
 const clock = new DeskClock(memory, mount.site.timeZone ?? undefined);
@@ -97,8 +100,8 @@ function showNotices(): void {
   if (sun.up)
     notices.push(make("p", { class: "caution" }, make("strong", {}, "The Sun is up. "), SUN_CAUTION));
   for (const caution of known.cautions)
-    notices.push(make("p", { class: "verdict" }, `Not known yet. ${caution}`));
-  for (const note of zerosNote(known)) notices.push(make("p", { class: "caution" }, note));
+    notices.push(make("p", { class: "verdict" }, `Not known yet. ${guidanceText(caution)}`));
+  for (const note of zerosNote(known)) notices.push(make("p", { class: "caution" }, guidanceText(note)));
   for (const { message, remedy } of data.notes) {
     notices.push(make("p", { class: "caution" }, `${sentence(message)} ${sentence(remedy)}`));
   }

@@ -1,11 +1,19 @@
-/** The parser for a builder's own terms as a page has it: from a script before the page's own, where the mount needs one. */
+/** The "parser" for a builder's own terms as a page has it: their trees were made where the page was, and stand in its data. */
 import type { MathNode } from "mathjs";
+import type { ExpressionTree } from "../../../mount/custom-term.js";
 
-type Parser = (expression: string) => MathNode;
+let known: readonly ExpressionTree[] = [];
 
-/** The parser: from an expression to its tree; it throws where the expression cannot be read. */
-export function expressionParser(): Parser {
-  const { polewrightExpressions } = globalThis as { polewrightExpressions?: Parser };
-  if (polewrightExpressions === undefined) throw new Error("This page was made without a parser for terms.");
-  return polewrightExpressions;
+/** Gives the page the trees of its mount's expressions. */
+export function giveTrees(trees: readonly ExpressionTree[]): void {
+  known = trees;
+}
+
+/** The parser: from an expression to its tree; it throws for one that the page was not made with. */
+export function expressionParser(): (expression: string) => MathNode {
+  return (expression) => {
+    const found = known.find((one) => one.expression === expression);
+    if (found === undefined) throw new Error("This page was made without this expression.");
+    return found.tree as MathNode;
+  };
 }
