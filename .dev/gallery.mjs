@@ -38,6 +38,7 @@ const figures = (theme) => ({
   "axis-pointing": plots.axisPointing(before, turns, theme),
   "base-from-above": plots.baseFromAbove(before.mount, turns, theme),
   "before-after": plots.beforeAfter(before, after, theme),
+  "axis-walk": plots.axisWalk([before, after], theme),
   "rounds-converging": plots.roundsConverging([before, after], theme),
   "sky-coverage": plots.skyCoverage(before, [], theme),
   "term-correlation": plots.termCorrelation(before, theme),

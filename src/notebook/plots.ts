@@ -15,6 +15,7 @@ import type { BuiltInTermName } from "../mount/terms.js";
 import type { NextStar as AdvisedStar } from "../plan/next.js";
 import type { Plan } from "../plan/plan.js";
 import { axisPointing as plainAxisPointing } from "../plots/axis-pointing.js";
+import { axisWalk as plainAxisWalk, type WalkNight } from "../plots/axis-walk.js";
 import { baseFromAbove as plainBaseFromAbove } from "../plots/base-from-above.js";
 import { beforeAfter as plainBeforeAfter } from "../plots/before-after.js";
 import { driftAxis as plainDriftAxis } from "../plots/drift.js";
@@ -34,6 +35,7 @@ import type { Theme } from "../words/theme.js";
 import { titleOf } from "./figure-html.js";
 import { currentTheme } from "./theme.js";
 
+export type { WalkNight } from "../plots/axis-walk.js";
 export type { ResidualSkyOptions } from "../plots/residual-sky.js";
 export type { RoundPoint } from "../plots/rounds-converging.js";
 export type { NextStar } from "../plots/sky-coverage.js";
@@ -90,6 +92,11 @@ export function roundsConverging(
   const last = rounds.at(-1);
   const known = last !== undefined && "mount" in last ? goodEnoughWithin(last.mount, last.pole) : null;
   return noted(plainRoundsConverging(rounds, undefined, goodEnoughArcmin ?? known));
+}
+
+/** The polar axis on its way to the pole, night by night, with a button that lets it walk. */
+export function axisWalk(nights: readonly WalkNight[]): Figure {
+  return noted(plainAxisWalk(nights));
 }
 
 /** Where on the sky the sightings lie, and the star to sight next (from `night.next()`, or several). */

@@ -1,5 +1,6 @@
 /** Every figure, by name. */
 export { axisPointing } from "./axis-pointing.js";
+export { axisWalk } from "./axis-walk.js";
 export { baseFromAbove } from "./base-from-above.js";
 export { beforeAfter } from "./before-after.js";
 export { type PointingMap, pointingUncertainty } from "./pointing-uncertainty.js";

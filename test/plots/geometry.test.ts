@@ -383,3 +383,27 @@ test("the line of one height on a cone is a circle", () => {
   // Straight lines through squares a tenth wide leave a cone of this radius by less than 0.1² / (8 × 1.2).
   for (const [x, y] of points) expect(Math.abs(Math.hypot(x, y) - 1.234)).toBeLessThan(0.002);
 });
+
+test("the axis walks from its first night by way of each other to the last, and the still picture has it there", () => {
+  const at = (altitude: number, east: number) => {
+    const pole = ridgeFit().pole;
+    const known = (value: number) => ({ value, uncertainty: 0.5 });
+    return { pole: { ...pole, altitude: known(altitude), east: known(east) } };
+  };
+  const nights = [at(40, -30), at(6, 4), at(0.5, 0.2)];
+  const { data, motion } = plots.axisWalk(nights);
+  const places = motion!.places.map(({ x, y }) => [x[0], y[0]]);
+  const visits = nights.map(({ pole }) =>
+    places.findIndex(([x, y]) => x === pole.east.value && y === pole.altitude.value),
+  );
+  expect(visits[0]).toBe(0);
+  expect(visits).toEqual([...visits].sort((a, b) => a - b));
+  expect(places.at(-1)).toEqual([0.2, 0.5]);
+  expect(data[motion!.trace]).toMatchObject({ x: [0.2], y: [0.5] });
+  // No frame jumps by more than a twentieth of a leg.
+  for (let k = 1; k < places.length; k++)
+    expect(Math.hypot(places[k]![0]! - places[k - 1]![0]!, places[k]![1]! - places[k - 1]![1]!)).toBeLessThan(
+      2.5,
+    );
+  expect(plots.axisWalk(nights.slice(0, 1)).motion).toBeUndefined();
+});

@@ -94,6 +94,7 @@ export function ridgeFigures(
       ],
       theme,
     ),
+    "axis-walk": plots.axisWalk([fit, later, last], theme),
     "before-after": plots.beforeAfter(fit, last, theme),
     "zero-jump": plots.zeroJump(ridgeFit({ ...of, zerosMoveAtRow: stars === undefined ? 13 : 5 }), theme),
   };
