@@ -45,6 +45,11 @@ const figures = (theme) => ({
   "zero-jump": plots.zeroJump(before, theme),
   "pointing-uncertainty": plots.pointingUncertainty(pointingUncertaintyMap(before), theme),
   ...Object.fromEntries(
+    termNames
+      .map((name) => [`part-${name}`, plots.mountPart(name, before.mount.site, theme)])
+      .filter(([, part]) => part !== null),
+  ),
+  ...Object.fromEntries(
     termNames.map((name) => [`pattern-${name}`, plots.termPattern(name, before.mount.site, theme)]),
   ),
 });

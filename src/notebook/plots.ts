@@ -20,6 +20,7 @@ import { baseFromAbove as plainBaseFromAbove } from "../plots/base-from-above.js
 import { beforeAfter as plainBeforeAfter } from "../plots/before-after.js";
 import { driftAxis as plainDriftAxis } from "../plots/drift.js";
 import type { Figure } from "../plots/figure.js";
+import { mountPart as plainMountPart } from "../plots/mount-part.js";
 import { planSky as plainPlanSky } from "../plots/plan-sky.js";
 import { pointingUncertainty as plainPointingUncertainty } from "../plots/pointing-uncertainty.js";
 import { residualAngles as plainResidualAngles } from "../plots/residual-angles.js";
@@ -126,6 +127,12 @@ export function termCorrelation(fit: MountFit): Figure {
 /** What a term does to the readings over the whole sky. */
 export function termPattern(name: BuiltInTermName, site: { readonly latitude: number }): Figure {
   return noted(plainTermPattern(name, site));
+}
+
+/** The part of the telescope that a term sits in, much too large; null for one that cannot be seen on a mount. */
+export function mountPart(name: BuiltInTermName, site: { readonly latitude: number }): Figure | null {
+  const part = plainMountPart(name, site);
+  return part === null ? null : noted(part);
 }
 
 /** The encoders' zeros sighting by sighting: a step is a slip or a power cut. */

@@ -5,6 +5,7 @@ import { ARCMINUTE, DEGREE } from "../../src/angles.js";
 import type { Residual } from "../../src/fit/fit-result.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import { parseMountText } from "../../src/mount/mount-file.js";
+import type { BuiltInTermName } from "../../src/mount/terms.js";
 import { readNight } from "../../src/night/night-file.js";
 import { contourPieces } from "../../src/plots/contour.js";
 import { dishOffset, dishPoint, fromDishPoint } from "../../src/plots/dish.js";
@@ -406,4 +407,32 @@ test("the axis walks from its first night by way of each other to the last, and 
       2.5,
     );
   expect(plots.axisWalk(nights.slice(0, 1)).motion).toBeUndefined();
+});
+
+test("the part that an error sits in lies beside the dashed one, and errors of encoders have no part", () => {
+  const ends = (name: BuiltInTermName, latitude: number) => {
+    const part = plots.mountPart(name, { latitude });
+    if (part === null) return null;
+    const [should, wrong] = part.data.filter(({ showlegend }) => showlegend === true) as {
+      x: number[];
+      y: number[];
+    }[];
+    return { should: should!, wrong: wrong! };
+  };
+  for (const latitude of [-33, 48]) {
+    // As it should be, the axis leans by the latitude; seen from the side its drawn slope grows with it.
+    const { should, wrong } = ends("polarAltitude", latitude)!;
+    const slope = ({ x, y }: { x: number[]; y: number[] }): number =>
+      Math.atan2(y[1]! - y[0]!, Math.abs(x[1]! - x[0]!));
+    expect(slope(wrong) - slope(should)).toBeGreaterThan(8 * DEGREE);
+    // A sag bends the tube below a straight line.
+    const tube = ends("tubeSag", latitude)!.wrong;
+    const [first, last, middle] = [0, tube.x.length - 1, Math.floor(tube.x.length / 2)];
+    const chord =
+      tube.y[first]! +
+      ((tube.y[last]! - tube.y[first]!) * (tube.x[middle]! - tube.x[first]!)) /
+        (tube.x[last]! - tube.x[first]!);
+    expect(tube.y[middle]!).toBeGreaterThan(chord + 1);
+  }
+  expect(ends("hourAngleScale", 48)).toBeNull();
 });

@@ -85,6 +85,7 @@ export function ridgeFigures(
     ),
     "term-correlation": plots.termCorrelation(fit, theme),
     "term-pattern": plots.termPattern("polarAltitude", ridgeMount.site, theme),
+    "mount-part": plots.mountPart("cone", ridgeMount.site, theme)!,
     "pointing-uncertainty": plots.pointingUncertainty(ridgeMap(), theme),
     "rounds-converging": plots.roundsConverging(
       [
