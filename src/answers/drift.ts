@@ -31,7 +31,10 @@ export interface DriftCheck {
  * ```
  */
 export function compareDrift(drifts: readonly DriftFields[], fit: MountFit): DriftCheck {
-  const { result, comparison } = plainCompareDrift(makeDrifts(drifts, fit.mount.camera), fit);
+  const { result, comparison } = plainCompareDrift(
+    makeDrifts(drifts, fit.mount.camera, fit.mount.site.timeZone ?? null),
+    fit,
+  );
   return printable({ drift: result, comparison, fit }, () => driftReport(result, comparison, fit.mount.name));
 }
 

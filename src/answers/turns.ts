@@ -144,8 +144,14 @@ function adviceAfter(
   return { used, advice: { ...advice, notes } };
 }
 
+/** What was turned before this night, by the file of turns. */
+export function turnedBefore(fit: MountFit, file: string, path: string): readonly TurnMade[] {
+  const { base } = fit.mount;
+  return base === null ? [] : adviceAfter(fit, parseTurned(file, base, path), path, {}).used;
+}
+
 /** The file of turns in a night's folder. */
-const TURNED_FILE = "turned.csv";
+export const TURNED_FILE = "turned.csv";
 /** So long after the last sighting the same night is still meant. */
 const SAME_NIGHT_MS = 6 * 3_600_000;
 

@@ -40,15 +40,22 @@ export function readDrifts(text: string, options: DriftFileOptions = {}): DriftO
 /**
  * Drifts that a program gives, checked.
  *
+ * @param camera - turns pixels into arcseconds
+ * @param timeZone - the site's zone, IANA, for times that have none
  * @throws {@link InputError} with every fault of all of them
  * @example
  * ```ts
  * makeDrifts([{ hourAngleDeg: 0, declinationDeg: 0, minutes: 10, driftNorthArcsec: -52 }]);
  * ```
  */
-export function makeDrifts(fields: readonly DriftFields[], camera: Camera | null = null): DriftObservation[] {
+export function makeDrifts(
+  fields: readonly DriftFields[],
+  camera: Camera | null = null,
+  timeZone: string | null = null,
+): DriftObservation[] {
   const faults = new FaultList();
-  const drifts = fields.map((one, index) => readFields(driftTable, one, index + 1, { camera }, faults));
+  const of = { camera, timeZone };
+  const drifts = fields.map((one, index) => readFields(driftTable, one, index + 1, of, faults));
   faults.throwIfAny();
   return drifts.filter((drift) => drift !== null);
 }

@@ -8,24 +8,49 @@ import type { CauseName } from "../mount/terms.js";
 /** −2 ln of a probability. */
 export const priceOf = (probability: number): number => -2 * Math.log(probability);
 
-/** How often each cause acts at all. */
-export const CAUSE_CHANCE: Readonly<Record<CauseName, number>> = {
-  hourAngleEccentricity: 0.25,
-  declinationEccentricity: 0.25,
-  hourAngleScale: 0.1,
-  declinationScale: 0.1,
-  hourAngleBacklash: 0.15,
-  declinationBacklash: 0.15,
-  hourAngleMeridianStep: 0.1,
-  declinationMeridianStep: 0.1,
-  hourAngleCreep: 0.05,
-  declinationCreep: 0.05,
-  settling: 0.08,
-};
-/** A cause that acts has the width that the mount file says, or so many times that width, … */
+/** How often a cause acts, and how often it then has {@link WIDER} times the width that the mount file says. */
+export interface Chance {
+  readonly acts: number;
+  readonly wider: number;
+}
+
+/** A cause that acts has the width that the mount file says, or so many times that width: builders forgive their encoders. */
 export const WIDER = 3;
-/** … with this probability: builders forgive their encoders. */
-export const WIDER_CHANCE = 0.3;
+const usual = (acts: number): Chance => ({ acts, wider: 0.3 });
+
+/** On most mounts each cause acts for itself. */
+export const CAUSE_CHANCE: Readonly<Record<CauseName, Chance>> = {
+  hourAngleEccentricity: usual(0.2),
+  declinationEccentricity: usual(0.2),
+  hourAngleScale: usual(0.06),
+  declinationScale: usual(0.06),
+  hourAngleBacklash: usual(0.15),
+  declinationBacklash: usual(0.15),
+  hourAngleMeridianStep: usual(0.1),
+  declinationMeridianStep: usual(0.1),
+  hourAngleCreep: usual(0.05),
+  declinationCreep: usual(0.05),
+  settling: usual(0.08),
+};
+
+/**
+ * On so many mounts the encoders are poor together: one hand fitted both, in one way. What an eccentricity of one axis
+ * shows then speaks for that of the other, and for both scales.
+ */
+export const POOR_ENCODERS = 0.12;
+export const POOR_CHANCE: Readonly<Partial<Record<CauseName, Chance>>> = {
+  hourAngleEccentricity: { acts: 0.8, wider: 0.5 },
+  declinationEccentricity: { acts: 0.8, wider: 0.5 },
+  hourAngleScale: { acts: 0.4, wider: 0.5 },
+  declinationScale: { acts: 0.4, wider: 0.5 },
+};
+
+/** How often a cause acts, whatever the mount. */
+export function chanceOf(cause: CauseName): number {
+  const own = CAUSE_CHANCE[cause];
+  const poor = POOR_CHANCE[cause] ?? own;
+  return (1 - POOR_ENCODERS) * own.acts + POOR_ENCODERS * poor.acts;
+}
 
 /** Amplitudes of the smooth residue, arcminutes, equally likely where it acts; and how often it acts. */
 export const RESIDUE_AMPLITUDES = [0.06, 0.12, 0.25, 0.5, 1];

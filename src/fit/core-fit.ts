@@ -1,7 +1,7 @@
 /**
  * The fit of the columns that always act: the place at which everything else is linear.
  */
-import { DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
+import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
 import type { Bench } from "./bench.js";
 import { circularMedian } from "./circular.js";
 import type { Layout } from "./columns.js";
@@ -52,7 +52,18 @@ export function startingPoint(rows: Rows, before: Start): Float64Array {
   return start;
 }
 
-/** From so many sightings on, a few of them are fitted first. */
+/** Whether some rows have every zero and cone that there is. */
+function touchesAll(layout: Layout, some: Int32Array): boolean {
+  const seen = new Set<number>();
+  for (const i of some)
+    for (const own of [layout.hourAngleZero, layout.declinationZero, layout.cone]) seen.add(own[i]!);
+  return layout.columns.every(
+    ({ place }, j) =>
+      (place !== HOUR_ANGLE_ZERO && place !== DECLINATION_ZERO && place !== CONE) || seen.has(j),
+  );
+}
+
+/** From so many sightings on, a few of them are fitted first, … */
 const MANY = 8000;
 const FEW = 2000;
 /** Close enough for everything else to be linear, in standard deviations of a row. */
@@ -73,20 +84,20 @@ export function fitCore(
 ): CoreFit {
   const none = new Float64Array(layout.columns.length);
   const first = rowsOf(bench, story, layout, none);
-  let start = startingPoint(first, before);
-  if (first.usedRows.length >= MANY && iterationLimit > 0) {
-    const stride = Math.floor(first.usedRows.length / FEW);
-    const few = rowsOf(
-      bench,
-      story,
-      layout,
-      start,
-      first.usedRows.filter((_, k) => k % stride === 0),
-    );
-    const found = minimise(few, start.subarray(0, layout.core), { tolerance: 1e-2 });
-    if (found.stop === "converged") {
+  const many = first.usedRows.length >= MANY && iterationLimit > 0;
+  // A few rows set the medians as well as all do.
+  const stride = many ? Math.floor(first.usedRows.length / FEW) : 1;
+  const some = many ? first.usedRows.filter((_, k) => k % stride === 0) : first.usedRows;
+  const sample = many && touchesAll(layout, some) ? rowsOf(bench, story, layout, none, some) : first;
+  let start = startingPoint(sample, before);
+  if (sample !== first) {
+    const few = rowsOf(bench, story, layout, start, some);
+    const solution = minimise(few, start.subarray(0, layout.core), { tolerance: 1e-2 });
+    if (solution.stop === "converged") {
       start = Float64Array.from(start);
-      start.set(found.parameters);
+      start.set(solution.parameters);
+      // What is averaged about this place sees all rows; the classical fit has no such second look.
+      if (bench.terms === null) return { rows: few, parameters: start, solution };
     }
   }
   const rows = rowsOf(bench, story, layout, start);

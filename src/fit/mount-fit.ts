@@ -34,7 +34,7 @@ import type {
 } from "./fit-result.js";
 import { horizonNotes } from "./horizon-notes.js";
 import { conditionOf } from "./least-squares.js";
-import { fitStory, type Outcome } from "./outcome.js";
+import { everyCauseOf, fitStory, type Outcome } from "./outcome.js";
 import { type Explained, explain, rivalsOf } from "./search.js";
 import { ENTANGLED, entanglements, tellingStar } from "./separability.js";
 import { circumstanceNotes } from "./sighting-notes.js";
@@ -243,7 +243,7 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
     sightings: { read: reduced.count, used: story.usedCount, setAside: story.excludedCount },
     terms,
     covariance,
-    everyCause: priors ? everyCauseOf(outcome, shown) : null,
+    everyCause: priors ? everyCauseFrom(outcome, shown) : null,
     pole: poleError(
       terms,
       covariance,
@@ -286,9 +286,10 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
   return { ...fit, notes, sound: findings.sound && contradiction === null };
 }
 
-function everyCauseOf({ everyCause, layout }: Outcome, shown: readonly number[]): EveryCause | null {
+function everyCauseFrom(outcome: Outcome, shown: readonly number[]): EveryCause | null {
+  const everyCause = everyCauseOf(outcome);
   if (everyCause === null) return null;
-  const all = layout.columns.length;
+  const all = outcome.layout.columns.length;
   return {
     values: shown.map((j) => everyCause.parameters[j]! / ARCMINUTE),
     covariance: shown.map((i) => shown.map((j) => everyCause.covariance[i * all + j]! / ARCMINUTE ** 2)),

@@ -3,18 +3,13 @@
  * by.
  */
 import { PolewrightError } from "../errors.js";
+import { RESIDUE_AMPLITUDES } from "./beliefs.js";
 import type { Bench } from "./bench.js";
 import { benchFor } from "./bench.js";
 import { type Layout, layOut } from "./columns.js";
 import { type CoreFit, fitCore, type Start } from "./core-fit.js";
-import {
-  averaged,
-  type CorePrior,
-  chiSquareOf,
-  type Posterior,
-  type Spectrum,
-  withEveryCause,
-} from "./posterior.js";
+import { addSquare, type CorePrior, Nodes, type Spectrum } from "./nodes.js";
+import { averaged, chiSquareOf, type Effort, type Posterior, THOROUGH, withEveryCause } from "./posterior.js";
 import { fieldSpectrum } from "./residue.js";
 import { type Rows, read, rowsOf } from "./rows.js";
 import type { Story } from "./story.js";
@@ -34,8 +29,6 @@ export interface Outcome {
   /** One value a column, radians, and their covariance, row-major. */
   readonly parameters: Float64Array;
   readonly covariance: Float64Array;
-  /** The same with every cause at work; null where rounding leaves nothing. */
-  readonly everyCause: { readonly parameters: Float64Array; readonly covariance: Float64Array } | null;
   readonly chiSquare: number;
   readonly degreesOfFreedom: number;
   /** −2 ln of the density of the rows, averaged over all that may act. The story's own odds are not in it. */
@@ -44,8 +37,11 @@ export interface Outcome {
 
 /** The rows about the solution. */
 interface Linear {
+  /** Where: one value a column, radians. */
+  readonly at: Float64Array;
   readonly spectrum: Spectrum;
   readonly prior: CorePrior;
+  readonly nodes: Nodes;
   /** Rows of each axis, where the night is short enough to keep them. */
   readonly axes: readonly LinearAxis[] | null;
 }
@@ -64,9 +60,9 @@ interface LinearAxis {
 /** Longer nights are not kept row by row, and the field is told from cells of the sky. */
 const KEPT_ROWS = 240;
 /** From this many rows an axis on, the field is told from cells. */
-const MANY_ROWS = 1500;
+const MANY_ROWS = 600;
 /** The side of a cell: the field hardly changes over it. */
-const CELL = 0.05;
+const CELL = 0.08;
 /** A fit is repeated about its result where the model's curvature changes a row by more than this part of its error, … */
 const CURVED = 0.02;
 /** … and at most so often. */
@@ -77,25 +73,59 @@ const REPEATS = 3;
  *
  * @param root - the night as entered
  * @param before - where the core's fit begins
+ * @param effort - how thoroughly is averaged
  */
-export function fitStory(root: Bench, story: Story, before: Start): Outcome {
+export function fitStory(root: Bench, story: Story, before: Start, effort: Effort = THOROUGH): Outcome {
   const bench = benchFor(root, story);
   const layout = layOut(bench, story);
   const core = fitCore(bench, story, layout, before);
-  const factor = core.solution.factor;
-  const residue = bench.terms === null ? bench.night.mount.tolerances.residue : 0;
-  let found = about(bench, layout, story, core.parameters, factor, residue);
+  const fitted = { bench, layout, story, core };
+  const rows = rowsOf(bench, story, layout, core.parameters);
+  return toldAbout(fitted, rows, linearise(fitted, rows, core.parameters), effort);
+}
+
+/** The same outcome averaged as thoroughly as what is reported must be. */
+export function thorough(outcome: Outcome): Outcome {
+  return toldAbout(outcome, outcome.rows, outcome.linear, THOROUGH);
+}
+
+/** The same with every cause at work; null where rounding leaves nothing. */
+export function everyCauseOf({
+  layout,
+  linear,
+  posterior,
+  core,
+}: Outcome): { readonly parameters: Float64Array; readonly covariance: Float64Array } | null {
+  const every = withEveryCause(layout, linear.nodes, posterior);
+  if (every === null) return null;
+  const { factor } = core.solution;
+  return {
+    parameters: inPlace(layout, factor, every.mean, linear.at).parameters,
+    covariance: covarianceInPlace(layout, factor, every.covariance),
+  };
+}
+
+type Fitted = Pick<Outcome, "bench" | "layout" | "story" | "core">;
+
+/** Everything averaged about a place, and about its own result where the model curves between. */
+function toldAbout(fitted: Fitted, rows: Rows, linear: Linear, effort: Effort): Outcome {
+  const { bench, layout, story, core } = fitted;
+  const { factor } = core.solution;
+  let found = about(fitted, rows, linear, effort);
   for (let repeat = 0; repeat < REPEATS && found !== null; repeat++) {
-    const { rows, at, parameters, shift } = found;
-    if (!(curvature(bench, layout, rows, at, parameters, shift, factor) > CURVED)) break;
+    const { parameters } = found;
+    if (!(curvature(bench, layout, found.rows, found.linear.at, parameters, found.shift, factor) > CURVED))
+      break;
     // A night with gross mistakes may curve for ever: then the first place serves.
-    const next: About | null = about(bench, layout, story, parameters, factor, residue);
+    const there = rowsOf(bench, story, layout, parameters);
+    const next: About | null = about(fitted, there, linearise(fitted, there, parameters), effort);
     if (next === null || !(next.posterior.price < found.posterior.price + WORSE)) break;
     found = next;
   }
   if (found === null)
     throw new PolewrightError("no-fit", "The sightings are too far from any telescope to be fitted.");
-  const { rows, linear, posterior, parameters } = found;
+  const { posterior, parameters } = found;
+  const { nodes } = found.linear;
   let logWidths = 0;
   let free = 0;
   let logFactor = 0;
@@ -104,32 +134,19 @@ export function fitStory(root: Bench, story: Story, before: Start): Outcome {
     logFactor += 2 * Math.log(Math.abs(factor.entry(j, j)));
     if (!layout.columns[j]!.held) free++;
   }
-  const every = withEveryCause(layout, linear.spectrum, linear.prior, posterior);
+  const { amplitude, precision } = posterior.likeliest;
   return {
-    everyCause:
-      every === null
-        ? null
-        : {
-            parameters: inPlace(layout, factor, every.mean, found.at).parameters,
-            covariance: covarianceInPlace(layout, factor, every.covariance),
-          },
-    story,
     bench,
     layout,
-    rows,
+    story,
     core,
-    linear,
+    rows: found.rows,
+    linear: found.linear,
     posterior,
     parameters,
     covariance: covarianceInPlace(layout, factor, posterior.covariance),
-    chiSquare: chiSquareOf(
-      linear.spectrum,
-      linear.prior,
-      layout.core,
-      posterior.likeliest.amplitude,
-      posterior.likeliest.precision,
-    ),
-    degreesOfFreedom: Math.max(0, rowCount(linear.spectrum) - free),
+    chiSquare: chiSquareOf(nodes, amplitude, precision),
+    degreesOfFreedom: Math.max(0, nodes.rows - free),
     rowsPrice: posterior.price + logWidths + logFactor,
   };
 }
@@ -139,31 +156,27 @@ const WORSE = 1;
 
 interface About {
   readonly rows: Rows;
-  readonly at: Float64Array;
   readonly linear: Linear;
   readonly posterior: Posterior;
   readonly parameters: Float64Array;
   readonly shift: Float64Array;
 }
 
-/** Everything averaged about one place; null where the rows say nothing there. */
-function about(
-  bench: Bench,
-  layout: Layout,
-  story: Story,
-  at: Float64Array,
-  factor: TriangularFactor,
-  residue: number,
-): About | null {
-  const rows = rowsOf(bench, story, layout, at);
-  const linear = linearise(bench, layout, rows, at, factor);
-  const posterior = averaged(layout, linear.spectrum, linear.prior, residue);
-  if (posterior === null) return null;
-  return { rows, at, linear, posterior, ...inPlace(layout, factor, posterior.mean, at) };
+/** The tolerance of the residue: a classical fit has none. */
+function residueReach({ terms, night }: Bench): number {
+  return terms === null ? night.mount.tolerances.residue : 0;
 }
 
-function rowCount(spectrum: Spectrum): number {
-  return spectrum.products.length + spectrum.restCount;
+/** Everything averaged about one place; null where the rows say nothing there. */
+function about({ bench, layout, core }: Fitted, rows: Rows, linear: Linear, effort: Effort): About | null {
+  const posterior = averaged(layout, linear.nodes, residueReach(bench), effort);
+  if (posterior === null) return null;
+  return {
+    rows,
+    linear,
+    posterior,
+    ...inPlace(layout, core.solution.factor, posterior.mean, linear.at),
+  };
 }
 
 /** Solves δ = R⁻¹ u for core coordinates. */
@@ -275,15 +288,11 @@ export function toCoordinates(
 }
 
 /** The rows about a place, diagonalised. */
-function linearise(
-  bench: Bench,
-  layout: Layout,
-  rows: Rows,
-  at: Float64Array,
-  factor: TriangularFactor,
-): Linear {
+function linearise({ bench, layout, core }: Fitted, rows: Rows, at: Float64Array): Linear {
   const { night } = bench;
+  const { factor } = core.solution;
   const { columns } = layout;
+  const reach = Math.max(...RESIDUE_AMPLITUDES) * residueReach(bench);
   const all = columns.length;
   const width = all + 1;
   const { usedRows, readings } = rows;
@@ -353,22 +362,23 @@ function linearise(
       });
     }
   });
-  const restCount = count - products.length;
-  if (restCount > 0) for (const { values } of products) addSquare(gram, values, -1);
+  // Along directions of hardly any residue the rows err as the errors do.
+  const felt = products.filter(({ lambda }) => lambda * reach * reach > UNFELT);
+  const restCount = count - felt.length;
+  if (restCount > 0) for (const { values } of felt) addSquare(gram, values, -1);
+  const spectrum = { products: felt, rest: restCount > 0 ? gram : null, restCount };
+  const prior = corePrior(layout, factor, at);
   return {
-    spectrum: { products, rest: restCount > 0 ? gram : null, restCount },
-    prior: corePrior(layout, factor, at),
+    at,
+    spectrum,
+    prior,
+    nodes: new Nodes(spectrum, prior, layout.core, all - layout.core),
     axes: many || count > KEPT_ROWS ? null : kept,
   };
 }
 
-function addSquare(gram: Float64Array, values: Float64Array, sign: number): void {
-  const width = values.length;
-  for (let a = 0; a < width; a++) {
-    const value = sign * values[a]!;
-    for (let b = 0; b <= a; b++) gram[a * width + b]! += value * values[b]!;
-  }
-}
+/** The largest residue changes the variance of a direction by less than this part: it is none. */
+const UNFELT = 1e-3;
 
 function axisRows(usedRows: Int32Array, has: Uint8Array): Int32Array {
   return usedRows.filter((i) => has[i] === 1);

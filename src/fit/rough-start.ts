@@ -135,7 +135,7 @@ export function refineStart(root: Bench, rough: RoughStart): RefinedStart | null
     const drawn = layOut(bench, story);
     fit = fitCore(bench, story, drawn, before);
     before = { layout: drawn, parameters: fit.parameters };
-    scale = scaleProfile(fit.solution.sumOfSquares, 2 * story.usedCount).scale;
+    scale = profileOf(fit, story).scale;
     slack = slack > LEAST_SLACK ? slack / DRAW_IN : 0;
   }
   return fit === null ? null : { faults, start: before, cost: coreCost(fit, storyOf(root.night, faults)) };
@@ -164,7 +164,12 @@ function disagreeing(bench: Bench, story: Story, fit: CoreFit, slack: number, sc
 /** What a story costs by its core alone: for comparing starts, before anything else is averaged. */
 export function coreCost(fit: CoreFit, story: Story): number {
   const price = exclusionPrice(story.usedCount + story.excludedCount);
-  return scaleProfile(fit.solution.sumOfSquares, 2 * story.usedCount).cost + story.excludedCount * price;
+  return profileOf(fit, story).cost + story.excludedCount * price;
+}
+
+/** The scale profile of all used sightings, where the core saw a few of them only too. */
+function profileOf({ solution, rows }: CoreFit, { usedCount }: Story): { scale: number; cost: number } {
+  return scaleProfile((solution.sumOfSquares * usedCount) / rows.usedRows.length, 2 * usedCount);
 }
 
 /**

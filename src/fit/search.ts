@@ -12,7 +12,8 @@ import { isUnseen } from "./faults/clock.js";
 import type { Proposal } from "./faults/fault-kind.js";
 import { jumpsHold } from "./faults/jump.js";
 import { type AnyKind, farKinds, kindOf, nearKinds, priceOfStory } from "./faults/kinds.js";
-import { fitStory, type Outcome } from "./outcome.js";
+import { fitStory, type Outcome, thorough } from "./outcome.js";
+import { QUICK } from "./posterior.js";
 import { refineStart } from "./rough-start.js";
 import { type Fault, type Story, storyOf } from "./story.js";
 import { isStrange } from "./strange.js";
@@ -87,7 +88,7 @@ class Fitter {
   /** Null where a builder's own term has no value in the corrected night, for instance the root of an altitude below 0. */
   private tell(story: Story, before: Outcome | null): Told | null {
     try {
-      const outcome = fitStory(this.root, story, before);
+      const outcome = fitStory(this.root, story, before, QUICK);
       return { outcome, price: priceOfStory(outcome, this.root) };
     } catch (problem) {
       if (problem instanceof InputError && benchFor(this.root, story) !== this.root) return null;
@@ -145,6 +146,11 @@ function marginOver(told: Told, other: Told): number {
 
 /** The cheapest story of a night. */
 export function explain(root: Bench, trustClock: boolean): Explained {
+  const found = search(root, trustClock);
+  return { ...found, outcome: thorough(found.outcome) };
+}
+
+function search(root: Bench, trustClock: boolean): Explained {
   const { count } = root.night;
   if (count > FEW_FROM) {
     const long = explainLong(root, trustClock);

@@ -31,6 +31,20 @@ export interface Suspicion {
   readonly jumpGainDeclination: Float64Array;
   readonly jumpSizeHourAngle: Float64Array;
   readonly jumpSizeDeclination: Float64Array;
+  /** Sum of squares of the used sightings' rows in the likeliest state, in units of its errors, and how many rows. */
+  readonly squares: number;
+  readonly rows: number;
+}
+
+/**
+ * By how much a price falls where a fault takes a part of the sum of squares away: the scale of the errors follows what is
+ * left, down to what is expected; from there on a square counts whole.
+ */
+export function priceFall({ squares, rows }: Suspicion, scale: number, part: number): number {
+  const expected = rows / (scale * scale);
+  const left = Math.max(0, squares - part);
+  if (squares <= expected) return part;
+  return rows * Math.log(squares / Math.max(left, expected)) + scale * scale * Math.max(0, expected - left);
 }
 
 const kept = new WeakMap<Outcome, Suspicion>();
@@ -181,16 +195,26 @@ function compareAll(outcome: Outcome): Suspicion {
     jumpGainDeclination: column(),
     jumpSizeHourAngle: column(),
     jumpSizeDeclination: column(),
+    squares: 0,
+    rows: 0,
   };
   const difference = new Float64Array(3);
   const partials = new Float64Array(2 * all);
   const lever = new Float64Array(2 * size);
   const residueVariance = (state.amplitude * ARCMINUTE) ** 2;
-  // From the last used sighting back: for each axis xᵀC⁻¹x, xᵀe and L⁻¹ZᵀC⁻¹x, x the column of a new zero.
-  const jumps = [new JumpScan(size), new JumpScan(size)] as const;
+  // For each axis xᵀC⁻¹x, xᵀe and L⁻¹ZᵀC⁻¹x, x the column of a new zero.
+  const scans = (): [JumpScan, JumpScan] => [
+    new JumpScan(size, residueVariance),
+    new JumpScan(size, residueVariance),
+  ];
   const exact = outcome.linear.axes !== null && state.amplitude > 0 ? exactRows(outcome, state) : null;
   const scale = Math.sqrt(state.noise);
-  for (let i = night.count - 1; i >= 0; i--) {
+  // From the mean over all that may act to the likeliest state: only about its own values its rows sum to nothing.
+  const shift = outcome.posterior.mean.map((value) => -value);
+  state.columns.forEach((column, k) => {
+    shift[column]! += state.values[k]!;
+  });
+  const visit = (i: number, jumps: readonly [JumpScan, JumpScan], forward: boolean): void => {
     const comparable = rows.compare(parameters, i, difference, partials);
     const hasWest = !Number.isNaN(difference[0]!);
     const hasNorth = !Number.isNaN(difference[1]!);
@@ -203,6 +227,17 @@ function compareAll(outcome: Outcome): Suspicion {
     const west = (read(difference[0]!) * weightWest) / scale;
     const north = (read(difference[1]!) * weightNorth) / scale;
     toCoordinates(layout, core.solution.factor, partials, parameters);
+    let ownWest = west;
+    let ownNorth = north;
+    for (let j = 0; j < all; j++) {
+      ownWest += (partials[j]! * shift[j]!) / scale;
+      ownNorth += (partials[all + j]! * shift[j]!) / scale;
+    }
+    const used = story.used[i] === 1;
+    if (used) {
+      found.squares += ownWest * ownWest + ownNorth * ownNorth;
+      found.rows += found.axesRead[i]!;
+    }
     takeLevers(state, partials, all, scale, lever);
     let uu = 0;
     let uv = 0;
@@ -216,45 +251,56 @@ function compareAll(outcome: Outcome): Suspicion {
     }
     found.absorbedWest[i] = uu;
     found.absorbedNorth[i] = vv;
-    const used = story.used[i] === 1;
-    if (!comparable || !(hasWest || hasNorth)) continue;
+    if (!comparable || !(hasWest || hasNorth)) return;
     if (!used) {
       // Prediction: with the residue as it may be anywhere.
       const a = 1 + uu + (residueVariance / state.noise) * (1 / night.sigmaWest[i]!) ** 2;
       const c = 1 + vv + (residueVariance / state.noise) * (1 / night.sigmaNorth[i]!) ** 2;
       found.distanceSquared[i] = distance(west, north, hasWest, hasNorth, a, uv, c);
-      continue;
+      return;
     }
     if (exact !== null) {
       found.distanceSquared[i] = exact.distanceSquared(i);
       if (hasWest) exact.jump(0, i, found.jumpGainHourAngle, found.jumpSizeHourAngle, weightWest);
       if (hasNorth) exact.jump(1, i, found.jumpGainDeclination, found.jumpSizeDeclination, weightNorth);
-      continue;
+      return;
     }
     const a = Math.max(1 - uu, 1e-9);
     const c = Math.max(1 - vv, 1e-9);
     found.distanceSquared[i] = distance(west, north, hasWest, hasNorth, a, -uv, c);
-    if (hasWest) {
-      jumps[0].add(lever, 0, weightWest / scale, west);
-      jumps[0].tell(i, found.jumpGainHourAngle, found.jumpSizeHourAngle);
+    if (forward) {
+      jumps[0].tell(i, -1, found.jumpGainHourAngle, found.jumpSizeHourAngle);
+      jumps[1].tell(i, -1, found.jumpGainDeclination, found.jumpSizeDeclination);
     }
-    if (hasNorth) {
-      jumps[1].add(lever, size, weightNorth / scale, north);
-      jumps[1].tell(i, found.jumpGainDeclination, found.jumpSizeDeclination);
+    if (hasWest) jumps[0].add(lever, 0, weightWest / scale, ownWest);
+    if (hasNorth) jumps[1].add(lever, size, weightNorth / scale, ownNorth);
+    if (!forward) {
+      if (hasWest) jumps[0].tell(i, 1, found.jumpGainHourAngle, found.jumpSizeHourAngle);
+      if (hasNorth) jumps[1].tell(i, 1, found.jumpGainDeclination, found.jumpSizeDeclination);
     }
-  }
+  };
+  // The rows before a place and those after it tell the same: the fewer of them lose fewer digits.
+  const half = exact === null ? night.count >> 1 : 0;
+  const before = scans();
+  for (let i = 0; i < half; i++) visit(i, before, true);
+  const after = scans();
+  for (let i = night.count - 1; i >= half; i--) visit(i, after, false);
   return found;
 }
 
 /** What is left of a new column after the others, less than this, is rounding. */
 const INDISTINCT = 1e-6;
 
-/** The added-variable test of a jump at every place, one pass from the end. */
+/** The added-variable test of a jump at every place, one pass from an end of the night. */
 class JumpScan {
   private square = 0;
   private product = 0;
   private readonly towards: Float64Array;
-  constructor(private readonly size: number) {
+  /** @param blur - variance of what the residue may move the readings of a stretch by, radians² */
+  constructor(
+    private readonly size: number,
+    private readonly blur: number,
+  ) {
     this.towards = new Float64Array(size);
   }
   add(lever: Float64Array, at: number, weight: number, residual: number): void {
@@ -262,13 +308,14 @@ class JumpScan {
     this.product += weight * residual;
     for (let k = 0; k < this.size; k++) this.towards[k]! += weight * lever[at + k]!;
   }
-  tell(place: number, gain: Float64Array, jump: Float64Array): void {
+  /** @param way - 1 where the rows from the place on were added, −1 where those before it */
+  tell(place: number, way: 1 | -1, gain: Float64Array, jump: Float64Array): void {
     let explained = 0;
     for (let k = 0; k < this.size; k++) explained += this.towards[k]! ** 2;
     const free = this.square - explained;
-    if (free < INDISTINCT * this.square) return;
-    gain[place] = this.product ** 2 / free;
-    jump[place] = this.product / free;
+    if (!(free > INDISTINCT * this.square)) return;
+    gain[place] = this.product ** 2 / (free + this.blur * free * free);
+    jump[place] = (way * this.product) / free;
   }
 }
 

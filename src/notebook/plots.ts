@@ -8,8 +8,10 @@ import { goodEnoughWithin } from "../base/another-round.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import type { DriftComparison } from "../drift/compare.js";
 import type { DriftResult } from "../drift/drift.js";
+import type { DriveResult } from "../drive/drive-result.js";
 import { type PointingUncertaintyMap, pointingUncertaintyMap } from "../exposure/good-enough-map.js";
 import type { MountFit } from "../fit/fit-result.js";
+import type { Months } from "../months/months.js";
 import type { Mount } from "../mount/mount.js";
 import type { BuiltInTermName } from "../mount/terms.js";
 import type { NextStar as AdvisedStar } from "../plan/next.js";
@@ -19,7 +21,9 @@ import { axisWalk as plainAxisWalk, type WalkNight } from "../plots/axis-walk.js
 import { baseFromAbove as plainBaseFromAbove } from "../plots/base-from-above.js";
 import { beforeAfter as plainBeforeAfter } from "../plots/before-after.js";
 import { driftAxis as plainDriftAxis } from "../plots/drift.js";
+import { driveFigures } from "../plots/drive.js";
 import type { Figure } from "../plots/figure.js";
+import { monthsFigures } from "../plots/months.js";
 import { mountPart as plainMountPart } from "../plots/mount-part.js";
 import { planSky as plainPlanSky } from "../plots/plan-sky.js";
 import { pointingUncertainty as plainPointingUncertainty } from "../plots/pointing-uncertainty.js";
@@ -152,6 +156,16 @@ export function driftAxis(check: {
   readonly fit: MountFit;
 }): Figure {
   return noted(plainDriftAxis(check.drift, check.fit.pole, check.comparison, check.fit.mount.name));
+}
+
+/** What a tracked star's course shows of the drive: the course, its periods, and how much it smears. */
+export function driveCourse(result: DriveResult): readonly Figure[] {
+  return driveFigures(result).map(noted);
+}
+
+/** Each term over the months, with its trend. */
+export function overMonths(result: Months): readonly Figure[] {
+  return monthsFigures(result).map(noted);
 }
 
 /** A figure as a still picture, in the theme in force when none is given. */

@@ -3,7 +3,7 @@
  * from a fit, or from a kept model.
  */
 import { ARCMINUTE } from "../angles.js";
-import { AXIS_SPREAD, CAUSE_CHANCE, NOTHING_KNOWN } from "../fit/beliefs.js";
+import { AXIS_SPREAD, chanceOf, NOTHING_KNOWN } from "../fit/beliefs.js";
 import { modelOfMount } from "../fit/bench.js";
 import { toleranceOf } from "../fit/columns.js";
 import { type Evidence, evidenceOf } from "../fit/evidence.js";
@@ -131,7 +131,7 @@ function sigmaBefore(name: TermName, mount: Mount): number {
     return (name === "polarAltitude" || name === "polarEast" ? AXIS_SPREAD : NOTHING_KNOWN) / ARCMINUTE;
   }
   const cause = termRecords[name as BuiltInTermName]?.cause;
-  return tolerance * Math.sqrt(cause === undefined ? 1 : CAUSE_CHANCE[cause]);
+  return tolerance * Math.sqrt(cause === undefined ? 1 : chanceOf(cause));
 }
 
 /**

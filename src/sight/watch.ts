@@ -5,6 +5,7 @@
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import { jackTurns } from "../base/jack-turns.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
+import { type TurnMade, turnsOfAdvice } from "../base/turns-made.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";
 import { observe } from "../sky/observe.js";
@@ -66,10 +67,16 @@ export class BaseWatch {
   readonly #fit: MountFit;
   #first: Orientation | null = null;
   #last: Orientation | null = null;
+  readonly #used: readonly TurnMade[];
+  #asked: readonly TurnMade[] | null = null;
 
-  /** @param fit - how the mount stood before the first picture */
-  constructor(fit: MountFit) {
+  /**
+   * @param fit - how the mount stood before the first picture
+   * @param used - what was turned in earlier rounds: travel that is no longer left
+   */
+  constructor(fit: MountFit, used: readonly TurnMade[] = []) {
     this.#fit = fit;
+    this.#used = used;
   }
 
   /**
@@ -93,9 +100,29 @@ export class BaseWatch {
       timeMs: picture.timeMs,
       turned: { altitude: now.altitude - from.altitude, east: now.east - from.east },
       now,
-      advice: jackTurns(withPole(this.#fit, now)),
+      advice: this.#adviceFor(withPole(this.#fit, now)),
     };
   }
+
+  /** What is left to turn; what has been turned since the first picture is travel used. */
+  #adviceFor(fit: MountFit): TurnAdvice {
+    const advice = jackTurns(fit, { used: this.#used });
+    const asked = turnsOfAdvice(advice);
+    this.#asked ??= asked;
+    const made = turnedSince(this.#asked, asked);
+    return made.length === 0 ? advice : jackTurns(fit, { used: [...this.#used, ...made] });
+  }
+}
+
+/** What was turned between two advices: what the one asked for and the other no longer does. */
+function turnedSince(first: readonly TurnMade[], now: readonly TurnMade[]): TurnMade[] {
+  return first.flatMap((one) => {
+    const left = now.find(({ adjuster }) => adjuster === one.adjuster);
+    const share = left === undefined ? 0 : left.direction === one.direction ? -1 : 1;
+    const turns = one.turns + share * (left?.turns ?? 0);
+    const mm = one.mm === null ? null : one.mm + share * (left?.mm ?? 0);
+    return turns > 0 || (mm ?? 0) > 0 ? [{ ...one, turns: Math.max(0, turns), mm }] : [];
+  });
 }
 
 /** Where the axis points when the base has turned. */

@@ -57,9 +57,10 @@ export async function library() {
       "plan/candidates.js",
       "plan/choice.js",
       "fit/mount-fit.js",
-      "fit/mount-problem.js",
-      "fit/layout.js",
-      "fit/search.js",
+      "fit/bench.js",
+      "fit/columns.js",
+      "fit/rows.js",
+      "fit/story.js",
       "mount/mount-file.js",
       "mount/model.js",
       "mount/terms.js",
@@ -70,7 +71,6 @@ export async function library() {
       "sky/observe.js",
       "sky/sky-over-night.js",
       "sky/time.js",
-      "fit/fitted-model.js",
     ].map((path) => import(new URL(path, distUrl).href)),
   );
   return Object.assign({}, ...modules);

@@ -90,20 +90,6 @@ def slopes(names, latitude, h, d):
     return west, north
 
 
-def readings(terms, latitude, h, d):
-    """pm.readings with the empirical terms of the encoders."""
-    model_h, model_d = pm.readings(terms, latitude, h, d)
-    get = lambda name: terms.get(name, 0.0)
-    if any(name.startswith(("hourAngleE", "declinationE", "hourAngleS", "declinationS")) for name in terms):
-        axis_h = model_h - get("hourAngleZero")
-        axis_d = model_d - get("declinationZero")
-        model_h = model_h + get("hourAngleEccentricSin") * np.sin(axis_h) + get("hourAngleEccentricCos") * np.cos(axis_h)
-        model_h = model_h + get("hourAngleScale") * axis_h
-        model_d = model_d + get("declinationEccentricSin") * np.sin(axis_d)
-        model_d = model_d + get("declinationEccentricCos") * np.cos(axis_d) + get("declinationScale") * axis_d
-    return model_h, model_d
-
-
 def circular_median(angles):
     mean = np.angle(np.exp(1j * angles).sum())
     return mean + np.median(pm.wrap(angles - mean))
@@ -132,7 +118,7 @@ class Problem:
         self._jacobian = None
 
     def residuals(self, parameters):
-        model_h, model_d = readings(dict(zip(self.names, parameters)), self.latitude, self.h, self.d)
+        model_h, model_d = pm.readings(dict(zip(self.names, parameters)), self.latitude, self.h, self.d)
         cos_d = np.abs(np.cos(model_d - parameters[self.zero_d]))
         return np.concatenate([
             pm.wrap(self.read_h - model_h) * cos_d * self.weight_west,

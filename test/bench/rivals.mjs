@@ -10,10 +10,10 @@ const ARCMINUTE = Math.PI / 180 / 60;
  * @param lib - the library; its reduction and its model are used, so that only the least squares differ
  */
 export function rowsOf(lib, night, terms, priors) {
-  const bench = lib.workbench(lib.reduceNight(night));
-  const explanation = { ...lib.plainExplanation(bench, terms, priors) };
-  const layout = lib.layOut(bench, explanation);
-  const problem = lib.mountProblem(bench, explanation, layout);
+  const bench = lib.benchOf(lib.reduceNight(night), priors ? null : terms);
+  const story = lib.storyOf(bench.night, []);
+  const layout = lib.layOut(bench, story);
+  const problem = lib.rowsOf(bench, story, layout, new Float64Array(layout.columns.length));
   const width = terms.length + 1;
   const block = new Float64Array(problem.rows * width);
   const radians = new Float64Array(terms.length);

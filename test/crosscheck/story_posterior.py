@@ -43,11 +43,11 @@ ALWAYS = list(pm.PRIOR_ARCMIN)
 WIDE, WIDE_SHARE = 3.0, 0.3
 # Names, tolerance's key, its default (1 sigma of the value that is reported), chance of being there.
 GROUPS = [
-    (["hourAngleEccentricSin", "hourAngleEccentricCos"], "eccentricity", 1.0, 0.25),
-    (["declinationEccentricSin", "declinationEccentricCos"], "eccentricity", 1.0, 0.25),
+    (["hourAngleEccentricSin", "hourAngleEccentricCos"], "eccentricity", 1.0, 0.2),
+    (["declinationEccentricSin", "declinationEccentricCos"], "eccentricity", 1.0, 0.2),
     (["polarAltitudeRate", "polarEastRate"], None, 2.0, 0.08),
-    (["hourAngleScale"], "scale", 1.0, 0.1),
-    (["declinationScale"], "scale", 1.0, 0.1),
+    (["hourAngleScale"], "scale", 1.0, 0.06),
+    (["declinationScale"], "scale", 1.0, 0.06),
     (["hourAngleBacklash"], "backlash", 1.5, 0.15),
     (["declinationBacklash"], "backlash", 1.5, 0.15),
     (["hourAngleMeridianStep"], "meridianStep", 1.0, 0.1),
@@ -55,6 +55,8 @@ GROUPS = [
     (["hourAngleCreep"], None, 4.0, 0.05),
     (["declinationCreep"], None, 4.0, 0.05),
 ]
+# On so many mounts both encoders are poor: then an eccentricity is there, and a scale, with these chances, wider with that.
+POOR, POOR_ECCENTRICITY, POOR_SCALE, POOR_WIDE = 0.12, 0.8, 0.4, 0.5
 MIXED = [name for names, *_ in GROUPS for name in names]
 AMPLITUDES = [(0.0, 0.6)] + [(a, 0.08) for a in (0.06, 0.12, 0.25, 0.5, 1.0)]
 LOG_SCALE_SIGMA, LOG_SCALE_STEP, LOG_SCALE_MOST = 0.5, 0.1, 2.2
@@ -257,7 +259,8 @@ def about(night, centre, names, always, mixed, groups, width, kernel):
     # Pairs whose best model is without weight need no enumeration.
     rough = np.array([pair["log"] + greedy(pair["gram"], pair["u"], sizes, options) for pair in pairs])
     chosen = [k for k in range(len(pairs)) if rough[k] > rough.max() - PASSED_OVER]
-    logs = np.stack([enumerate_models(pairs[k]["gram"], pairs[k]["u"], sizes, options) + pairs[k]["log"] for k in chosen])
+    together = poor_encoders(groups, options, states)
+    logs = np.stack([enumerate_models(pairs[k]["gram"], pairs[k]["u"], sizes, options) + pairs[k]["log"] + together for k in chosen])
     weights = np.exp(logs - logs.max())
     weights /= weights.sum()
 
@@ -308,6 +311,19 @@ def about(night, centre, names, always, mixed, groups, width, kernel):
         "residue": {"amplitudeArcmin": float(by_pair @ amplitudes), "probability": float(by_pair[amplitudes > 0].sum())},
         "errorScale": {"value": mean_scale, "uncertainty": float(np.sqrt(max(0.0, by_pair @ found_scales**2 - mean_scale**2)))},
     }
+
+
+def poor_encoders(groups, options, states):
+    """What the mixture with mounts of poor encoders adds to the log odds of each model."""
+    usual = np.zeros(len(states))
+    poor = np.zeros(len(states))
+    for k, (group, _, _) in enumerate(groups):
+        there = POOR_ECCENTRICITY if "Eccentric" in group[0] else POOR_SCALE if "Scale" in group[0] else None
+        if there is None:
+            continue
+        usual += np.array([log for _, log in options[k]])[states[:, k]]
+        poor += np.log([1 - there, there * (1 - POOR_WIDE), there * POOR_WIDE])[states[:, k]]
+    return np.logaddexp(np.log(1 - POOR) + usual, np.log(POOR) + poor) - usual
 
 
 def greedy(gram, u, sizes, options):

@@ -1,5 +1,4 @@
 /** The entry at the telescope, in a real terminal (tmux), 80 columns wide. */
-import { spawnSync } from "node:child_process";
 import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -8,27 +7,14 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { createFolder } from "../../src/files/new-folder.js";
 import { NIGHT_FILE, openNightFolder } from "../../src/files/night-folder.js";
 import { BUILD_TIMEOUT_MS, built } from "../support/built.js";
+import { hasTmux, Terminal } from "../support/terminal.js";
 
-const hasTmux = spawnSync("tmux", ["-V"]).status === 0;
-const SOCKET = `polewright-${process.pid}`;
-/** A busy machine may take so long over a step. */
-const PATIENCE_MS = 20_000;
-
-const tmux = (...args: string[]): string =>
-  spawnSync("tmux", ["-L", SOCKET, ...args], { encoding: "utf8" }).stdout;
-const screen = (...more: string[]): string => tmux("capture-pane", "-p", "-J", ...more);
-const type = (text: string): string => tmux("send-keys", "-l", "--", text);
-const press = (key: string): string => tmux("send-keys", key);
-
-async function shows(pattern: RegExp, ...more: string[]): Promise<string> {
-  const end = Date.now() + PATIENCE_MS;
-  for (;;) {
-    const text = screen(...more);
-    if (pattern.test(text)) return text;
-    if (Date.now() > end) throw new Error(`The screen never showed ${pattern}:\n${text}`);
-    await delay(50);
-  }
-}
+const terminal = new Terminal("sight");
+const tmux = (...args: string[]): string => terminal.tmux(...args);
+const screen = (...more: string[]): string => terminal.screen(...more);
+const type = (text: string): void => terminal.type(text);
+const press = (key: string): void => terminal.press(key);
+const shows = (pattern: RegExp, ...more: string[]): Promise<string> => terminal.shows(pattern, ...more);
 
 describe.runIf(hasTmux)("sight in a terminal", () => {
   let top = "";
@@ -41,16 +27,12 @@ describe.runIf(hasTmux)("sight in a terminal", () => {
     createFolder(folder);
   }, BUILD_TIMEOUT_MS);
   afterAll(() => {
-    tmux("kill-server");
+    terminal.end();
     rmSync(top, { recursive: true, force: true });
   });
 
   const start = async (...options: string[]): Promise<void> => {
-    tmux("kill-server");
-    const command = [process.execPath, main, "sight", folder, ...options]
-      .map((part) => `'${part}'`)
-      .join(" ");
-    tmux("new-session", "-d", "-x", "80", "-y", "50", `${command}; echo ENDED; sleep 1000`);
+    terminal.start([process.execPath, main, "sight", folder, ...options]);
     await shows(/\? Star/);
   };
   const sight = async (typed: string, star: string, readings: string, row: number): Promise<void> => {

@@ -89,8 +89,8 @@ describe("turning under a camera", () => {
     const left = movedPlace(before, base, site.latitude);
     const { altitude, east } = fit.pole;
     // The night's own error (put in above), the finest turn, and 0.2′.
-    expect(Math.abs(left.altitude - 0.3)).toBeLessThan(2 * altitude.uncertainty + 0.2);
-    expect(Math.abs(left.east + 0.2)).toBeLessThan(2 * east.uncertainty + 0.2);
+    expect(Math.abs(left.altitude - 0.3)).toBeLessThan(altitude.uncertainty + 0.2);
+    expect(Math.abs(left.east + 0.2)).toBeLessThan(east.uncertainty + 0.2);
   });
 
   it("leaves out a picture from which the tube was moved", () => {

@@ -237,7 +237,7 @@ const sections = {
       of: "fine",
       what: "encoders out of centre by 0.9′ and 0.6′",
       draw: () => ({ terms: fineEccentric }),
-      goals: { pole: 0.93, terms: 0.9, sigma: 0.12, worst: 3.5 },
+      goals: { pole: 0.93, terms: 0.9, worst: 3.5 },
     },
     {
       name: "long-creep",

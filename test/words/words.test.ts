@@ -1,6 +1,7 @@
-import { expect, test } from "vitest";
+import { describe, expect, it, test } from "vitest";
 import { turnsOf as turnsPhrase, turnsFigure as turnsText } from "../../src/base/base-words.js";
 import { eastOrWest, highOrLow } from "../../src/words/directions.js";
+import { largeLetters } from "../../src/words/large-letters.js";
 import { count, listText } from "../../src/words/lists.js";
 import { arcminText, decimalsFor, estimateText, fixed, signed, sizeText } from "../../src/words/numbers.js";
 
@@ -55,4 +56,25 @@ test("lists and counts read as English", () => {
   expect(listText(["a", "b", "c"])).toBe("a, b and c");
   expect(count(1, "star")).toBe("1 star");
   expect(count(0, "star")).toBe("0 stars");
+});
+
+describe("large letters", () => {
+  it("are five lines of full blocks, narrow where the text is long, and never wider than the screen", () => {
+    expect(largeLetters("1.5")).toEqual([
+      "  ██            ██████",
+      "████            ██",
+      "  ██            ██████",
+      "  ██                ██",
+      "██████    ██    ██████",
+    ]);
+    for (const text of ["north-east", "anticlockwise", "the lower bearing's plate, west"]) {
+      const lines = largeLetters(text);
+      expect(lines).toHaveLength(5);
+      expect(Math.max(...lines.map((line) => line.length))).toBeLessThanOrEqual(80);
+      expect(Math.max(...lines.map((line) => line.length))).toBeGreaterThan(40);
+    }
+    // Accents are left away, what has no glyph stays blank.
+    expect(largeLetters("né")).toEqual(largeLetters("NE"));
+    expect(largeLetters("§").join("")).toBe("");
+  });
 });

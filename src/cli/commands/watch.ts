@@ -2,6 +2,8 @@ import { existsSync, readdirSync, statSync } from "node:fs";
 import { join } from "node:path";
 import { setTimeout as delay } from "node:timers/promises";
 import { flag, place, positive, text } from "../../answers/takes.js";
+import { TURNED_FILE, turnedBefore } from "../../answers/turns.js";
+import type { Move } from "../../base/turn-advice.js";
 import { faultText, InputError, PolewrightError } from "../../errors.js";
 import { readPictureFile } from "../../files/fits-file.js";
 import { openNightFiles } from "../../files/night-folder.js";
@@ -11,10 +13,11 @@ import { BaseWatch, type WatchedPicture } from "../../sight/watch.js";
 import { formatTime } from "../../sky/time.js";
 import { eastOrWest, highOrLow } from "../../words/directions.js";
 import { plainText } from "../../words/escape.js";
+import { largeLetters } from "../../words/large-letters.js";
 import { fixed } from "../../words/numbers.js";
 import { deed } from "../deed.js";
 import { themeOption } from "../drive.js";
-import { mountPathFor, nightPathFor } from "../reading.js";
+import { diskReading, mountPathFor, nightPathFor } from "../reading.js";
 
 /** How often the folder is looked at: a picture is told within a second. */
 const LOOK_MS = 200;
@@ -29,12 +32,16 @@ export const watch = deed({
     folder: place("folder", "where solved FITS pictures arrive; axes clamped, drive off"),
     night: place("night", "the night file (.csv), or its folder"),
     mount: text("file", "the mount file; mount.json beside the night file where left out"),
+    turned: text(
+      "file",
+      "the file of turns made before: travel used; turned.csv beside the night file where left out",
+    ),
     json: flag("a line of JSON for each picture"),
     tone: flag("sound the terminal's bell at each picture"),
     count: positive("pictures", "end after so many pictures"),
     theme: themeOption,
   },
-  async run({ folder, night, mount, json, tone, count, theme }) {
+  async run({ folder, night, mount, turned, json, tone, count, theme }) {
     const book = openNightFiles(mountPathFor(night, mount), nightPathFor(night));
     if (!existsSync(folder) || !statSync(folder).isDirectory()) {
       throw new PolewrightError(
@@ -55,7 +62,11 @@ export const watch = deed({
       process.stdout.write(`${theme === "night" ? RED : ""}${plainText(line)}\n`);
     };
     const ring = tone ? "\x07" : "";
-    const base = new BaseWatch(fit);
+    const path = turned ?? diskReading().beside(night, TURNED_FILE);
+    const file = diskReading().textIfThere(path, "file of turns");
+    if (turned !== undefined && file === null)
+      throw new PolewrightError("file-missing", `${turned}: there is no such file of turns.`);
+    const base = new BaseWatch(fit, file === null ? [] : turnedBefore(fit, file, path));
     // The pole's own uncertainty stays, however the base is turned.
     const uncertainty = Math.hypot(fit.pole.altitude.uncertainty, fit.pole.east.uncertainty);
     const known = new Set<string>();
@@ -119,11 +130,19 @@ function wordsOf(name: string, shown: WatchedPicture | string): string[] {
     "",
     `${name}: the axis points ${fixed(Math.abs(altitude), 1)}′ ${highOrLow(altitude)}, ${fixed(Math.abs(east), 1)}′ ${eastOrWest(east)}.`,
     ...(advice.moves.length === 0
-      ? ["STOP HERE: turning more would be as likely to harm as to help."]
-      : advice.moves.map(({ adjuster, turns, mm, direction }) =>
-          turns === null
-            ? `  ${adjuster}: ${fixed(mm, 1)} mm ${direction}`
-            : `  ${adjuster}: ${turns} turns ${direction}`,
-        )),
+      ? ["STOP HERE: turning more would be as likely to harm as to help.", "", ...largeLetters("stop here")]
+      : [...advice.moves.map(amountText), ...inLarge(advice.moves[0]!)]),
   ];
+}
+
+function amountText({ adjuster, turns, mm, direction }: Move): string {
+  return turns === null
+    ? `  ${adjuster}: ${fixed(mm, 1)} mm ${direction}`
+    : `  ${adjuster}: ${turns} turns ${direction}`;
+}
+
+/** What to turn next, for a hand at the base: its name, how far, which way. */
+function inLarge({ adjuster, turns, mm, direction }: Move): string[] {
+  const amount = turns === null ? `${fixed(mm, 1)} mm` : `${turns}`;
+  return [adjuster, amount, direction].flatMap((words) => ["", ...largeLetters(words)]);
 }

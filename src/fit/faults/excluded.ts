@@ -6,7 +6,7 @@ import type { Note } from "../fit-result.js";
 import { type LikelyStar, likelyStars } from "../likely-star.js";
 import type { Outcome } from "../outcome.js";
 import { type Fault, faultsOf } from "../story.js";
-import { comparer, suspicionOf } from "../suspicion.js";
+import { comparer, priceFall, suspicionOf } from "../suspicion.js";
 import type { FaultKind, Proposal } from "./fault-kind.js";
 
 /** The χ² (2 degrees of freedom) that the worst sighting of a clean night exceeds once in a thousand nights. */
@@ -31,7 +31,12 @@ export const excluded: FaultKind<"excluded"> = {
 function propose(outcome: Outcome): Proposal[] {
   const { story, bench } = outcome;
   const { night } = bench;
-  const { distanceSquared } = suspicionOf(outcome);
+  const found = suspicionOf(outcome);
+  const { scale } = outcome.posterior.likeliest;
+  // What leaving a used sighting out wins, and what taking another back costs.
+  const distanceSquared = found.distanceSquared.map((distance, i) =>
+    story.used[i] ? priceFall(found, scale, distance) : distance,
+  );
   const price = exclusionPrice(story.usedCount + story.excludedCount);
   const wrong: number[] = [];
   const welcome: number[] = [];

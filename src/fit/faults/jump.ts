@@ -7,7 +7,7 @@ import type { Note } from "../fit-result.js";
 import { signed } from "../note-words.js";
 import type { Outcome } from "../outcome.js";
 import { type Fault, type FaultOf, faultsOf, type JumpAxes } from "../story.js";
-import { type Suspicion, suspicionOf } from "../suspicion.js";
+import { priceFall, type Suspicion, suspicionOf } from "../suspicion.js";
 import { exclusionPrice } from "./excluded.js";
 import type { FaultKind, Proposal } from "./fault-kind.js";
 
@@ -93,14 +93,16 @@ function newJumps(outcome: Outcome, found: Suspicion): Proposal[] {
   const offer = (axes: JumpAxes, place: number, gain: number): void => {
     if (gain > (best.get(axes)?.gain ?? 0)) best.set(axes, { place, gain });
   };
+  const { scale } = outcome.posterior.likeliest;
+  const fall = (part: number): number => priceFall(found, scale, part);
   for (let k = 1; k < rows.usedRows.length; k++) {
     const place = rows.usedRows[k]!;
     const h = story.hourAngleBreaks.includes(place) ? 0 : found.jumpGainHourAngle[place]!;
     const d = story.declinationBreaks.includes(place) ? 0 : found.jumpGainDeclination[place]!;
-    if (h > 0) offer("hourAngle", place, h - single);
-    if (d > 0) offer("declination", place, d - single);
+    if (h > 0) offer("hourAngle", place, fall(h) - single);
+    if (d > 0) offer("declination", place, fall(d) - single);
     // A power failure moves both zeros at one place, and each alone leaves the fit as bad as before.
-    if (h > 0 && d > 0) offer("both", place, h + d - both);
+    if (h > 0 && d > 0) offer("both", place, fall(h + d) - both);
   }
   return [...best].map(([axes, { place, gain }]) => ({
     faults: [...story.faults, { kind: "jump", place, axes }],
@@ -109,11 +111,40 @@ function newJumps(outcome: Outcome, found: Suspicion): Proposal[] {
 }
 
 /** At most so many places are tried as the ends of a stretch. */
-const PLACE_LIMIT = 60;
+const PLACE_LIMIT = 40;
 /** So many sightings speak for a long stretch. */
-const STRETCH_SAMPLE = 200;
-/** A step between neighbours looks like the end of a stretch from so many errors on. */
+const STRETCH_SAMPLE = 100;
+/** A step looks like the end of a stretch from so many errors on. */
 const STEP = 3 * Math.SQRT2;
+/** On a long night neighbours' medians are compared, of one sighting in so many, so that no wild row is taken for a step. */
+const STEP_SHARE = 1 / 60;
+const WIDEST_STEP = 5;
+
+/** The largest step of either axis before each usable sighting, in errors. */
+function stepsOf(
+  count: number,
+  deltas: readonly Float64Array[],
+  weights: readonly Float64Array[],
+): Float64Array {
+  const side = Math.max(1, Math.min(WIDEST_STEP, Math.floor(count * STEP_SHARE)));
+  const steps = new Float64Array(count);
+  for (let k = side; k + side <= count; k++) {
+    deltas.forEach((delta, axis) => {
+      const weight = Math.min(weights[axis]![k]!, weights[axis]![k - 1]!);
+      const step =
+        side === 1
+          ? delta[k]! - delta[k - 1]!
+          : circularMedian(delta.subarray(k, k + side)) - circularMedian(delta.subarray(k - side, k));
+      steps[k] = Math.max(steps[k]!, Math.abs(wrapHalfTurn(step)) * weight);
+    });
+  }
+  // Of places close by that see the same step the one that sees it best.
+  if (side > 1)
+    for (let k = 0; k < count; k++)
+      for (let j = Math.max(0, k - side); j <= Math.min(count - 1, k + side); j++)
+        if (steps[j]! > steps[k]!) steps[k] = 0;
+  return steps;
+}
 
 function sampled(values: Float64Array, from: number, to: number, stride: number): Float64Array {
   if (stride === 1) return values.subarray(from, to);
@@ -151,13 +182,7 @@ function stretches(outcome: Outcome, found: Suspicion): Proposal[] {
   const count = rows.length;
   if (count < 4) return [];
   const now = Float64Array.from(rows, (_, k) => costAt(k, 0, 0));
-  const steps = new Float64Array(count);
-  for (let k = 1; k < count; k++) {
-    steps[k] = Math.max(
-      Math.abs(wrapHalfTurn(deltaH[k]! - deltaH[k - 1]!)) * Math.min(weightH[k]!, weightH[k - 1]!),
-      Math.abs(wrapHalfTurn(deltaD[k]! - deltaD[k - 1]!)) * Math.min(weightD[k]!, weightD[k - 1]!),
-    );
-  }
+  const steps = stepsOf(count, [deltaH, deltaD], [weightH, weightD]);
   let places = Array.from({ length: count - 1 }, (_, k) => k + 1).filter((k) => steps[k]! > STEP);
   if (places.length > PLACE_LIMIT) {
     places = places
@@ -233,7 +258,7 @@ function movedJumps(outcome: Outcome, found: Suspicion): Proposal[] {
   const { story } = outcome;
   const jumps = faultsOf(story, "jump");
   if (jumps.length === 0) return [];
-  const { rows, costAt } = usable(outcome, found);
+  const { rows, costAt, price } = usable(outcome, found);
   const proposals: Proposal[] = [];
   const places = [...new Set(jumps.map(({ place }) => place))].sort((a, b) => a - b);
   for (const [index, place] of places.entries()) {
@@ -263,10 +288,16 @@ function movedJumps(outcome: Outcome, found: Suspicion): Proposal[] {
       }
     }
     if (better === place) continue;
-    const between = new Set(rows.filter((i) => i >= Math.min(place, better) && i < Math.max(place, better)));
+    const way = better > place ? -1 : 1;
+    const back = new Set(
+      rows.filter(
+        (i, k) =>
+          i >= Math.min(place, better) && i < Math.max(place, better) && costAt(k, way * h, way * d) < price,
+      ),
+    );
     proposals.push({
       faults: story.faults
-        .filter((fault) => !(fault.kind === "excluded" && between.has(fault.place)))
+        .filter((fault) => !(fault.kind === "excluded" && back.has(fault.place)))
         .map((fault) =>
           fault.kind === "jump" && fault.place === place ? { ...fault, place: better } : fault,
         ),
