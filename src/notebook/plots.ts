@@ -17,12 +17,14 @@ import type { BuiltInTermName } from "../mount/terms.js";
 import type { NextStar as AdvisedStar } from "../plan/next.js";
 import type { Plan } from "../plan/plan.js";
 import { axisPointing as plainAxisPointing } from "../plots/axis-pointing.js";
+import { axisWalk as plainAxisWalk, type WalkNight } from "../plots/axis-walk.js";
 import { baseFromAbove as plainBaseFromAbove } from "../plots/base-from-above.js";
 import { beforeAfter as plainBeforeAfter } from "../plots/before-after.js";
 import { driftAxis as plainDriftAxis } from "../plots/drift.js";
 import { driveFigures } from "../plots/drive.js";
 import type { Figure } from "../plots/figure.js";
 import { monthsFigures } from "../plots/months.js";
+import { mountPart as plainMountPart } from "../plots/mount-part.js";
 import { planSky as plainPlanSky } from "../plots/plan-sky.js";
 import { pointingUncertainty as plainPointingUncertainty } from "../plots/pointing-uncertainty.js";
 import { residualAngles as plainResidualAngles } from "../plots/residual-angles.js";
@@ -38,6 +40,7 @@ import type { Theme } from "../words/theme.js";
 import { titleOf } from "./figure-html.js";
 import { currentTheme } from "./theme.js";
 
+export type { WalkNight } from "../plots/axis-walk.js";
 export type { ResidualSkyOptions } from "../plots/residual-sky.js";
 export type { RoundPoint } from "../plots/rounds-converging.js";
 export type { NextStar } from "../plots/sky-coverage.js";
@@ -96,6 +99,11 @@ export function roundsConverging(
   return noted(plainRoundsConverging(rounds, undefined, goodEnoughArcmin ?? known));
 }
 
+/** The polar axis on its way to the pole, night by night, with a button that lets it walk. */
+export function axisWalk(nights: readonly WalkNight[]): Figure {
+  return noted(plainAxisWalk(nights));
+}
+
 /** Where on the sky the sightings lie, and the star to sight next (from `night.next()`, or several). */
 export function skyCoverage(
   fit: MountFit,
@@ -123,6 +131,12 @@ export function termCorrelation(fit: MountFit): Figure {
 /** What a term does to the readings over the whole sky. */
 export function termPattern(name: BuiltInTermName, site: { readonly latitude: number }): Figure {
   return noted(plainTermPattern(name, site));
+}
+
+/** The part of the telescope that a term sits in, much too large; null for one that cannot be seen on a mount. */
+export function mountPart(name: BuiltInTermName, site: { readonly latitude: number }): Figure | null {
+  const part = plainMountPart(name, site);
+  return part === null ? null : noted(part);
 }
 
 /** The encoders' zeros sighting by sighting: a step is a slip or a power cut. */
