@@ -23,8 +23,8 @@ const answerOptions = {
 export function questionCommand(question: Question): Command {
   const takes = { ...question.takes, ...answerOptions };
   return commandOf(question, takes, async (values) => {
-    const read = diskReading();
     const { json, html, theme } = values as { json: boolean; html?: string; theme?: string };
+    const read = diskReading(theme);
     const told = await question.answer(values, read);
     await give(told, read.warnings, {
       json,
