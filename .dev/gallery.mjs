@@ -38,11 +38,17 @@ const figures = (theme) => ({
   "axis-pointing": plots.axisPointing(before, turns, theme),
   "base-from-above": plots.baseFromAbove(before.mount, turns, theme),
   "before-after": plots.beforeAfter(before, after, theme),
+  "axis-walk": plots.axisWalk([before, after], theme),
   "rounds-converging": plots.roundsConverging([before, after], theme),
   "sky-coverage": plots.skyCoverage(before, [], theme),
   "term-correlation": plots.termCorrelation(before, theme),
   "zero-jump": plots.zeroJump(before, theme),
   "pointing-uncertainty": plots.pointingUncertainty(pointingUncertaintyMap(before), theme),
+  ...Object.fromEntries(
+    termNames
+      .map((name) => [`part-${name}`, plots.mountPart(name, before.mount.site, theme)])
+      .filter(([, part]) => part !== null),
+  ),
   ...Object.fromEntries(
     termNames.map((name) => [`pattern-${name}`, plots.termPattern(name, before.mount.site, theme)]),
   ),

@@ -1,11 +1,15 @@
 /**
- * Writes data/schema/mount.schema.json from the grammar that reads mount files; `--check` only says whether it stands.
+ * Writes data/schema: the mount file's schema from the grammar that reads it, those of the answers from their types;
+ * `--check` only says whether they stand. The schemas of `byHand` hold ranges that types do not tell.
  * Call it after `npm run build`.
  */
-import { readFileSync, writeFileSync } from "node:fs";
+import { existsSync, readFileSync, writeFileSync } from "node:fs";
+import { questions } from "../dist/answers/list.js";
 import { allowedText, isNeeded, mountSchema } from "../dist/mount/mount-schema.js";
+import { answerSchemas } from "./answer-schemas.mjs";
 
-const file = new URL("../data/schema/mount.schema.json", import.meta.url);
+const byHand = ["fit", "turns", "drift", "exposure", "plan", "find", "keep", "desk", "procedure"];
+const draft = "https://json-schema.org/draft/2020-12/schema";
 
 function unwrapped(schema) {
   return schema.wrapped === undefined ? schema : unwrapped(schema.wrapped);
@@ -38,18 +42,27 @@ function jsonSchema(schema) {
   }
 }
 
-const text = `${JSON.stringify(
-  {
-    $schema: "https://json-schema.org/draft/2020-12/schema",
+const answers = answerSchemas(Object.keys(questions).filter((name) => !byHand.includes(name)));
+const schemas = {
+  mount: {
+    $schema: draft,
     $id: "mount.schema.json",
     title: "mount.json of Polewright",
     ...jsonSchema(mountSchema),
   },
-  null,
-  1,
-)}\n`;
-if (!process.argv.includes("--check")) writeFileSync(file, text);
-else if (readFileSync(file, "utf8") !== text) {
-  console.error("data/schema/mount.schema.json is not what the grammar says: run node .dev/make-schemas.mjs");
+  ...answers,
+};
+const stale = [];
+for (const [name, schema] of Object.entries(schemas)) {
+  const file = new URL(`../data/schema/${name}.schema.json`, import.meta.url);
+  const text = `${JSON.stringify(schema, null, 1)}\n`;
+  if (existsSync(file) && readFileSync(file, "utf8") === text) continue;
+  if (process.argv.includes("--check")) stale.push(name);
+  else writeFileSync(file, text);
+}
+if (stale.length > 0) {
+  console.error(
+    `data/schema is not what the code says (${stale.join(", ")}): run node .dev/make-schemas.mjs`,
+  );
   process.exitCode = 1;
 }

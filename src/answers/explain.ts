@@ -46,9 +46,14 @@ export const explanation = question({
   },
   say: ({ report }) => [report],
   draw: async ({ term, fit }) => {
-    const { residualSky, termPattern } = await import("../plots/plots.js");
-    const pattern = termPattern(term, fit?.mount.site ?? { latitude: EXAMPLE_LATITUDE_DEG });
-    return fit === undefined ? [pattern] : [pattern, residualSky(fit)];
+    const { mountPart, residualSky, termPattern } = await import("../plots/plots.js");
+    const site = fit?.mount.site ?? { latitude: EXAMPLE_LATITUDE_DEG };
+    const part = mountPart(term, site);
+    return [
+      ...(part === null ? [] : [part]),
+      termPattern(term, site),
+      ...(fit === undefined ? [] : [residualSky(fit)]),
+    ];
   },
   json: ({ report }) => ({ ...report }),
   notes: ({ fit }) => fit?.notes ?? [],

@@ -147,6 +147,7 @@ export const find = question({
           notes,
           mount,
           shown,
+          toDraw: table.slots.flatMap(({ entry }) => (entry === null ? [] : [shortName(entry.target)])),
           json: table,
           report: timetableReport(table),
           csv: () => timetableCsv(table),
@@ -172,9 +173,12 @@ export const find = question({
     return { notes, mount, shown, json: finding, report: findReport(finding) };
   },
   say: ({ report }) => [report],
-  draw: async ({ mount: { name, site, limits }, shown }) => {
+  draw: async ({ mount: { name, site, limits }, shown, toDraw = [] }) => {
     const { targetsSky } = await import("../plots/plots.js");
-    return [targetsSky(shown, { name, latitudeDeg: site.latitude, limits })];
+    const sky = targetsSky(shown, { name, latitudeDeg: site.latitude, limits });
+    if (toDraw.length === 0) return [sky];
+    const { sketchFields } = await import("../plots/sketch-fields.js");
+    return [sky, sketchFields(toDraw)];
   },
   json: ({ json }) => ({ ...json }),
   notes: ({ notes }) => notes,
@@ -183,6 +187,9 @@ export const find = question({
       ? []
       : [{ path, text: made(), kind: "class list", option: "--csv" }],
 });
+
+/** The name without what stands in brackets behind it. */
+const shortName = (name: string): string => name.split(" (")[0]!;
 
 /** An object as the picture of the sky shows it. */
 function seen(

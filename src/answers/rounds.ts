@@ -54,10 +54,10 @@ export const rounds = question({
     return [why ? setOut(report) : report];
   },
   draw: async ({ fits, result }) => {
-    const { axisPointing, roundsConverging } = await import("../plots/plots.js");
+    const { axisPointing, axisWalk, roundsConverging } = await import("../plots/plots.js");
     const last = fits.at(-1)!;
     const enough = goodEnoughWithin(last.mount, last.pole);
-    return [roundsConverging(fits, undefined, enough), axisPointing(last, result.next)];
+    return [roundsConverging(fits, undefined, enough), axisWalk(fits), axisPointing(last, result.next)];
   },
   json: ({ result }) => ({ ...result }),
   notes: ({ fits }) => fits.at(-1)!.notes,

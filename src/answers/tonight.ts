@@ -53,7 +53,7 @@ export const tonight = question({
 });
 
 /** What `tonight --json` answers, as data/schema/tonight.schema.json describes it. */
-export function tonightJson(tonight: TonightStanding): object {
+export function tonightJson(tonight: TonightStanding) {
   const { standing, chiSquare, agreements, evidence, notes } = tonight;
   const zeros = zerosOf(tonight);
   return { standing, missing: evidence.missing, chiSquare, zeros, agreements, notes };

@@ -9,6 +9,7 @@ import { CellMaps } from "./cell-map.js";
 import { Language } from "./language.js";
 import { newExecutor, type TslabExecutor, takeDisplays, typeScriptOfTslab } from "./tslab.js";
 import type { Content } from "./wire.js";
+import { writtenOut } from "./written-out.js";
 
 /** Takes what a cell brings forth. */
 export interface CellOutput {
@@ -124,7 +125,7 @@ export class Cells {
     this.#running = running;
     this.#output = cell.output;
     try {
-      const ok = await this.#executor.execute(cell.code);
+      const ok = await this.#executor.execute(writtenOut(typeScriptOfTslab(), cell.code));
       if (!ok)
         return (
           running.error ?? thrownCellError("The cell did not run.", cell.code, running.run, () => undefined)

@@ -19,7 +19,11 @@ export interface SyntaxNode {
 
 /** TypeScript's parser, as far as it is used here. */
 export interface Parser {
-  readonly SyntaxKind: { readonly StringLiteral: number; readonly NoSubstitutionTemplateLiteral: number };
+  readonly SyntaxKind: {
+    readonly StringLiteral: number;
+    readonly NoSubstitutionTemplateLiteral: number;
+    readonly ShorthandPropertyAssignment: number;
+  };
   createSourceFile(name: string, code: string, target: number, setParents: boolean): SyntaxNode;
   forEachChild<Found>(node: SyntaxNode, visit: (child: SyntaxNode) => Found | undefined): Found | undefined;
 }

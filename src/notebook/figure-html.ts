@@ -33,11 +33,28 @@ place.appendChild(live);
 plotly.newPlot(live,figure.data,Object.assign({},figure.layout,now),config).then(function(){
 var still=place.querySelector(".polewright-still");
 if(still){still.style.display="none";}
+if(figure.motion){move(plotly,place,live,figure.motion);}
 if(window.ResizeObserver){new ResizeObserver(function(){
 var next=size(place);
 if(place.offsetWidth>0&&next.width!==now.width){now=next;plotly.relayout(live,next);}
 }).observe(place);}
 }).catch(function(){live.remove();});
+}
+function move(plotly,place,live,motion){
+var button=document.createElement("button"),timer=null;
+button.type="button";
+button.className="polewright-move";
+button.textContent=motion.button;
+button.onclick=function(){
+var at=0;
+clearInterval(timer);
+timer=setInterval(function(){
+var now=motion.places[at++];
+if(!now||!live.isConnected){clearInterval(timer);return;}
+plotly.restyle(live,{x:[now.x],y:[now.y]},[motion.trace]);
+},40);
+};
+place.appendChild(button);
 }
 function go(){
 var plotly=window.polewrightPlotly;
@@ -65,7 +82,8 @@ export function figureHtml(
   const shown = themed(figure, theme);
   const { title, ...layout } = shown.layout;
   const titleText = titleOf(title);
-  const live = { data: shown.data, layout };
+  const { motion } = shown;
+  const live = { data: shown.data, layout, ...(motion === undefined ? {} : { motion }) };
   const json = scriptJson(live);
   const key = textKey(json);
   const config = {

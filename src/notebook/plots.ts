@@ -8,17 +8,23 @@ import { goodEnoughWithin } from "../base/another-round.js";
 import type { TurnAdvice } from "../base/turn-advice.js";
 import type { DriftComparison } from "../drift/compare.js";
 import type { DriftResult } from "../drift/drift.js";
+import type { DriveResult } from "../drive/drive-result.js";
 import { type PointingUncertaintyMap, pointingUncertaintyMap } from "../exposure/good-enough-map.js";
 import type { MountFit } from "../fit/fit-result.js";
+import type { Months } from "../months/months.js";
 import type { Mount } from "../mount/mount.js";
 import type { BuiltInTermName } from "../mount/terms.js";
 import type { NextStar as AdvisedStar } from "../plan/next.js";
 import type { Plan } from "../plan/plan.js";
 import { axisPointing as plainAxisPointing } from "../plots/axis-pointing.js";
+import { axisWalk as plainAxisWalk, type WalkNight } from "../plots/axis-walk.js";
 import { baseFromAbove as plainBaseFromAbove } from "../plots/base-from-above.js";
 import { beforeAfter as plainBeforeAfter } from "../plots/before-after.js";
 import { driftAxis as plainDriftAxis } from "../plots/drift.js";
+import { driveFigures } from "../plots/drive.js";
 import type { Figure } from "../plots/figure.js";
+import { monthsFigures } from "../plots/months.js";
+import { mountPart as plainMountPart } from "../plots/mount-part.js";
 import { planSky as plainPlanSky } from "../plots/plan-sky.js";
 import { pointingUncertainty as plainPointingUncertainty } from "../plots/pointing-uncertainty.js";
 import { residualAngles as plainResidualAngles } from "../plots/residual-angles.js";
@@ -34,6 +40,7 @@ import type { Theme } from "../words/theme.js";
 import { titleOf } from "./figure-html.js";
 import { currentTheme } from "./theme.js";
 
+export type { WalkNight } from "../plots/axis-walk.js";
 export type { ResidualSkyOptions } from "../plots/residual-sky.js";
 export type { RoundPoint } from "../plots/rounds-converging.js";
 export type { NextStar } from "../plots/sky-coverage.js";
@@ -92,6 +99,11 @@ export function roundsConverging(
   return noted(plainRoundsConverging(rounds, undefined, goodEnoughArcmin ?? known));
 }
 
+/** The polar axis on its way to the pole, night by night, with a button that lets it walk. */
+export function axisWalk(nights: readonly WalkNight[]): Figure {
+  return noted(plainAxisWalk(nights));
+}
+
 /** Where on the sky the sightings lie, and the star to sight next (from `night.next()`, or several). */
 export function skyCoverage(
   fit: MountFit,
@@ -121,6 +133,12 @@ export function termPattern(name: BuiltInTermName, site: { readonly latitude: nu
   return noted(plainTermPattern(name, site));
 }
 
+/** The part of the telescope that a term sits in, much too large; null for one that cannot be seen on a mount. */
+export function mountPart(name: BuiltInTermName, site: { readonly latitude: number }): Figure | null {
+  const part = plainMountPart(name, site);
+  return part === null ? null : noted(part);
+}
+
 /** The encoders' zeros sighting by sighting: a step is a slip or a power cut. */
 export function zeroJump(fit: MountFit): Figure {
   return noted(plainZeroJump(fit));
@@ -138,6 +156,16 @@ export function driftAxis(check: {
   readonly fit: MountFit;
 }): Figure {
   return noted(plainDriftAxis(check.drift, check.fit.pole, check.comparison, check.fit.mount.name));
+}
+
+/** What a tracked star's course shows of the drive: the course, its periods, and how much it smears. */
+export function driveCourse(result: DriveResult): readonly Figure[] {
+  return driveFigures(result).map(noted);
+}
+
+/** Each term over the months, with its trend. */
+export function overMonths(result: Months): readonly Figure[] {
+  return monthsFigures(result).map(noted);
 }
 
 /** A figure as a still picture, in the theme in force when none is given. */

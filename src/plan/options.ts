@@ -104,7 +104,9 @@ export function fullPlanOptions(options: PlanOptions, mount: Mount, timeMs: numb
       message: "There is no such order.",
     });
   }
-  const goals = ["pole", ...plannableTerms, ...mount.customTerms.map((term) => term.name)];
+  // Play is taught by pairs of sightings: see play-plan.ts.
+  const play = mount.tolerances.backlash > 0 ? ["hourAngleBacklash", "declinationBacklash"] : [];
+  const goals = ["pole", ...plannableTerms, ...play, ...mount.customTerms.map((term) => term.name)];
   if (!goals.includes(full.toLearn)) {
     faults.push({
       code: "unknown-term",

@@ -46,6 +46,7 @@ import {
 import { addSighting, type Information, informationFrom, varianceOf } from "./information.js";
 import { type FullPlanOptions, fullPlanOptions, type LearningGoal, type PlanOptions } from "./options.js";
 import { orderedWay, shortestOrder, type Visit } from "./order.js";
+import { type Approach, inPairs, playOf, starsOfPairs } from "./play-plan.js";
 
 /** How sure the axis is, 1σ, arcminutes. */
 export interface AxisUncertainty {
@@ -74,6 +75,8 @@ export interface PlannedStar {
   readonly hourAngleHours: number;
   readonly declinationDeg: number;
   readonly predicted: PredictedReadings;
+  /** From which side the axis comes to it, where the plan is to teach that axis's play; else null. */
+  readonly approach: Approach | null;
   /** From the star before (the first: from the last sighting): both shafts, degrees; null when not known. */
   readonly slewDeg: number | null;
   /** What is then expected to be known, 1σ, arcminutes. */
@@ -145,6 +148,13 @@ export function planStars(
   basis: PlanBasis = {},
 ): Plan {
   const full = fullPlanOptions(options, mount, fromMs);
+  if (playOf(full.toLearn) === null) return chosenStars(mount, fromMs, full, basis);
+  const plan = chosenStars(mount, fromMs, fullPlanOptions(starsOfPairs(full), mount, fromMs), basis);
+  return inPairs(plan, full, knowledge(mount, basis));
+}
+
+/** The plan, each star sighted once. */
+function chosenStars(mount: Mount, fromMs: number, full: FullPlanOptions, basis: PlanBasis): Plan {
   refuseDaylight(fromMs, mount.site, full.daylight);
   const known = knowledge(mount, basis);
   const targets = targetsOf(known, full.toLearn);
@@ -211,6 +221,7 @@ export function planStars(
       hourAngleHours: direction.hourAngle / HOUR,
       declinationDeg: direction.declination / DEGREE,
       predicted: predictReadings(known, direction, frame.siderealTime, candidate.side),
+      approach: null,
       slewDeg,
       after: axisOf(known, information),
       termAfter: full.toLearn === "pole" ? null : Math.sqrt(varianceOf(information, targets)),

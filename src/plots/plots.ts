@@ -1,7 +1,9 @@
 /** Every figure, by name. */
 export { axisPointing } from "./axis-pointing.js";
+export { axisWalk } from "./axis-walk.js";
 export { baseFromAbove } from "./base-from-above.js";
 export { beforeAfter } from "./before-after.js";
+export { mountPart } from "./mount-part.js";
 export { type PointingMap, pointingUncertainty } from "./pointing-uncertainty.js";
 export { residualAngles } from "./residual-angles.js";
 export { residualSky } from "./residual-sky.js";

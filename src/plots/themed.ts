@@ -31,8 +31,8 @@ export function themed(figure: Figure, theme: Theme): Figure {
       : Object.fromEntries(Object.entries(value).map(([key, item]) => [key, recoloured(item as Json)]));
   };
   return {
+    ...figure,
     data: figure.data.map((trace) => recoloured(trace) as Figure["data"][number]),
     layout: recoloured(figure.layout) as Figure["layout"],
-    summary: figure.summary,
   };
 }

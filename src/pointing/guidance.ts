@@ -12,7 +12,8 @@ export type GuidanceCode =
   | "side-not-said"
   | "twilight"
   | "few-stars"
-  | "leaves-limits";
+  | "leaves-limits"
+  | "both-sides";
 
 /** One thing that must be known. */
 export interface Guidance {

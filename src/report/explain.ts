@@ -111,7 +111,7 @@ const explanations: Readonly<Record<BuiltInTermName, Explanation>> = {
 
 function meridianStep(axis: string): Explanation {
   return {
-    is: "Something in the telescope changes sides when the tube crosses the meridian. It may be a mirror that flops in its cell, a frame whose load moves from one roller to the other, a tube that is out of balance.",
+    is: "Something in the telescope changes sides when the tube crosses the meridian. It may be a mirror that flops in its cell, or a tube that is out of balance. Or the frame's load moves from one roller to the other.",
     shows: `The ${axis} readings jump by one amount between stars in the east and stars in the west. Within each half of the sky they agree.`,
     mend: "Check the mirror's edge supports and sling, the clamps, and the play of rollers and bearings. Sight stars close to the meridian on both sides to measure the step.",
   };

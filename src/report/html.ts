@@ -181,6 +181,11 @@ function themeRules(theme: Theme, root: string): string {
     [" figure", "margin:1em 0"],
     [" .polewright-title", `color:${c.text}!important;font-weight:700;font-size:1.1em;margin:.2em 0`],
     [" .polewright-summary", `color:${c.muted}!important;font-size:${theme.fontSizePx}px;margin:.2em 0`],
+    [
+      " .polewright-move",
+      `display:block;margin:.3em auto;padding:.35em .9em;font:inherit;cursor:pointer;border-radius:4px;color:${c.text}!important;background:${c.page}!important;border:1px solid ${c.text}!important`,
+    ],
+    [" .polewright-move:focus-visible", `outline:3px solid ${c.first};outline-offset:2px`],
     [" .polewright-still img", "display:block;width:100%;max-width:680px;height:auto;margin:0 auto"],
   ];
   // On a telephone the tables draw in before they scroll.

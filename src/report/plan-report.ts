@@ -107,6 +107,9 @@ function starColumns(plan: Plan, clock: Clock): StarColumn[] {
       align: "left",
       cell: ({ star, side }) => (side === "beyond" ? `${star} (beyond)` : star),
     },
+    plan.stars.some(({ approach }) => approach !== null)
+      ? { head: "Come", align: "left", cell: ({ approach }) => approachText(approach) }
+      : null,
     {
       head: "Mag.",
       align: "right",
@@ -127,6 +130,16 @@ function starColumns(plan: Plan, clock: Clock): StarColumn[] {
       : null,
   ];
   return all.filter((column) => column !== null);
+}
+
+/** Which way the axis turns when it comes to the star. */
+function approachText(approach: PlannedStar["approach"]): string {
+  if (approach === null) return "";
+  const [grown, fallen] =
+    approach.axis === "hourAngle"
+      ? (["westward", "eastward"] as const)
+      : (["northward", "southward"] as const);
+  return approach.from === "+" ? `${grown} (+)` : `${fallen} (-)`;
 }
 
 /** The term that is to be learnt, as it is called. */

@@ -199,6 +199,38 @@ describe("a page of everything", () => {
   });
 });
 
+test("at night the axis walks when asked, from its first night to its last, in red only", async () => {
+  const walk = figures["axis-walk"]!;
+  const { page, troubles } = await browser.show(
+    htmlPage({ title: "x", reports: [], figures: [walk], theme: nightTheme }),
+  );
+  await drawn(page, 1);
+  const place = (): Promise<number> =>
+    page.evaluate(
+      (trace) =>
+        (document.querySelector(".js-plotly-plot") as unknown as { data: { x: number[] }[] }).data[trace]!
+          .x[0]!,
+      walk.motion!.trace,
+    );
+  const [first, last] = [walk.motion!.places[0]!.x[0]!, walk.motion!.places.at(-1)!.x[0]!];
+  expect(await place()).toBe(last);
+  await page.keyboard.press("Tab");
+  await page.getByRole("button", { name: walk.motion!.button }).press("Enter");
+  await page.waitForTimeout(300);
+  expect(Math.abs((await place()) - first)).toBeLessThan(Math.abs(first - last) / 2);
+  const light = brightest(await page.screenshot({ fullPage: true }));
+  expect(Math.max(light.green, light.blue)).toBeLessThanOrEqual(60);
+  await page.waitForFunction(
+    ([trace, end]) =>
+      (document.querySelector(".js-plotly-plot") as unknown as { data: { x: number[] }[] }).data[trace!]!
+        .x[0] === end,
+    [walk.motion!.trace, last] as const,
+    { timeout: 20_000 },
+  );
+  expect(troubles).toEqual([]);
+  await page.close();
+});
+
 describe("the library and the figures find each other", () => {
   const [first, second] = [figureHtml(figures["residual-sky"]!), figureHtml(figures["zero-jump"]!)];
 

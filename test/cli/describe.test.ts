@@ -74,7 +74,7 @@ it("the schema of the mount file takes the demonstration's, and refuses a wrong 
 });
 
 it(
-  "the committed schema of the mount file is what the grammar says",
+  "the committed schemas are what the code says",
   async () => {
     await built("mount/mount-schema.js");
     const { status, stderr } = spawnSync(process.execPath, [".dev/make-schemas.mjs", "--check"], {

@@ -94,6 +94,8 @@ describe("the JSON of", () => {
     const fresh = await answered(plan, { from: at, stars: 5, night: "none", toLearn: "cone" });
     expect(fresh.notes.map(({ code }) => code)).toContain("zeros-unknown");
     await answered(plan, { from: at, stars: 4, night: "german" });
+    const play = await answered(plan, { from: at, stars: 6, night: "none", toLearn: "hourAngleBacklash" });
+    expect(play.notes.map(({ code }) => code)).toContain("both-sides");
   });
 
   it("keep, and the file that it writes", async () => {

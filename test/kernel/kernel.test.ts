@@ -142,6 +142,20 @@ note({ hourAngle: 2 });`;
     expect(await run(kernel, "kept")).toMatchObject({ status: "ok", result: "5" });
   });
 
+  it("knows an earlier cell's name where an object takes it by its name alone", async () => {
+    await run(kernel, "const latitude = -29.4; let height = 0;");
+    expect(
+      await run(kernel, "const site = { latitude, deep: [{ latitude }] }; site.deep[0]!.latitude"),
+    ).toMatchObject({
+      status: "ok",
+      result: "-29.4",
+    });
+    expect(await run(kernel, "({ height } = { height: 7 }); height")).toMatchObject({
+      status: "ok",
+      result: "7",
+    });
+  });
+
   it("completes star names inside quotes", async () => {
     const closed = 'sight("ach", 3)';
     expect(await kernel.complete(closed, 10)).toEqual({ matches: ["Achernar"], start: 7, end: 10 });

@@ -43,7 +43,7 @@ afterAll(() => rmSync(work, { recursive: true, force: true }));
 it("are the set that the README tells of", () => {
   const readme = readFileSync(new URL("../../README.md", import.meta.url), "utf8");
   for (const name of names) expect(readme).toContain(name.replace(".ipynb", ""));
-  expect(names.length).toBe(7);
+  expect(names.length).toBe(10);
 });
 
 describe.each(names)("%s", (name) => {

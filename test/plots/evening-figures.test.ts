@@ -5,6 +5,7 @@ import { readDrifts } from "../../src/drift/file.js";
 import { InputError } from "../../src/errors.js";
 import { driftAxis } from "../../src/plots/drift.js";
 import type { Figure } from "../../src/plots/figure.js";
+import { sketchFields } from "../../src/plots/sketch-fields.js";
 import { figureSvg } from "../../src/plots/svg.js";
 import { driftReport } from "../../src/report/drift-report.js";
 import { nightTheme } from "../../src/words/theme.js";
@@ -30,6 +31,7 @@ const driftDrawn = await driftFigures(drift);
 const figures: readonly (readonly [string, Figure])[] = [
   ...driftDrawn,
   ...(await exposureFigures(asked, exposures)),
+  sketchFields(Array.from({ length: 14 }, (_, k) => `M ${k + 1}`)),
 ].map((one, k) => [`figure ${k}`, one]);
 
 describe.each(figures)("an evening's %s", (_, figure) => {

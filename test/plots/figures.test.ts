@@ -119,6 +119,7 @@ test("a star's name reaches a figure only escaped", () => {
     plots.skyCoverage(named, [{ label: evil, azimuthDeg: 10, altitudeDeg: 50, reason: evil }]),
     plots.zeroJump(named),
     plots.roundsConverging([{ pole: fit.pole, label: evil }]),
+    plots.axisWalk([{ pole: fit.pole, label: evil }]),
   ]) {
     const text = JSON.stringify(whole(figure));
     expect(text).not.toContain("<a ");
@@ -146,6 +147,7 @@ test("a fit of nothing is still drawn", () => {
     plots.zeroJump(nothing),
     plots.axisPointing(nothing, advice),
     plots.roundsConverging([]),
+    plots.axisWalk([]),
   ]) {
     expect(plots.figureSvg(figure)).not.toMatch(/NaN|Infinity/);
   }

@@ -5,6 +5,7 @@ import { ARCMINUTE, DEGREE } from "../../src/angles.js";
 import type { Residual } from "../../src/fit/fit-result.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import { parseMountText } from "../../src/mount/mount-file.js";
+import type { BuiltInTermName } from "../../src/mount/terms.js";
 import { readNight } from "../../src/night/night-file.js";
 import { contourPieces } from "../../src/plots/contour.js";
 import { dishOffset, dishPoint, fromDishPoint } from "../../src/plots/dish.js";
@@ -382,4 +383,56 @@ test("the line of one height on a cone is a circle", () => {
   expect(points.length).toBeGreaterThan(100);
   // Straight lines through squares a tenth wide leave a cone of this radius by less than 0.1² / (8 × 1.2).
   for (const [x, y] of points) expect(Math.abs(Math.hypot(x, y) - 1.234)).toBeLessThan(0.002);
+});
+
+test("the axis walks from its first night by way of each other to the last, and the still picture has it there", () => {
+  const at = (altitude: number, east: number) => {
+    const pole = ridgeFit().pole;
+    const known = (value: number) => ({ value, uncertainty: 0.5 });
+    return { pole: { ...pole, altitude: known(altitude), east: known(east) } };
+  };
+  const nights = [at(40, -30), at(6, 4), at(0.5, 0.2)];
+  const { data, motion } = plots.axisWalk(nights);
+  const places = motion!.places.map(({ x, y }) => [x[0], y[0]]);
+  const visits = nights.map(({ pole }) =>
+    places.findIndex(([x, y]) => x === pole.east.value && y === pole.altitude.value),
+  );
+  expect(visits[0]).toBe(0);
+  expect(visits).toEqual([...visits].sort((a, b) => a - b));
+  expect(places.at(-1)).toEqual([0.2, 0.5]);
+  expect(data[motion!.trace]).toMatchObject({ x: [0.2], y: [0.5] });
+  // No frame jumps by more than a twentieth of a leg.
+  for (let k = 1; k < places.length; k++)
+    expect(Math.hypot(places[k]![0]! - places[k - 1]![0]!, places[k]![1]! - places[k - 1]![1]!)).toBeLessThan(
+      2.5,
+    );
+  expect(plots.axisWalk(nights.slice(0, 1)).motion).toBeUndefined();
+});
+
+test("the part that an error sits in lies beside the dashed one, and errors of encoders have no part", () => {
+  const ends = (name: BuiltInTermName, latitude: number) => {
+    const part = plots.mountPart(name, { latitude });
+    if (part === null) return null;
+    const [should, wrong] = part.data.filter(({ showlegend }) => showlegend === true) as {
+      x: number[];
+      y: number[];
+    }[];
+    return { should: should!, wrong: wrong! };
+  };
+  for (const latitude of [-33, 48]) {
+    // As it should be, the axis leans by the latitude; seen from the side its drawn slope grows with it.
+    const { should, wrong } = ends("polarAltitude", latitude)!;
+    const slope = ({ x, y }: { x: number[]; y: number[] }): number =>
+      Math.atan2(y[1]! - y[0]!, Math.abs(x[1]! - x[0]!));
+    expect(slope(wrong) - slope(should)).toBeGreaterThan(8 * DEGREE);
+    // A sag bends the tube below a straight line.
+    const tube = ends("tubeSag", latitude)!.wrong;
+    const [first, last, middle] = [0, tube.x.length - 1, Math.floor(tube.x.length / 2)];
+    const chord =
+      tube.y[first]! +
+      ((tube.y[last]! - tube.y[first]!) * (tube.x[middle]! - tube.x[first]!)) /
+        (tube.x[last]! - tube.x[first]!);
+    expect(tube.y[middle]!).toBeGreaterThan(chord + 1);
+  }
+  expect(ends("hourAngleScale", 48)).toBeNull();
 });

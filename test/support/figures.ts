@@ -85,6 +85,7 @@ export function ridgeFigures(
     ),
     "term-correlation": plots.termCorrelation(fit, theme),
     "term-pattern": plots.termPattern("polarAltitude", ridgeMount.site, theme),
+    "mount-part": plots.mountPart("cone", ridgeMount.site, theme)!,
     "pointing-uncertainty": plots.pointingUncertainty(ridgeMap(), theme),
     "rounds-converging": plots.roundsConverging(
       [
@@ -94,6 +95,7 @@ export function ridgeFigures(
       ],
       theme,
     ),
+    "axis-walk": plots.axisWalk([fit, later, last], theme),
     "before-after": plots.beforeAfter(fit, last, theme),
     "zero-jump": plots.zeroJump(ridgeFit({ ...of, zerosMoveAtRow: stars === undefined ? 13 : 5 }), theme),
   };

@@ -58,7 +58,7 @@ function shadowDrawing(north: boolean): string {
   const names = ["before noon", "after noon"];
   const shadows = marks.map(
     ([x, y], index) =>
-      `<path d="M0 0L${mm(x)} ${mm(y)}" stroke-width="1"/><circle cx="${mm(x)}" cy="${mm(y)}" r="1.4" fill="#000"/><text x="${mm(1.5 * x)}" y="${mm(y + 1.5)}">${names[index]}</text>`,
+      `<path d="M0 0L${mm(x)} ${mm(y)}" stroke-width="1"/><circle cx="${mm(x)}" cy="${mm(y)}" r="1.4" fill="#000"/><text x="${mm(1.9 * x)}" y="${mm(y + 1.5)}">${names[index]}</text>`,
   );
   const height = CIRCLE_MM + 14;
   return drawing(

@@ -25,12 +25,10 @@ const MORE: readonly BuiltInTermName[] = [
 ];
 const MOST_ARCMIN = 60;
 
-/** The errors as they are set now, arcminutes. */
-export type Errors = Map<BuiltInTermName, number>;
-
 /** A slider for each error. */
 export class ErrorControls {
-  readonly values: Errors = new Map();
+  /** The errors as they are set now, arcminutes. */
+  readonly values = new Map<BuiltInTermName, number>();
   private readonly sliders: HTMLInputElement[] = [];
 
   constructor(shown: HTMLElement, more: HTMLElement, changed: () => void) {

@@ -1,6 +1,7 @@
 /** The wrong telescope: errors given by sliders, arrows on the sky, a mount that leans with them, and a riddle. */
 import { DEGREE, HOUR } from "../../../angles.js";
 import { InputError } from "../../../errors.js";
+import { EXAGGERATION, Telescope } from "../../../plots/wrong-telescope.js";
 import { type Mystery, type MysteryLevel, mystery } from "../../../simulate/mystery.js";
 import type { Vector } from "../../../vectors.js";
 import { fixed } from "../../../words/numbers.js";
@@ -9,7 +10,6 @@ import { themeButtons } from "../shared/theme-buttons.js";
 import { ErrorControls } from "./errors.js";
 import { MountDrawing } from "./mount-drawing.js";
 import { SkyDrawing } from "./sky-drawing.js";
-import { EXAGGERATION, Telescope } from "./telescope.js";
 
 /** A summary is said when the hand has rested so long. */
 const REST_MS = 500;
@@ -41,7 +41,7 @@ function show(): void {
   const telescope = new Telescope(phi, controls.values);
   if (riddle !== null) sky.showRiddle(riddle.stars, riddle.latitude * DEGREE);
   const summary = sky.show(telescope, turned);
-  mount.show(telescope, new Telescope(phi, controls.values, EXAGGERATION), turned);
+  mount.show(telescope, turned);
   say(part("latitude-text"), placeText(Number(latitude.value)));
   say(
     part("hour-angle-text"),

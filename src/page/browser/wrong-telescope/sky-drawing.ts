@@ -1,8 +1,14 @@
 /** The sky as a disc: the zenith in the middle, the horizon as its rim. */
 import { DEGREE } from "../../../angles.js";
+import {
+  type Direction,
+  directionOf,
+  EXAGGERATION,
+  horizonVector,
+  type Telescope,
+} from "../../../plots/wrong-telescope.js";
 import type { MysteryStar } from "../../../simulate/mystery.js";
 import type { Vector } from "../../../vectors.js";
-import { type Direction, directionOf, EXAGGERATION, horizonVector, type Telescope } from "./telescope.js";
 
 const RADIUS = 100;
 const HEAD = 3;

@@ -1,12 +1,14 @@
 /** The telescope with its errors: where it really looks when its dials say something. */
-import { ARCMINUTE } from "../../../angles.js";
-import { type MountModel, mountModel, normalStance } from "../../../mount/model.js";
-import { termNames } from "../../../mount/terms.js";
-import type { Vector } from "../../../vectors.js";
-import type { Errors } from "./errors.js";
+import { ARCMINUTE } from "../angles.js";
+import { type MountModel, mountModel, normalStance } from "../mount/model.js";
+import { type BuiltInTermName, termNames } from "../mount/terms.js";
+import type { Vector } from "../vectors.js";
 
 /** Errors are drawn so many times too large. */
 export const EXAGGERATION = 12;
+
+/** The errors of a telescope, arcminutes. */
+export type Errors = ReadonlyMap<BuiltInTermName, number>;
 
 /** A direction, radians. */
 export interface Direction {
