@@ -8,12 +8,13 @@ import { choice, flag, type NotTaken, type Take, type Takes, text } from "../ans
 import type { Deed } from "./deed.js";
 import { give } from "./give.js";
 import { diskReading } from "./reading.js";
+import { withProgress } from "./terminal.js";
 
 /** The theme of a page, and of colours on the terminal. */
 export const themeOption = choice("name", "of the page and of the terminal's colours", ["light", "night"]);
 
 /** What every question takes besides its own. */
-const answerOptions = {
+export const answerOptions = {
   json: flag("answer as JSON"),
   html: text("file", "write a page with the pictures too"),
   theme: themeOption,
@@ -25,7 +26,10 @@ export function questionCommand(question: Question): Command {
   return commandOf(question, takes, async (values) => {
     const read = diskReading();
     const { json, html, theme } = values as { json: boolean; html?: string; theme?: string };
-    const told = await question.answer(values, read);
+    if (theme !== undefined && html === undefined && (json || !process.stdout.isTTY)) {
+      throw new WrongUsage("error: option --theme has an effect only on a terminal, or with --html");
+    }
+    const told = await withProgress(() => question.answer(values, read), theme);
     await give(told, read.warnings, {
       json,
       ...(html === undefined ? {} : { html }),
@@ -72,7 +76,9 @@ function argumentOf(take: Take<unknown>): Argument {
   return take.choices === undefined ? argument : argument.choices([...take.choices]);
 }
 
-const dashed = (key: string): string => `--${key.replace(/[A-Z]/g, (letter) => `-${letter.toLowerCase()}`)}`;
+/** An option as it is written: `--as-entered` for `asEntered`. */
+export const dashed = (key: string): string =>
+  `--${key.replace(/[A-Z]/g, (letter) => `-${letter.toLowerCase()}`)}`;
 
 function optionOf(key: string, take: Take<unknown>): Option {
   const option = new Option(

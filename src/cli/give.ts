@@ -7,6 +7,7 @@ import { checkOutputFile, writeOutputFile } from "../files/output-file.js";
 import type { Report } from "../report/report.js";
 import { reportText } from "../report/text.js";
 import { plainJson, plainText } from "../words/escape.js";
+import { coloursOf, inColours } from "./terminal.js";
 import { packageVersion } from "./version.js";
 
 /** Exit codes: answered; the input cannot be used; wrong usage. */
@@ -18,7 +19,7 @@ export const WRONG_USAGE = 2;
 export interface Wanted {
   readonly json: boolean;
   readonly html?: string;
-  readonly theme?: string;
+  readonly theme?: string | undefined;
 }
 
 /** Numbers in JSON keep nine significant digits: more are noise, and differ between machines. */
@@ -46,12 +47,10 @@ export function textWidths(columns: number | undefined): { width: number; tableW
 
 /** Writes an answer where it is wanted, with what the readers warned of, and sets the exit code. */
 export async function give(told: Told, warnings: readonly Fault[], wanted: Wanted): Promise<void> {
-  if (warnings.length > 0)
-    process.stderr.write(
-      faultTexts(warnings)
-        .map((text) => `Note: ${plainText(text)}\n`)
-        .join(""),
-    );
+  if (warnings.length > 0) {
+    const lines = faultTexts(warnings).map((text) => `Note: ${plainText(text)}\n`);
+    process.stderr.write(inColours(lines.join(""), coloursOf(process.stderr, wanted.theme)));
+  }
   for (const { path, text, kind, option } of told.writes) {
     writeOutputFile(path, typeof text === "string" ? text : await text(), kind, option);
   }
@@ -61,11 +60,13 @@ export async function give(told: Told, warnings: readonly Fault[], wanted: Wante
     const json = { version: packageVersion(), ...rest, notes: [...warnings.map(noteOfWarning), ...notes] };
     process.stdout.write(jsonText(json));
   } else {
-    const widths = textWidths(process.stdout.columns);
-    const text = told.reports.map((report) => reportText(report, widths).trimEnd()).join("\n\n");
-    process.stdout.write(`${text}\n`);
+    const colours = coloursOf(process.stdout, wanted.theme);
+    const colour = ({ none: "none", day: "ansi", night: "bold" } as const)[colours];
+    const options = { ...textWidths(process.stdout.columns), colour };
+    const texts = told.reports.map((report) => reportText(report, options).trimEnd());
     if (wanted.html !== undefined)
-      process.stdout.write(`\nThe page${pictures > 0 ? " with the pictures" : ""}: ${wanted.html}\n`);
+      texts.push(`The page${pictures > 0 ? " with the pictures" : ""}: ${plainText(wanted.html)}`);
+    process.stdout.write(inColours(`${texts.join("\n\n")}\n`, colours));
   }
   process.exitCode = told.sound ? ANSWERED : UNUSABLE;
 }
@@ -116,11 +117,14 @@ export function endQuietlyWithoutReader(): void {
 }
 
 /** Reports a problem: a sentence or more on stderr, JSON on stdout where JSON was asked for. */
-export function giveProblem(problem: unknown, json: boolean): void {
+export function giveProblem(problem: unknown, { json, theme }: Wanted): void {
+  const complain = (text: string): void => {
+    process.stderr.write(inColours(`${text}\n`, coloursOf(process.stderr, theme)));
+  };
   process.exitCode = problem instanceof WrongUsage ? WRONG_USAGE : UNUSABLE;
   if (!(problem instanceof PolewrightError)) {
     const message = problem instanceof Error ? (problem.stack ?? problem.message) : String(problem);
-    process.stderr.write(`polewright met an error of its own; please report it:\n${message}\n`);
+    complain(`polewright met an error of its own; please report it:\n${message}`);
     if (json)
       process.stdout.write(jsonText({ version: packageVersion(), error: { code: "internal", message } }));
     return;
@@ -128,7 +132,7 @@ export function giveProblem(problem: unknown, json: boolean): void {
   const faults: readonly Fault[] = problem instanceof InputError ? problem.faults : [];
   const lines = faults.length > 0 ? faultTexts(faults) : [problem.message];
   // A file's keys and names, told as they are, could move the terminal's cursor.
-  process.stderr.write(`${plainText(lines.join("\n"))}\n`);
+  complain(plainText(lines.join("\n")));
   if (json) {
     process.stdout.write(
       jsonText({

@@ -4,18 +4,11 @@
  */
 import { Command, CommanderError } from "commander";
 import { questions } from "../answers/list.js";
-import type { Deed } from "./deed.js";
+import { deeds } from "./deeds.js";
 import { deedCommand, questionCommand } from "./drive.js";
 import { endQuietlyWithoutReader, giveProblem, WRONG_USAGE } from "./give.js";
+import { themeAmong } from "./terminal.js";
 import { packageVersion } from "./version.js";
-
-const deeds: Readonly<Record<string, () => Promise<Deed>>> = {
-  run: async () => (await import("./commands/run.js")).run,
-  sight: async () => (await import("./commands/sight.js")).sight,
-  watch: async () => (await import("./commands/watch.js")).watch,
-  new: async () => (await import("./commands/new.js")).newFolder,
-  kernel: async () => (await import("./commands/kernel.js")).kernel,
-};
 
 /** The one command that is called; all of them where none is, for the help. */
 async function commands(called: string | undefined): Promise<Command[]> {
@@ -49,5 +42,5 @@ async function main(): Promise<void> {
 endQuietlyWithoutReader();
 main().catch((problem: unknown) => {
   if (problem instanceof CommanderError) process.exitCode = problem.exitCode === 0 ? 0 : WRONG_USAGE;
-  else giveProblem(problem, process.argv.includes("--json"));
+  else giveProblem(problem, { json: process.argv.includes("--json"), theme: themeAmong(process.argv) });
 });

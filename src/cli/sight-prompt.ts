@@ -10,6 +10,7 @@ import { formatTime } from "../sky/time.js";
 import { plainText } from "../words/escape.js";
 import { textWidths } from "./give.js";
 import { commands, readTyped, SightSession } from "./sight-session.js";
+import { coloursOf, inColours, RED_ON_BLACK } from "./terminal.js";
 
 /** Enters sightings until `quit`, Ctrl-C or the terminal's end. */
 export async function enterAtTelescope(
@@ -26,14 +27,14 @@ export async function enterAtTelescope(
     import("@inquirer/input"),
     import("@inquirer/search"),
   ]);
-  const isRed = theme === "night";
+  const colours = coloursOf(process.stdout, theme);
   // A prompt ends the stream that it is given, so each has its own.
-  const context = () => ({ output: isRed ? redOnBlack() : process.stdout });
+  const context = () => ({ output: colours === "night" ? redOnBlack() : process.stdout });
   const tell = (lines: readonly string[]): void => {
     const { width } = textWidths(process.stdout.columns);
     for (const line of lines) {
       if (line !== "")
-        process.stdout.write(`${isRed ? RED : ""}${wrap(plainText(line), width - 1).join("\n")}\n`);
+        process.stdout.write(inColours(`${wrap(plainText(line), width - 1).join("\n")}\n`, colours));
     }
   };
   const session = new SightSession(book, Date.now);
@@ -123,10 +124,8 @@ export async function enterAtTelescope(
   }
   if (pending !== "") tell([`NOT entered, because its readings were not given: ${pending}.`]);
   tell([`All that was entered is in ${book.nightPath}.`]);
-  if (isRed) process.stdout.write("\x1b[0m\n");
+  if (colours === "night") process.stdout.write("\x1b[0m\n");
 }
-
-const RED = "\x1b[31;40m";
 
 /** Everything red on black, whatever colours the prompts choose: white light spoils the night's eyes. */
 function redOnBlack(): NodeJS.WritableStream & { columns?: number } {
@@ -135,7 +134,7 @@ function redOnBlack(): NodeJS.WritableStream & { columns?: number } {
     write(chunk: string | Buffer, _encoding, done) {
       // biome-ignore lint/suspicious/noControlCharactersInRegex: colours are set by control characters
       const plain = String(chunk).replace(/\x1b\[[0-9;]*m/g, "");
-      process.stdout.write(`${RED}${plain}`);
+      process.stdout.write(`${RED_ON_BLACK}${plain}`);
       // At once: what is said next must not overtake it.
       done();
     },

@@ -11,8 +11,8 @@ export interface TextOptions {
   readonly width?: number;
   /** Columns that a table may take; as `width` when not given or less. */
   readonly tableWidth?: number;
-  /** `ansi` makes titles and verdicts bold; `none` (the default) writes bare text. */
-  readonly colour?: "none" | "ansi";
+  /** `ansi` makes titles and verdicts bold, cautions red; `bold` leaves colours out; `none` (the default) is bare text. */
+  readonly colour?: "none" | "bold" | "ansi";
 }
 
 const DEFAULT_WIDTH = 80;
@@ -21,7 +21,10 @@ const GAP = "  ";
 /** No column is squeezed under this many letters while others can give. */
 const LEAST_COLUMN = 4;
 
-const styles = { bold: ["\u001b[1m", "\u001b[22m"], underline: ["\u001b[4m", "\u001b[24m"] } as const;
+const styles = {
+  bold: ["\u001b[1m", "\u001b[22m"],
+  caution: ["\u001b[1;31m", "\u001b[22;39m"],
+} as const;
 
 /**
  * A report as lines of text.
@@ -37,9 +40,11 @@ const styles = { bold: ["\u001b[1m", "\u001b[22m"], underline: ["\u001b[4m", "\u
 export function reportText(report: Report, options: TextOptions = {}): string {
   const width = Math.max(LEAST_WIDTH, Math.floor(options.width ?? DEFAULT_WIDTH));
   const tableWidth = Math.max(width, Math.floor(options.tableWidth ?? width));
-  const ansi = options.colour === "ansi";
-  const style = (line: string, name: keyof typeof styles): string =>
-    ansi ? `${styles[name][0]}${line}${styles[name][1]}` : line;
+  const { colour = "none" } = options;
+  const style = (line: string, name: keyof typeof styles): string => {
+    const [begin, end] = styles[colour === "ansi" ? name : "bold"];
+    return colour === "none" ? line : `${begin}${line}${end}`;
+  };
   const lines: string[] = [];
   for (const line of wrap(plainText(report.title), width)) {
     lines.push(style(line, "bold"));
@@ -77,7 +82,7 @@ function blockLines(block: Exclude<Block, BehindBlock>, width: number, style: St
     }
     case "sentence": {
       if (block.tone === "caution") {
-        return hanging("! ", plainText(block.text), width).map((line) => style(line, "bold"));
+        return hanging("! ", plainText(block.text), width).map((line) => style(line, "caution"));
       }
       if (block.tone === "note") return hanging("* ", plainText(block.text), width);
       const lines = wrap(plainText(block.text), width);

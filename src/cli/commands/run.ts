@@ -6,6 +6,7 @@ import { themeByName } from "../../notebook/theme.js";
 import { plainText } from "../../words/escape.js";
 import { deed } from "../deed.js";
 import { themeOption } from "../drive.js";
+import { bar, coloursOf, inColours } from "../terminal.js";
 
 /** Ctrl-C, and what asks a program to end. */
 const SIGNALS = ["SIGINT", "SIGTERM", "SIGHUP"] as const;
@@ -42,13 +43,18 @@ export const run = deed({
         theme: theme === undefined ? undefined : themeByName(theme, "--theme").name,
       }),
       stop: stop.signal,
-      progress: (progress) => process.stderr.write(`${plainText(progressText(progress))}\n`),
+      progress: (progress) => process.stderr.write(progressText(progress, theme)),
     });
+    if (process.stderr.isTTY) process.stderr.write("\n");
     process.stdout.write(`${result.text}\n`);
     if (!stop.signal.aborted) process.exitCode = result.ok ? 0 : 1;
   },
 });
 
-function progressText({ cell, of, state, firstLine }: RunProgress): string {
-  return `Cell ${cell} of ${of} ${state}${state === "running" ? `: ${firstLine}` : ""}`;
+/** A bar that stays in its line on a terminal; elsewhere a line for each cell that begins or ends. */
+function progressText({ cell, of, state, firstLine }: RunProgress, theme: string | undefined): string {
+  const says = plainText(`Cell ${cell} of ${of} ${state}${state === "running" ? `: ${firstLine}` : ""}`);
+  if (!process.stderr.isTTY) return `${says}\n`;
+  const line = `${bar(state === "running" ? cell - 1 : cell, of)} ${says}`;
+  return `\r${inColours(line.slice(0, (process.stderr.columns || 80) - 1), coloursOf(process.stderr, theme))}\x1b[K`;
 }
