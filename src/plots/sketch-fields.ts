@@ -5,7 +5,7 @@ import { bareAxis, figure, joined, layoutFrame, type Point, rounded, type Trace 
 import type { Figure } from "./figure.js";
 
 /** More circles than this do not fit beside the picture of the sky on one sheet. */
-export const MOST_SKETCHES = 12;
+const MOST_SKETCHES = 12;
 const COLUMNS = 4;
 /** In radii of a circle: from one to the next across and down, and from its middle to its name. */
 const ACROSS = 2.25;

@@ -2,7 +2,7 @@
 import { SUN_CAUTION } from "./sun-safety.js";
 
 /** What guidance says. */
-export type GuidanceCode =
+type GuidanceCode =
   | "sun-up"
   | "zeros-unknown"
   | "zeros-of-another-night"

@@ -25,7 +25,7 @@ const DRAWN_IN = 3;
 type Axis = "hourAngle" | "declination";
 
 /** The median of what the sky turned over what the readings say, over all pairs that turned far enough. */
-export function medianRatio({ night }: Bench, axis: Axis): number | null {
+function medianRatio({ night }: Bench, axis: Axis): number | null {
   const [sky, readings, has] =
     axis === "hourAngle"
       ? [night.hourAngle, night.readingHourAngle, night.hasHourAngle]
