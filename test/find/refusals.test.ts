@@ -11,7 +11,7 @@ import { targetNamed } from "../../src/find/target.js";
 import type { Mount } from "../../src/mount/mount.js";
 import { planStars } from "../../src/plan/plan.js";
 import { fieldOfCamera } from "../../src/pointing/field.js";
-import { brokenLimits } from "../../src/pointing/limits.js";
+import { brokenLimits } from "../../src/mount/limits.js";
 import { findReport } from "../../src/report/find-report.js";
 import { reportText } from "../../src/report/text.js";
 import { catalogueStars } from "../../src/sky/catalogue.js";

@@ -7,7 +7,7 @@ import { targetNamed } from "../../src/find/target.js";
 import { timetable } from "../../src/find/timetable.js";
 import type { Mount } from "../../src/mount/mount.js";
 import { predictReadings, unsightedMount, usualSide } from "../../src/pointing/known-mount.js";
-import { insideLimits } from "../../src/pointing/limits.js";
+import { insideLimits } from "../../src/mount/limits.js";
 import { sunWatch } from "../../src/pointing/sun-safety.js";
 import { seededRandom } from "../../src/simulate/random.js";
 import { skyFrame } from "../../src/sky/sky-frame.js";

@@ -15,7 +15,7 @@ import * as candidates from "../../src/plan/candidates.js";
 import * as enough from "../../src/plan/enough.js";
 import * as next from "../../src/plan/next.js";
 import * as plan from "../../src/plan/plan.js";
-import * as limits from "../../src/pointing/limits.js";
+import * as limits from "../../src/mount/limits.js";
 import * as classReport from "../../src/report/class-list-report.js";
 import * as findReport from "../../src/report/find-report.js";
 import * as html from "../../src/report/html.js";
