@@ -152,7 +152,7 @@ describe("plain values", () => {
     expect(html()[1]).toContain('<th scope="row">Sirius</th>');
     expect(html()[2]).toContain('<th scope="row">axis squareness</th>');
     expect(html()[3]).toMatch(/too (high|low)/);
-    expect(html()[4]).toContain(String(fit.mount.site.latitude));
+    expect(html()[4]).toContain(String(fit.mount.site.latitude).replace("-", "−"));
     expect(html()[5]!.match(/of the polar axis points/g)!.length).toBeGreaterThanOrEqual(2);
   });
 });

@@ -69,7 +69,9 @@ describe.each(names)("%s", (name) => {
         .map(htmlOf);
       const libraries = pages.filter((page) => page.match(LIBRARY_MARK));
       expect(libraries.length).toBeLessThanOrEqual(1);
-      const figures = pages.filter((page) => page.includes("<svg") && !page.match(LIBRARY_MARK));
+      const figures = pages.filter(
+        (page) => page.includes("polewright-drawing") && !page.match(LIBRARY_MARK),
+      );
       if (figures.length > 0) expect(libraries).toHaveLength(1);
       for (const figure of figures) expect(figure.length).toBeLessThan(LARGEST_FIGURE_BYTES);
     },
