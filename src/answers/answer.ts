@@ -5,7 +5,7 @@
 import { type Fault, faultText, PolewrightError } from "../errors.js";
 import type { Mount } from "../mount/mount.js";
 import type { Night } from "../night/night.js";
-import type { PageParts } from "../page/page-text.js";
+import type { PageParts, PageTheme } from "../page/page-text.js";
 import type { Figure } from "../plots/figure.js";
 import type { Report } from "../report/report.js";
 import type { Takes, ValuesOf } from "./takes.js";
@@ -24,6 +24,8 @@ export interface Reading {
   beside(nightPath: string, name: string): string;
   /** What the build made for pages. */
   readonly page: PageParts;
+  /** The colours that a page has at first. */
+  readonly pageTheme: PageTheme;
 }
 
 /** A file that an answer wants written, besides what it says. */

@@ -23,7 +23,7 @@ export const deskOf = question({
     const { mount, standing, notes } = knownTonight(read, mountPath, night, model);
     const fit = standing !== null && "residuals" in standing ? (standing as MountFit) : null;
     const kept = fit === null ? standing : null;
-    return { page: deskPage({ mount, fit, kept }, read.page, "day"), out, notes };
+    return { page: deskPage({ mount, fit, kept }, read.page, read.pageTheme), out, notes };
   },
   say: ({ page, out }) => [pageReport(page, out)],
   json: ({ page, out }) => ({ file: out, title: page.title, bytes: page.html.length }),

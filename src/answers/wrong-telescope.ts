@@ -17,7 +17,7 @@ export const wrongTelescopeOf = question({
     out: needed(text("file", "the page to write")),
   },
   ask: ({ latitude, out }, read) => ({
-    page: wrongTelescopePage(latitude ?? DEFAULT_LATITUDE, read.page, "day"),
+    page: wrongTelescopePage(latitude ?? DEFAULT_LATITUDE, read.page, read.pageTheme),
     out,
   }),
   say: ({ page, out }) => [pageReport(page, out)],

@@ -24,9 +24,11 @@ export const answerOptions = {
 export function questionCommand(question: Question): Command {
   const takes = { ...question.takes, ...answerOptions };
   return commandOf(question, takes, async (values) => {
-    const read = diskReading();
     const { json, html, theme } = values as { json: boolean; html?: string; theme?: string };
-    if (theme !== undefined && html === undefined && (json || !process.stdout.isTTY)) {
+    const read = diskReading(theme);
+    // A page that is written with --out begins in it, too.
+    const shows = html !== undefined || "out" in question.takes || (process.stdout.isTTY && !json);
+    if (theme !== undefined && !shows) {
       throw new WrongUsage("error: option --theme has an effect only on a terminal, or with --html");
     }
     const told = await withProgress(() => question.answer(values, read), theme);

@@ -32,8 +32,14 @@ export function mountPathFor(nightPath: string | undefined, mountPath: string | 
   ]);
 }
 
-/** Reads from the disk, and keeps what the readers warn of. */
-export function diskReading(): Reading & { readonly warnings: readonly Fault[] } {
+/**
+ * Reads from the disk, and keeps what the readers warn of.
+ *
+ * @param theme - the theme asked for; that of POLEWRIGHT_THEME when none is
+ */
+export function diskReading(
+  theme = process.env.POLEWRIGHT_THEME,
+): Reading & { readonly warnings: readonly Fault[] } {
   const warnings: Fault[] = [];
   return {
     warnings,
@@ -42,6 +48,7 @@ export function diskReading(): Reading & { readonly warnings: readonly Fault[] }
     textIfThere: (path, what) => (existsSync(path) ? readTextFile(path, what) : null),
     beside: (nightPath, name) => join(dirname(nightPathFor(nightPath)), name),
     page: pagePart,
+    pageTheme: theme === "night" ? "night" : "day",
     night(nightPath, mountPath) {
       const { mount, reading } = readNightInput(nightPath, mountPath);
       warnings.push(...reading.warnings);

@@ -44,7 +44,10 @@ export function priceFall({ squares, rows }: Suspicion, scale: number, part: num
   const expected = rows / (scale * scale);
   const left = Math.max(0, squares - part);
   if (squares <= expected) return part;
-  return rows * Math.log(squares / Math.max(left, expected)) + scale * scale * Math.max(0, expected - left);
+  const followed =
+    rows * Math.log(squares / Math.max(left, expected)) + scale * scale * Math.max(0, expected - left);
+  // Beside a residue the part counts the rows together, the sum each alone.
+  return Math.max(part, followed);
 }
 
 const kept = new WeakMap<Outcome, Suspicion>();

@@ -94,10 +94,21 @@ export function classListReport(list: ClassList): Report {
   if (notShown.length > 0) {
     blocks.push(
       { kind: "heading", text: "Not this evening" },
-      { kind: "list", ordered: false, items: notShown.map(({ target, why }) => `${target}: ${why}`) },
+      { kind: "list", ordered: false, items: byReason(notShown) },
     );
   }
   return { title: `Class evening with ${list.mount}`, blocks };
+}
+
+/** What cannot be shown, those with the same reason in one line. */
+function byReason(notShown: ClassList["notShown"]): string[] {
+  const reasons = [...new Set(notShown.map(({ why }) => why))];
+  return reasons.map((reason) => {
+    const targets = notShown.filter(({ why }) => why === reason).map(({ target }) => target);
+    return targets.length === 1
+      ? `${targets[0]}: ${reason}`
+      : `${reason.charAt(0).toUpperCase()}${reason.slice(1)}: ${targets.join(", ")}`;
+  });
 }
 
 /**

@@ -123,7 +123,7 @@ const ON_PAPER = `@media print{.polewright{font-size:9.5pt!important;line-height
 .polewright details::details-content{content-visibility:visible;display:block}
 .polewright-table{overflow:visible!important;container-type:normal!important}
 .polewright table{font-size:8.5pt!important;max-width:100%}
-.polewright caption{font-size:8.5pt!important}
+.polewright :is(caption,.polewright-summary){font-size:8.5pt!important}
 .polewright caption span{max-width:none!important}
 .polewright :is(th,td){padding:.1em .35em!important}
 .polewright .polewright-right{white-space:normal!important}

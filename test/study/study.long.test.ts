@@ -91,6 +91,24 @@ describe("nights of a world meet its goals but for chance", () => {
   });
 });
 
+describe("nights that were once mistaken", () => {
+  it.each([
+    ["a jump that creep and larger errors nearly explain", "zeros-moved", 8_100_246],
+    ["two stars mistaken, which a jump of nothing was told beside", "two-misnamed", 8_100_260],
+    ["a wrong clock whose three lowest stars were excluded", "clock-half-hours", 8_100_248],
+    ["a wrong latitude that put three of 24 stars below the horizon", "latitude-sign", 8_100_257],
+    ["a slip with a wild row beside it", "long-slip-wild", 100_007],
+  ])("%s", (_, name, seed) => {
+    const { told, placed, wrong, unasked } = runOne(library, name, seed);
+    expect({ told, placed: placed ?? true, wrong, unasked }).toEqual({
+      told: true,
+      placed: true,
+      wrong: false,
+      unasked: [],
+    });
+  });
+});
+
 it("two rounds of turns leave a few arcminutes of up to five degrees", () => {
   const nights = Array.from({ length: 12 }, (_, k) => runOne(library, ROUNDS, FIRST_SEED + k));
   // Screws and floor follow by 0.85 to 1.1: 15 % of 5° after one round, 15 % of that after two, and the sightings' own.

@@ -110,6 +110,15 @@ export function isUnseen(outcome: Outcome): boolean {
   return below >= Math.max(UNSEEN_LEAST, UNSEEN_SHARE * outcome.story.usedCount);
 }
 
+/** Whether stars that nobody could have seen, excluded ones too, are too many to be slips: then every fault is tried. */
+function looksUnseen({ bench, story }: Outcome): boolean {
+  const whole = storyOf(
+    bench.night,
+    story.faults.filter(({ kind }) => kind !== "excluded"),
+  );
+  return starsBelowHorizon(bench.night, whole.used).length >= UNSEEN_LEAST;
+}
+
 function propose(outcome: Outcome, root: Bench): Proposal[] {
   const { story, bench } = outcome;
   const { mount } = root.night;
@@ -117,7 +126,7 @@ function propose(outcome: Outcome, root: Bench): Proposal[] {
   if (mount.readings.hourAngle.as === "rightAscension") return [];
   if (!outcome.layout.columns.some(({ name }) => name === "hourAngleZero")) return [];
   if (story.faults.some(isClockFault)) return [];
-  const unseen = isUnseen(outcome);
+  const unseen = isUnseen(outcome) || looksUnseen(outcome);
   const zeroH = termValue(outcome, "hourAngleZero");
   const zeroD = termValue(outcome, "declinationZero");
   const plain = zeroDensity(mount, zeroH, zeroD);
@@ -137,21 +146,22 @@ function propose(outcome: Outcome, root: Bench): Proposal[] {
     .slice(0, unseen ? undefined : TRIED);
   return likely
     .flatMap(({ fault, odds }) => {
+      const whole = [...story.faults, fault];
       const kept = [...settings, ...steps, fault];
-      const tried = storyOf(root.night, [...story.faults, fault]);
-      try {
-        // As entered first, by the core alone: to doubt every sighting of a night that is still wrong takes long.
-        const corrected = benchFor(root, tried);
-        const core = fitCore(corrected, tried, layOut(corrected, tried), null);
-        const gain = now - coreCost(core, tried) - skyPrice(corrected.night, tried) + 2 * Math.log(odds);
-        const all: Proposal[] = [{ faults: [...story.faults, fault], gain }];
-        if (kept.length < story.faults.length + 1) all.push({ faults: kept, gain: gain - 0.01 });
-        return all;
-      } catch (problem) {
-        // A builder's own term has no value in the corrected night, for instance the root of an altitude below 0.
-        if (problem instanceof InputError) return [];
-        throw problem;
-      }
+      return (kept.length < whole.length ? [whole, kept] : [whole]).flatMap((faults): Proposal[] => {
+        const tried = storyOf(root.night, faults);
+        try {
+          // By the core alone: to doubt every sighting of a night that is still wrong takes long.
+          const corrected = benchFor(root, tried);
+          const core = fitCore(corrected, tried, layOut(corrected, tried), null);
+          const gain = now - coreCost(core, tried) - skyPrice(corrected.night, tried) + 2 * Math.log(odds);
+          return [{ faults, gain }];
+        } catch (problem) {
+          // A builder's own term has no value in the corrected night, for instance the root of an altitude below 0.
+          if (problem instanceof InputError) return [];
+          throw problem;
+        }
+      });
     })
     .sort((a, b) => b.gain - a.gain)
     .slice(0, 2 * (unseen ? TRIED_UNSEEN : TRIED));

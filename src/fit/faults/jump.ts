@@ -323,7 +323,9 @@ function weakJumps(outcome: Outcome): Proposal[] {
         covariance[before * all + before]! +
         covariance[after * all + after]! -
         2 * covariance[before * all + after]!;
-      const own = sizeAt(outcome, axis, fault.place) ** 2 / Math.max(variance, 1e-30);
+      const width = Math.max(variance, 1e-30);
+      // What the rows win by the jump, less what they pay for a zero that may be anywhere.
+      const own = sizeAt(outcome, axis, fault.place) ** 2 / width - Math.log(NOTHING_KNOWN ** 2 / width);
       strength += own;
       const single: FaultOf<"jump"> = {
         ...fault,

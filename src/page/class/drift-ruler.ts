@@ -50,11 +50,11 @@ ${stepsHtml([
   "Drift: start the drive and wait two minutes. Take a short picture. Hands off for ten minutes. Take another. Do not change the size on the screen.",
   "Measure how far the star has gone north or south, across the direction of the line: that is B. Leave out what it has gone east or west.",
 ])}
-<div class="true-size">${rulerSvg()}</div>
+<div class="true-size" tabindex="0" role="region" aria-label="in true size">${rulerSvg()}</div>
 <h2>Calculate</h2>
-<div class="scroll"><table><thead><tr><th scope="col">Declination of the star, north or south</th>${declinations.map((one) => `<th scope="col">${one}°</th>`).join("")}</tr></thead>
+<div class="scroll" tabindex="0" role="region" aria-label="how long the line is"><table><thead><tr><th scope="col">Declination of the star, north or south</th>${declinations.map((one) => `<th scope="col">${one}°</th>`).join("")}</tr></thead>
 <tbody><tr><th scope="row">The line A is so long on the sky, arcminutes</th>${declinations.map((one) => `<td>${fixed(trailArcmin(one), 1)}</td>`).join("")}</tr></tbody></table></div>
-<div class="scroll"><table><thead><tr><th scope="col">What</th><th scope="col">Ridge School (invented)</th><th scope="col">You</th></tr></thead><tbody>
+<div class="scroll" tabindex="0" role="region" aria-label="table"><table><thead><tr><th scope="col">What</th><th scope="col">Ridge School (invented)</th><th scope="col">You</th></tr></thead><tbody>
 <tr><th scope="row">The line A, mm</th><td>${EXAMPLE.trailMm}</td><td class="room"></td></tr>
 <tr><th scope="row">Arcminutes a millimetre: the table's figure ÷ A</th><td>${fixed(trailArcmin(EXAMPLE.declinationDeg), 1)} ÷ ${EXAMPLE.trailMm} = ${fixed(scale, 2)}</td><td class="room"></td></tr>
 <tr><th scope="row">The drift B, mm, and which way</th><td>${EXAMPLE.driftMm}, ${away}</td><td class="room"></td></tr>

@@ -78,7 +78,7 @@ export function splitRingSheet(latitudeDeg: number): WholePage {
 ${cautionHtml("Cut on a board, away from your hand; a knife is for adults. There is no lens in this model, and still: never point it at the Sun.")}
 <h2>Print in true size</h2>
 <p>Print at 100 %, not “fit to page”. This ruler must then be 10 cm long:</p>
-<div class="true-size">${rulerSvg()}</div>
+<div class="true-size" tabindex="0" role="region" aria-label="in true size">${rulerSvg()}</div>
 <h2>Build</h2>
 ${stepsHtml([
   "Glue the next two pages on stiff cardboard. Cut out the ring, and the stand twice.",
@@ -99,8 +99,8 @@ ${stepsHtml([
   "Turn the whole stand a hand's breadth to the east. Find your star again, wait, and turn only the ring. Now it does not work: why?",
 ])}
 <p>One mark is 15°: as far as the sky turns in one hour.</p>
-<div class="next true-size"><h2>The ring, once</h2>${ringDrawing()}</div>
-<div class="next true-size"><h2>The stand, twice</h2>${standDrawing(latitudeDeg)}</div>`,
+<div class="next true-size" tabindex="0" role="region" aria-label="the ring"><h2>The ring, once</h2>${ringDrawing()}</div>
+<div class="next true-size" tabindex="0" role="region" aria-label="the stand"><h2>The stand, twice</h2>${standDrawing(latitudeDeg)}</div>`,
   });
 }
 
