@@ -99,6 +99,51 @@ try {
   const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8"));
   const said = run(user, "npx", "--no-install", "polewright", "--version");
   check("tells its version", said.stdout.trim() === version, said.stdout);
+  // Deno and Bun, where the registry has them: the library and the command line say what Node.js says.
+  writeFileSync(
+    join(user, "use.mjs"),
+    'import { fitMount, openNight } from "polewright";\n' +
+      // The last digits are the engine's own.
+      'const tidy = (_, value) => (typeof value === "number" ? Number(value.toPrecision(9)) : value);\n' +
+      'console.log(JSON.stringify(fitMount(openNight("demo")).pole, tidy));\n',
+  );
+  const answersBy = (...runtime) => {
+    const [program, ...words] = runtime;
+    const library = run(user, program, ...words, "use.mjs");
+    const cli = run(user, program, ...words, "node_modules/polewright/dist/cli/main.js", "explain", "cone");
+    return {
+      ok: library.status === 0 && cli.status === 0,
+      says: library.stdout + cli.stdout,
+      errors: library.stderr + cli.stderr,
+    };
+  };
+  const byNode = answersBy(process.execPath);
+  check("Node.js runs the library and the command line", byNode.ok, byNode.errors);
+  const others = join(work, "others");
+  mkdirSync(others);
+  writeFileSync(join(others, "package.json"), '{ "private": true }');
+  for (const [name, ...words] of [["deno", "run", "-A"], ["bun"]]) {
+    const fetched = run(others, "npm", "install", "--no-audit", "--no-fund", name);
+    if (fetched.status !== 0) {
+      console.log(`${name} is not to be had here: not tried`);
+      continue;
+    }
+    const other = answersBy(join(others, "node_modules", ".bin", name), ...words);
+    check(`${name} says what Node.js says`, other.ok && other.says === byNode.says, other.errors.slice(-800));
+  }
+  // From a git address npm builds the package itself, by the script `prepare`.
+  const clone = join(work, "clone");
+  run(work, "git", "clone", "--quiet", "--depth", "1", `file://${root}`, clone);
+  const third = join(work, "third");
+  mkdirSync(third);
+  writeFileSync(join(third, "package.json"), '{ "private": true }');
+  const fromGit = run(third, "npm", "install", "--no-audit", "--no-fund", `git+file://${clone}`);
+  const explained = run(third, "npx", "--no-install", "polewright", "explain", "cone");
+  check(
+    "npm install from a git address",
+    fromGit.status === 0 && explained.status === 0,
+    (fromGit.stderr + explained.stderr).slice(-800),
+  );
   // TypeDoc ends with an error for every warning: a public name without a comment, a type that is not exported.
   const described = run(root, "npm", "run", "docs");
   const remarks = described.stdout + described.stderr;

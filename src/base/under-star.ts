@@ -11,6 +11,7 @@
 import { inverse, Matrix } from "#matrices";
 import { ARCMINUTE, DEGREE } from "../angles.js";
 import type { MountFit } from "../fit/fit-result.js";
+import { insideLimits } from "../mount/limits.js";
 import type { Mount } from "../mount/mount.js";
 import { readingStep } from "../night/reduce.js";
 import { fieldOfCamera, halfFieldArcmin } from "../pointing/field.js";
@@ -22,7 +23,6 @@ import {
   stanceOf,
   usualSide,
 } from "../pointing/known-mount.js";
-import { insideLimits } from "../pointing/limits.js";
 import { degreesFromSun, SUN_AVOIDANCE_DEG, type SunWatch, sunWatch } from "../pointing/sun-safety.js";
 import { catalogueStars } from "../sky/catalogue.js";
 import { type HourAngleDirection, horizonFromHourAngle, hourAngleVector } from "../sky/horizon-frame.js";

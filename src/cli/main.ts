@@ -10,8 +10,9 @@ import { endQuietlyWithoutReader, giveProblem, WRONG_USAGE } from "./give.js";
 import { themeAmong } from "./terminal.js";
 import { packageVersion } from "./version.js";
 
-/** The one command that is called; all of them where none is, for the help. */
+/** The one command that is called; all of them where none is, for the help; none for the version. */
 async function commands(called: string | undefined): Promise<Command[]> {
+  if (called === "--version" || called === "-V") return [];
   const wanted = (names: readonly string[]): readonly string[] =>
     called !== undefined && (Object.hasOwn(questions, called) || Object.hasOwn(deeds, called))
       ? names.filter((name) => name === called)

@@ -4,6 +4,7 @@
 
 import { DEGREE } from "../angles.js";
 import { InputError } from "../errors.js";
+import { brokenLimits, insideLimits } from "../mount/limits.js";
 import type { Mount } from "../mount/mount.js";
 import type { Side } from "../night/sighting.js";
 import { type Guidance, sunGuidance } from "../pointing/guidance.js";
@@ -18,7 +19,6 @@ import {
   usualSide,
   zerosNote,
 } from "../pointing/known-mount.js";
-import { brokenLimits, insideLimits } from "../pointing/limits.js";
 import { degreesFromSun, SUN_AVOIDANCE_DEG, type SunWatch, sunWatch } from "../pointing/sun-safety.js";
 import { deepSkyObjects } from "../sky/deep-sky.js";
 import type { SkyFrame } from "../sky/sky-frame.js";

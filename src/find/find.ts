@@ -4,6 +4,7 @@
 
 import { ARCMINUTE, DEGREE, HOUR } from "../angles.js";
 import type { Fault } from "../errors.js";
+import { brokenLimits } from "../mount/limits.js";
 import type { Mount } from "../mount/mount.js";
 import { readingStep } from "../night/reduce.js";
 import type { Side } from "../night/sighting.js";
@@ -21,7 +22,6 @@ import {
   usualSide,
   zerosNote,
 } from "../pointing/known-mount.js";
-import { brokenLimits } from "../pointing/limits.js";
 import {
   degreesFromSun,
   SUN_AVOIDANCE_DEG,

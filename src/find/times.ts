@@ -3,8 +3,8 @@
  */
 import { DEGREE } from "../angles.js";
 import { InputError } from "../errors.js";
+import { horizonAltitude } from "../mount/limits.js";
 import type { Limits } from "../mount/mount.js";
-import { horizonAltitude } from "../pointing/limits.js";
 import type { SkyOverNight } from "../sky/sky-over-night.js";
 import type { ObservedDirection } from "../sky/star.js";
 import { DAY_MS, formatTime, TIME_RANGE_MS } from "../sky/time.js";

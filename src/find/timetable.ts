@@ -5,6 +5,7 @@
 import { Constellation } from "astronomy-engine";
 import { DEGREE } from "../angles.js";
 import { type Fault, InputError, shown } from "../errors.js";
+import { brokenLimits, insideLimits } from "../mount/limits.js";
 import type { Mount } from "../mount/mount.js";
 import type { Side } from "../night/sighting.js";
 import { fieldOfCamera, halfFieldArcmin } from "../pointing/field.js";
@@ -20,7 +21,6 @@ import {
   usualSide,
   zerosNote,
 } from "../pointing/known-mount.js";
-import { brokenLimits, insideLimits } from "../pointing/limits.js";
 import { shaftsTowards, shaftWayDegrees } from "../pointing/shafts.js";
 import { degreesFromSun, SUN_AVOIDANCE_DEG, type SunWatch, sunWatch } from "../pointing/sun-safety.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";

@@ -2,10 +2,10 @@
  * Which stars may be proposed at all, and why the others not.
  */
 import { ARCMINUTE, DEGREE } from "../angles.js";
+import { insideLimits } from "../mount/limits.js";
 import { expectedError } from "../night/reduce.js";
 import type { Side } from "../night/sighting.js";
 import { type KnownMount, skyPartials, stanceOf, usualSide } from "../pointing/known-mount.js";
-import { insideLimits } from "../pointing/limits.js";
 import { degreesFromSun, SUN_AVOIDANCE_DEG, type SunWatch, sunWatch } from "../pointing/sun-safety.js";
 import { catalogueStars } from "../sky/catalogue.js";
 import { hourAngleVector } from "../sky/horizon-frame.js";

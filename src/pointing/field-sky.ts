@@ -2,9 +2,9 @@
  * Places spread over the sky that a telescope can reach, for maps and for the worst case.
  */
 import { DEGREE } from "../angles.js";
+import { insideLimits } from "../mount/limits.js";
 import type { Limits } from "../mount/mount.js";
 import { horizonFromHourAngle, hourAngleFromHorizon } from "../sky/horizon-frame.js";
-import { insideLimits } from "./limits.js";
 
 /** A place on the sky, degrees. */
 export interface SkyPoint {

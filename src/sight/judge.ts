@@ -4,9 +4,9 @@
 import { DEGREE } from "../angles.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { fitMount } from "../fit/mount-fit.js";
+import { brokenLimits } from "../mount/limits.js";
 import type { Night } from "../night/night.js";
 import type { Sighting } from "../night/sighting.js";
-import { brokenLimits } from "../pointing/limits.js";
 import { degreesFromSun, SUN_AVOIDANCE_DEG, SUN_CAUTION, sunWatch } from "../pointing/sun-safety.js";
 import { observe } from "../sky/observe.js";
 

@@ -2,8 +2,8 @@
  * Which stars a simulated builder sights.
  */
 import { DEGREE } from "../angles.js";
+import { insideLimits } from "../mount/limits.js";
 import type { Limits } from "../mount/mount.js";
-import { insideLimits } from "../pointing/limits.js";
 import { catalogueStars } from "../sky/catalogue.js";
 import { observeIn } from "../sky/observe.js";
 import type { SkyFrame } from "../sky/sky-frame.js";

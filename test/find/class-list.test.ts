@@ -5,7 +5,7 @@ import type { InputError } from "../../src/errors.js";
 import { classList } from "../../src/find/class-list.js";
 import { findTargets } from "../../src/find/find.js";
 import { targetNamed } from "../../src/find/target.js";
-import { insideLimits } from "../../src/pointing/limits.js";
+import { insideLimits } from "../../src/mount/limits.js";
 import { classListCsv, classListReport, spreadsheetCell } from "../../src/report/class-list-report.js";
 import { reportHtml } from "../../src/report/html.js";
 import { deepSkyObjects } from "../../src/sky/deep-sky.js";

@@ -11,11 +11,11 @@ import { fitMount } from "../../src/fit/mount-fit.js";
 import * as compare from "../../src/keep/compare.js";
 import * as keep from "../../src/keep/keep.js";
 import * as tonight from "../../src/keep/tonight.js";
+import * as limits from "../../src/mount/limits.js";
 import * as candidates from "../../src/plan/candidates.js";
 import * as enough from "../../src/plan/enough.js";
 import * as next from "../../src/plan/next.js";
 import * as plan from "../../src/plan/plan.js";
-import * as limits from "../../src/pointing/limits.js";
 import * as classReport from "../../src/report/class-list-report.js";
 import * as findReport from "../../src/report/find-report.js";
 import * as html from "../../src/report/html.js";
@@ -42,7 +42,7 @@ const files = [
   "daylight/daylight.ts",
   "daylight/compass.ts",
   "daylight/shadow.ts",
-  "pointing/limits.ts",
+  "mount/limits.ts",
   "find/class-list.ts",
   "report/plan-report.ts",
   "report/find-report.ts",

@@ -1,7 +1,7 @@
 import { describe, expect, test } from "vitest";
 import { DEGREE, HOUR } from "../../src/angles.js";
+import { brokenLimits, horizonAltitude, insideLimits, lowestAltitude } from "../../src/mount/limits.js";
 import type { Limits } from "../../src/mount/mount.js";
-import { brokenLimits, horizonAltitude, insideLimits, lowestAltitude } from "../../src/pointing/limits.js";
 import {
   degreesFromSun,
   nextSunset,

@@ -4,13 +4,13 @@
 import { describe, expect, it } from "vitest";
 import { ARCMINUTE, DEGREE, wrapHalfTurn } from "../../src/angles.js";
 import { modelOfMount } from "../../src/fit/bench.js";
+import { insideLimits } from "../../src/mount/limits.js";
 import { normalStance } from "../../src/mount/model.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 import { readingAngle } from "../../src/mount/readings.js";
 import { termNames } from "../../src/mount/terms.js";
 import { readNight } from "../../src/night/night-file.js";
 import { reduceNight } from "../../src/night/reduce.js";
-import { insideLimits } from "../../src/pointing/limits.js";
 import { darkSpan } from "../../src/simulate/darkness.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { findStar } from "../../src/sky/find-star.js";
