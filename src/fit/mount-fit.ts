@@ -230,14 +230,13 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
     };
   });
   const terms = withStandings(bare, covariance);
-  const { residuals, found, expected } = residualsOf(outcome, solution.parameters);
+  const { residuals, found, expected } = residualsOf(outcome, solution.parameters, root.night.sightings);
   const usedSightings = reduced.sightings.filter((_, i) => story.used[i]);
   const times = usedSightings.map((s) => s.timeMs);
   const meanTimeMs = times.length > 0 ? times.reduce((sum, t) => sum + t, 0) / times.length : null;
-  const last = usedSightings.reduce<(typeof usedSightings)[number] | null>(
-    (latest, sighting) => (latest === null || sighting.timeMs > latest.timeMs ? sighting : latest),
-    null,
-  );
+  // By the clock as entered, whatever is wrong with it.
+  const usedTimes = root.night.sightings.flatMap(({ timeMs }, i) => (story.used[i] ? [timeMs] : []));
+  const lastMs = usedTimes.reduce((latest, timeMs) => Math.max(latest, timeMs), Number.NEGATIVE_INFINITY);
   const fit = {
     mount: reduced.mount,
     sightings: { read: reduced.count, used: story.usedCount, setAside: story.excludedCount },
@@ -248,7 +247,7 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
       terms,
       covariance,
       reduced.mount.site.latitude,
-      last === null ? null : formatTime(last.timeMs),
+      usedTimes.length === 0 ? null : formatTime(lastMs),
     ),
     skyRms: { found, expected },
     chiSquare: { value: chiSquare, degreesOfFreedom: Math.max(0, degreesOfFreedom), probability },
@@ -406,6 +405,7 @@ function pick(term: TermEstimate): { value: number; uncertainty: number } {
 function residualsOf(
   outcome: Outcome,
   parameters: Float64Array,
+  entered: readonly { readonly timeMs: number }[],
 ): { residuals: Residual[]; found: number; expected: number } {
   const { bench, layout, story, rows } = outcome;
   const { night } = bench;
@@ -437,7 +437,7 @@ function residualsOf(
     residuals.push({
       row: sighting.row,
       star: sighting.star,
-      time: formatTime(sighting.timeMs),
+      time: formatTime(entered[i]!.timeMs),
       west,
       north,
       distance: Math.sqrt(west * west + north * north),
