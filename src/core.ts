@@ -86,7 +86,7 @@ export type {
   RateRemedy,
   WayNoise,
 } from "./drive/drive-result.js";
-export type { SmearAt } from "./drive/drive-smear.js";
+export type { SmearAt, Wave } from "./drive/drive-smear.js";
 export type { TrackPoint } from "./drive/drive-track.js";
 export type { PeriodogramPoint } from "./drive/periodogram.js";
 export { makeTrack, readTrack, type TrackFields } from "./drive/track-file.js";
@@ -183,12 +183,14 @@ export type { SmallestSetting } from "./plan/enough.js";
 export type { NextStar } from "./plan/next.js";
 export type { LearningGoal, PlanOptions } from "./plan/options.js";
 export type { AxisUncertainty, Plan, PlannedStar } from "./plan/plan.js";
-export type { Figure, Json } from "./plots/figure.js";
+export type { Approach } from "./plan/play-plan.js";
+export type { Figure, Json, Motion } from "./plots/figure.js";
 export type { SvgOptions } from "./plots/svg.js";
 export type { AxisMove, PresentReadings } from "./pointing/axis-move.js";
 export { fieldOfCamera, fieldOfEyepiece, type ImageField, type SmearUnit } from "./pointing/field.js";
 export type { SkyPoint } from "./pointing/field-sky.js";
 export type { AnyStand, MountStand, TrackingSite } from "./pointing/field-stand.js";
+export type { Guidance, GuidanceCode } from "./pointing/guidance.js";
 export type { KnownTerm, MountStanding, PredictedReadings } from "./pointing/known-mount.js";
 export type { Followed, ProcedurePicture, ProcedureResult } from "./procedures/procedure.js";
 export { type HtmlOptions, reportHtml } from "./report/html.js";

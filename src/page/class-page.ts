@@ -11,10 +11,10 @@ const pages = {
   "plumb-line": plumbLineSheet,
   "split-ring": splitRingSheet,
   "drift-ruler": driftRulerSheet,
-} as const satisfies Readonly<Record<string, (latitudeDeg: number) => WholePage>>;
+} as const satisfies Readonly<Record<ClassPageName, (latitudeDeg: number) => WholePage>>;
 
 /** A page to print for a class. */
-export type ClassPageName = keyof typeof pages;
+export type ClassPageName = "poster" | "plumb-line" | "split-ring" | "drift-ruler";
 export const classPageNames = Object.keys(pages) as readonly ClassPageName[];
 
 /** Nearer to the equator or a pole the mount of the sheets cannot be built. */

@@ -16,7 +16,7 @@ export interface Figure {
 }
 
 /** One trace of a figure that moves. */
-interface Motion {
+export interface Motion {
   /** Which trace, by its place from 0. */
   readonly trace: number;
   /** Its points, frame by frame. */

@@ -2,7 +2,7 @@
 import { SUN_CAUTION } from "./sun-safety.js";
 
 /** What guidance says. */
-type GuidanceCode =
+export type GuidanceCode =
   | "sun-up"
   | "zeros-unknown"
   | "zeros-of-another-night"
