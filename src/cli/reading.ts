@@ -1,4 +1,4 @@
-import { existsSync, statSync } from "node:fs";
+import { existsSync, readFileSync, statSync } from "node:fs";
 import { dirname, join } from "node:path";
 import type { Reading } from "../answers/answer.js";
 import { type Fault, InputError } from "../errors.js";
@@ -79,10 +79,17 @@ function readNightInput(
   if (read === null || reading === null) {
     // Neither how the axes are read nor the site's zone is known without a mount: what hangs on them cannot be judged.
     const hangsOnMount = ({ code, column }: Fault): boolean =>
-      column === "hourAngle" || column === "declination" || code === "time-without-zone";
+      column === "hourAngle" ||
+      column === "declination" ||
+      (code === "time-without-zone" && namesZone(mountOption ?? join(dirname(path), MOUNT_FILE)));
     throw new InputError(faults.filter((one) => read !== null || one.file !== path || !hangsOnMount(one)));
   }
   return { mount: read, reading };
+}
+
+/** Whether a mount file, faulty as it is, names its site's zone. */
+function namesZone(path: string): boolean {
+  return existsSync(path) && statSync(path).isFile() && readFileSync(path, "latin1").includes('"timeZone"');
 }
 
 /** Stands in for a faulty mount file, so that the night's own faults are found too. */
