@@ -15,6 +15,7 @@ import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
+import { FLAGS, PROGRAM } from "../.dev/chromium.mjs";
 import { check, stateCounts } from "../test/support/counting.mjs";
 
 const root = new URL("..", import.meta.url).pathname;
@@ -107,18 +108,7 @@ try {
     if (up) break;
     await new Promise((resolve) => setTimeout(resolve, 500));
   }
-  browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    args: [
-      "--no-sandbox",
-      "--disable-gpu",
-      "--disable-quic",
-      "--no-first-run",
-      "--disable-background-networking",
-      "--disable-component-update",
-      "--disable-sync",
-    ],
-  });
+  browser = await chromium.launch({ executablePath: PROGRAM, args: FLAGS });
   const shots = join(root, "out", "screenshots");
   mkdirSync(shots, { recursive: true });
   const becomes = (promise) =>

@@ -4,6 +4,7 @@
  */
 import { mkdirSync, writeFileSync } from "node:fs";
 import { chromium } from "playwright-core";
+import { FLAGS, PROGRAM } from "./chromium.mjs";
 
 const dist = new URL("../dist/", import.meta.url);
 const load = (name) => import(new URL(name, dist));
@@ -38,18 +39,7 @@ draw("residual-sky-night", figures.residualSky(fit, nightTheme), nightTheme);
 /** An hour after the last sighting of the demonstration: the desk's clock stands there, so that the picture is always the same. */
 const DESK_TIME = new Date("2026-03-14T19:30:00Z");
 const SLIDERS = { polarEast: 30, tubeSag: 20 };
-const browser = await chromium.launch({
-  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-  args: [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-  ],
-});
+const browser = await chromium.launch({ executablePath: PROGRAM, args: FLAGS });
 async function take(name, page, [width, height], prepare = async () => {}) {
   const view = await browser.newPage({ viewport: { width, height } });
   await view.clock.setFixedTime(DESK_TIME);

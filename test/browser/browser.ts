@@ -4,17 +4,9 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { inflateSync } from "node:zlib";
 import { type BrowserContext, chromium, type Page } from "playwright-core";
+import { FLAGS, PROGRAM } from "../../.dev/chromium.mjs";
 
-export const PROGRAM = process.env.CHROMIUM ?? "/usr/bin/chromium";
-export const FLAGS = [
-  "--no-sandbox",
-  "--disable-gpu",
-  "--disable-quic",
-  "--no-first-run",
-  "--disable-background-networking",
-  "--disable-component-update",
-  "--disable-sync",
-];
+export { FLAGS, PROGRAM };
 
 /** A page, and what went wrong on it. */
 export interface Watched {
