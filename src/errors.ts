@@ -2,6 +2,8 @@
  * Faults in what the builder gave us are data, collected and reported all at once.
  */
 
+import { listText } from "./words/lists.js";
+
 /** One fault in the input: what, where, what was found and what is allowed. */
 export interface Fault {
   /** A stable code in kebab case, for instance `time-without-zone`. */
@@ -141,6 +143,5 @@ function numbersText(word: string, numbers: readonly (number | undefined)[]): st
     from === to ? `${from}` : `${from}${to === from + 1 ? " and " : " to "}${to}`,
   );
   const shown = texts.length > MOST_RANGES ? [...texts.slice(0, MOST_RANGES), "others"] : texts;
-  const list = shown.length === 1 ? shown[0] : `${shown.slice(0, -1).join(", ")} and ${shown.at(-1)}`;
-  return `${word}${numbers.length > 1 ? "s" : ""} ${list}`;
+  return `${word}${numbers.length > 1 ? "s" : ""} ${listText(shown)}`;
 }

@@ -1,6 +1,7 @@
 import { PolewrightError } from "../errors.js";
 import { type Evidence, evidenceOf } from "../fit/evidence.js";
 import type { Estimate, MountFit } from "../fit/fit-result.js";
+import { noteText } from "../words/notes.js";
 import { means } from "./adjusters/adjusters.js";
 import { aimAt } from "./aim.js";
 import { anotherRound, type RoundVerdict, WORTH_TURNING } from "./another-round.js";
@@ -44,7 +45,7 @@ export function questionOf(fit: MountFit, othersHold = false): TurnQuestion {
     mount: fit.mount,
     pole: fit.pole,
     sound: !evidence.unsound,
-    troubles: evidence.unsound ? fit.notes.map((note) => `${note.message} ${note.remedy}`) : [],
+    troubles: evidence.unsound ? fit.notes.map(noteText) : [],
     evidence,
   };
 }

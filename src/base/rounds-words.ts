@@ -1,4 +1,5 @@
 import { DAY_MS } from "../sky/time.js";
+import { noteText } from "../words/notes.js";
 import { WORTH_TURNING } from "./another-round.js";
 import type { AxisPlace } from "./axis-motion.js";
 import { arcminutes, eastOrWest, highOrLow } from "./base-words.js";
@@ -99,7 +100,7 @@ export function story(
   );
   return [
     ...told,
-    ...notes.map((note) => `${note.message} ${note.remedy}`),
+    ...notes.map(noteText),
     `Now the axis is ${arcminutes(now.distance.value)} ± ${arcminutes(now.distance.uncertainty)} from the true pole.`,
     ...(next === null
       ? []

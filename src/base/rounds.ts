@@ -12,6 +12,7 @@ import { ENOUGH_WITH_OTHERS } from "../fit/evidence.js";
 import type { Estimate, MountFit } from "../fit/fit-result.js";
 import type { Base, Mount } from "../mount/mount.js";
 import { DAY_MS } from "../sky/time.js";
+import { noteText } from "../words/notes.js";
 import { adjustersOf, waysOf } from "./adjusters/adjusters.js";
 import type { RoundVerdict } from "./another-round.js";
 import { firstOrderMotion, moveAxis } from "./axis-motion.js";
@@ -428,7 +429,7 @@ function nextTurns(
     );
   const [note] = wrong.values();
   if (note !== undefined) {
-    const because = `Turn nothing: ${note.message} ${note.remedy}`;
+    const because = `Turn nothing: ${noteText(note)}`;
     return ask(now, { verdict: "unsound", missing: 0, because }).advice;
   }
   const last = given.at(-1)!;

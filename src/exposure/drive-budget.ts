@@ -14,7 +14,8 @@ export interface DriveBudget {
 /** From the shortest exposure to the longest, so close that a straight line in between is exact to a hundredth of the smear. */
 const FIRST_S = 0.25;
 const STEP = 1.05;
-const LAST_S = 4 * 3600;
+/** The longest exposure that is looked for, seconds. */
+export const LONGEST_EXPOSURE_S = 4 * 3600;
 
 const tables = new WeakMap<readonly Wave[], (seconds: number) => number>();
 
@@ -36,7 +37,7 @@ export function driveBudget(drive: Pick<DriveResult, "rate" | "waves" | "peakToP
 function tabled(waves: readonly Wave[]): (seconds: number) => number {
   if (waves.length === 0) return () => 0;
   const lengths = [0];
-  for (let seconds = FIRST_S; seconds < LAST_S * STEP; seconds *= STEP) lengths.push(seconds);
+  for (let seconds = FIRST_S; seconds < LONGEST_EXPOSURE_S * STEP; seconds *= STEP) lengths.push(seconds);
   const smears = lengths.map((seconds) => (seconds === 0 ? 0 : driveSmear(waves, 0, seconds)));
   return (seconds) => {
     const place = seconds < FIRST_S ? 0 : 1 + Math.floor(Math.log(seconds / FIRST_S) / Math.log(STEP));

@@ -29,7 +29,7 @@ import {
   trackTarget,
 } from "../pointing/field-track.js";
 import { usualSide } from "../pointing/known-mount.js";
-import { type DriveBudget, driveBudget } from "./drive-budget.js";
+import { type DriveBudget, driveBudget, LONGEST_EXPOSURE_S } from "./drive-budget.js";
 import { seeingFaults, smearOfSeeing } from "./seeing.js";
 
 /** What to expose on: where it is seen when the exposure begins. */
@@ -118,8 +118,6 @@ export interface Exposure {
   readonly longestEnds: ExposureEnd;
 }
 
-/** The longest exposure that is looked for, seconds. */
-export const LONGEST_EXPOSURE_S = 4 * 3600;
 /** What an eye at an eyepiece does not mind over a look: a minute of arc at low power (common practice, no source). */
 const DEFAULT_SMEAR_ARCSEC = 60;
 

@@ -10,7 +10,8 @@ import { checkField, type ImageField } from "../pointing/field.js";
 import { type AnyStand, standAndMount, trackingMount } from "../pointing/field-stand.js";
 import { directionFromDegrees, type FieldPlace, trackTarget } from "../pointing/field-track.js";
 import { usualSide } from "../pointing/known-mount.js";
-import { type ExposureTarget, LONGEST_EXPOSURE_S, reachableSeconds } from "./exposure.js";
+import { LONGEST_EXPOSURE_S } from "./drive-budget.js";
+import { type ExposureTarget, reachableSeconds } from "./exposure.js";
 
 /** A stack of short exposures. */
 export interface StackOptions {

@@ -22,6 +22,11 @@ export interface Approach {
   readonly from: "+" | "-";
 }
 
+/** Which way an axis goes as its angle grows, and as it falls. */
+export function waysOf(axis: Approach["axis"]): Readonly<Record<Approach["from"], string>> {
+  return axis === "hourAngle" ? { "+": "westward", "-": "eastward" } : { "+": "northward", "-": "southward" };
+}
+
 /** The play that a goal names; null for any other goal. */
 export function playOf(toLearn: string | undefined): Approach["axis"] | null {
   if (toLearn === "hourAngleBacklash") return "hourAngle";
@@ -106,10 +111,10 @@ function again(star: PlannedStar, timeMs: number, known: KnownMount): PlannedSta
 }
 
 function bothSides(axis: Approach["axis"]): Guidance {
-  const [grown, fallen] = axis === "hourAngle" ? ["westward", "eastward"] : ["northward", "southward"];
+  const ways = waysOf(axis);
   return {
     code: "both-sides",
-    message: `Each star is sighted twice: come to it ${grown} (+), then go a degree past it and come back ${fallen} (-).`,
+    message: `Each star is sighted twice: come to it ${ways["+"]} (+), then go a degree past it and come back ${ways["-"]} (-).`,
     remedy: `Never turn back over the star while you centre it. Write + or - into the column ${axis}Approach.`,
   };
 }

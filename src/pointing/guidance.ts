@@ -38,8 +38,3 @@ export function isGrave({ code }: Guidance): boolean {
 export function sunGuidance(message = "The Sun is up."): Guidance {
   return { code: "sun-up", message, remedy: SUN_CAUTION };
 }
-
-/** The whole in one text. */
-export function guidanceText({ message, remedy }: Pick<Guidance, "message" | "remedy">): string {
-  return `${message} ${remedy}`.trim();
-}

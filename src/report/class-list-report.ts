@@ -1,8 +1,9 @@
 import type { ClassList } from "../find/class-list.js";
-import { guidanceText, isGrave } from "../pointing/guidance.js";
 import { count } from "../words/lists.js";
 import { fixed, withinText } from "../words/numbers.js";
 import { clockOf, inWholeMinutes } from "./clock.js";
+import { columnTable } from "./columns.js";
+import { guidanceBlocks } from "./guidance-blocks.js";
 import type { Block, Report } from "./report.js";
 
 /**
@@ -27,9 +28,7 @@ export function classListReport(list: ClassList): Report {
   for (const { target, why, unknown } of list.notShown) {
     if (unknown) blocks.push({ kind: "sentence", tone: "caution", text: `${target}: ${why}.` });
   }
-  for (const note of list.notes) {
-    blocks.push({ kind: "sentence", text: guidanceText(note), tone: isGrave(note) ? "caution" : "plain" });
-  }
+  blocks.push(...guidanceBlocks(list.notes));
   if (list.entries.length > 0) {
     const times = list.entries.flatMap(({ best, until }) => [best, until]);
     const clock = clockOf(list.timeZone, list.from, inWholeMinutes(times));
@@ -37,52 +36,30 @@ export function classListReport(list: ClassList): Report {
       kind: "sentence",
       text: `${clock.sentence} The readings of hour angle and declination hold at the time in the first column, within one standard uncertainty (±).`,
     });
-    blocks.push({
-      kind: "table",
-      caption: `From ${clock.moment(list.from)} to ${clock.moment(list.until)}`,
-      head: [
-        "Best at",
-        ...(clock.isLocal ? ["UTC"] : []),
-        "Object",
-        "What",
-        "Mag.",
-        "Alt.",
-        "Az.",
-        "Hour angle",
-        "Dec.",
-        "±",
-        "Until",
-        "Seen",
-      ],
-      align: [
-        "left",
-        ...(clock.isLocal ? (["left"] as const) : []),
-        "left",
-        "left",
-        "right",
-        "right",
-        "right",
-        "right",
-        "right",
-        "right",
-        "left",
-        "left",
-      ],
-      rows: list.entries.map((entry) => [
-        clock.time(entry.best),
-        ...(clock.isLocal ? [clock.utc(entry.best)] : []),
-        entry.side === "beyond" ? `${entry.target} (beyond)` : entry.target,
-        entry.description,
-        entry.vMag === null ? "" : fixed(entry.vMag, 1),
-        `${fixed(entry.altitudeDeg, 0)}°`,
-        `${fixed(entry.azimuthDeg, 0)}°`,
-        entry.predicted.hourAngleText,
-        entry.predicted.declinationText,
-        withinText(entry.predicted.uncertaintyArcmin),
-        clock.time(entry.until),
-        "☐",
-      ]),
-    });
+    blocks.push(
+      columnTable(
+        `From ${clock.moment(list.from)} to ${clock.moment(list.until)}`,
+        [
+          { head: "Best at", align: "left", cell: ({ best }) => clock.time(best) },
+          clock.isLocal ? { head: "UTC", align: "left", cell: ({ best }) => clock.utc(best) } : null,
+          {
+            head: "Object",
+            align: "left",
+            cell: ({ target, side }) => (side === "beyond" ? `${target} (beyond)` : target),
+          },
+          { head: "What", align: "left", cell: ({ description }) => description },
+          { head: "Mag.", align: "right", cell: ({ vMag }) => (vMag === null ? "" : fixed(vMag, 1)) },
+          { head: "Alt.", align: "right", cell: ({ altitudeDeg }) => `${fixed(altitudeDeg, 0)}°` },
+          { head: "Az.", align: "right", cell: ({ azimuthDeg }) => `${fixed(azimuthDeg, 0)}°` },
+          { head: "Hour angle", align: "right", cell: ({ predicted }) => predicted.hourAngleText },
+          { head: "Dec.", align: "right", cell: ({ predicted }) => predicted.declinationText },
+          { head: "±", align: "right", cell: ({ predicted }) => withinText(predicted.uncertaintyArcmin) },
+          { head: "Until", align: "left", cell: ({ until }) => clock.time(until) },
+          { head: "Seen", align: "left", cell: () => "☐" },
+        ],
+        list.entries,
+      ),
+    );
     if (list.hourAngleAMinute !== 0) {
       blocks.push({
         kind: "sentence",

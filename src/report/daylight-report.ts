@@ -2,6 +2,7 @@ import type { Daylight } from "../daylight/daylight.js";
 import { highOrLow } from "../words/directions.js";
 import { arcminText, fixed } from "../words/numbers.js";
 import { clockOf } from "./clock.js";
+import { columnTable } from "./columns.js";
 import type { Block, Report } from "./report.js";
 import { turnsReport } from "./turns-report.js";
 
@@ -64,27 +65,30 @@ export function daylightReport(daylight: Daylight): Report {
         kind: "sentence",
         text: `Hang a plumb line over level ground, mark the middle of its shadow at a noted time, and lay off true north from the mark by the angle below. ${atNoon}${best === undefined ? "" : ` Most exact is ${clock.moment(best.time)}, to ± ${fixed(best.accuracyDeg, 2)}°.`}`,
       },
-      {
-        kind: "table",
-        caption: `The shadow's direction on ${clock.date(shadow.localNoon)}, from true north through east. ${clock.sentence}`,
-        head: [
-          "Time",
-          ...(clock.isLocal ? ["UTC"] : []),
-          "Shadow points to",
-          "Sun's altitude",
-          "Turns a minute",
-          "Expect ±",
+      columnTable(
+        `The shadow's direction on ${clock.date(shadow.localNoon)}, from true north through east. ${clock.sentence}`,
+        [
+          { head: "Time", align: "left", cell: ({ time }) => clock.timeFrom(time, shadow.localNoon) },
+          clock.isLocal ? { head: "UTC", align: "left", cell: ({ time }) => clock.utc(time) } : null,
+          {
+            head: "Shadow points to",
+            align: "right",
+            cell: ({ shadowAzimuthDeg }) => `${fixed(shadowAzimuthDeg, 2)}°`,
+          },
+          {
+            head: "Sun's altitude",
+            align: "right",
+            cell: ({ sunAltitudeDeg }) => `${fixed(sunAltitudeDeg, 1)}°`,
+          },
+          {
+            head: "Turns a minute",
+            align: "right",
+            cell: ({ turnsDegAMinute }) => `${fixed(turnsDegAMinute, 2)}°`,
+          },
+          { head: "Expect ±", align: "right", cell: ({ accuracyDeg }) => `${fixed(accuracyDeg, 2)}°` },
         ],
-        align: ["left", ...(clock.isLocal ? (["left"] as const) : []), "right", "right", "right", "right"],
-        rows: shadow.table.map((moment) => [
-          clock.timeFrom(moment.time, shadow.localNoon),
-          ...(clock.isLocal ? [clock.utc(moment.time)] : []),
-          `${fixed(moment.shadowAzimuthDeg, 2)}°`,
-          `${fixed(moment.sunAltitudeDeg, 1)}°`,
-          `${fixed(moment.turnsDegAMinute, 2)}°`,
-          `${fixed(moment.accuracyDeg, 2)}°`,
-        ]),
-      },
+        shadow.table,
+      ),
     );
   }
 

@@ -4,6 +4,7 @@ import type { DriftComparison, DriftDifference } from "../drift/compare.js";
 import type { DriftParts, DriftResidual, DriftResult } from "../drift/drift.js";
 import { eastOrWest, highOrLow } from "../words/directions.js";
 import { count } from "../words/lists.js";
+import { noteText } from "../words/notes.js";
 import { estimateText, fixed, signed, sizeText } from "../words/numbers.js";
 import { upperEnd } from "./fit-report.js";
 import type { Block, Report } from "./report.js";
@@ -40,7 +41,7 @@ export function driftReport(
         ordered: false,
         items: result.notes.map((note) => {
           const row = note.row === null ? "" : `Drift ${note.row}: `;
-          return `${row}${note.message} ${note.remedy}`;
+          return `${row}${noteText(note)}`;
         }),
       },
     );

@@ -2,6 +2,7 @@
 import type { DriveResult, PeriodicError } from "../drive/drive-result.js";
 import { formatTime } from "../sky/time.js";
 import { count, listText } from "../words/lists.js";
+import { noteText } from "../words/notes.js";
 import { decimalsFor, fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
 
@@ -35,7 +36,7 @@ export function driveReport(result: DriveResult): Report {
   // What speaks against the figures stands above them.
   const grave = new Set(["west-missing", "axis-unknown", "slow-part", "polar-disagrees", "bumped"]);
   for (const note of result.notes.filter(({ code }) => grave.has(code)))
-    blocks.push({ kind: "sentence", tone: "caution", text: `${note.message} ${note.remedy}` });
+    blocks.push({ kind: "sentence", tone: "caution", text: noteText(note) });
   if (rate !== null && remedy !== null) {
     blocks.push({ kind: "sentence", tone: "verdict", text: remedy.sentence });
     blocks.push({
@@ -115,7 +116,7 @@ export function driveReport(result: DriveResult): Report {
   }
   blocks.push({ kind: "sentence", text: madeOf(result) });
   for (const note of result.notes.filter(({ code }) => !grave.has(code)))
-    blocks.push({ kind: "sentence", text: `${note.message} ${note.remedy}` });
+    blocks.push({ kind: "sentence", text: noteText(note) });
   blocks.push({ kind: "heading", text: "Before a hand goes near the drive" });
   blocks.push(...driveCautions.map((text): Block => ({ kind: "sentence", tone: "caution", text })));
   return { title: `The drive of ${result.mountName}`, blocks };

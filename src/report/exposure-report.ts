@@ -7,6 +7,7 @@ import type { Stack } from "../exposure/stack.js";
 import type { TrueOrRefracted } from "../exposure/true-or-refracted.js";
 import type { Note } from "../fit/fit-result.js";
 import { count } from "../words/lists.js";
+import { noteText } from "../words/notes.js";
 import { fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
 
@@ -43,7 +44,7 @@ export function exposureReport(
   const caution = (text: string): Block => ({ kind: "sentence", tone: "caution", text });
   const blocks = answer.leftOut.map((fault) => caution(faultText(fault)));
   if (answer.goodEnough === null && answer.because !== null) blocks.push(caution(answer.because));
-  blocks.push(...notes.map(({ message, remedy }) => caution(`${message} ${remedy}`)));
+  blocks.push(...notes.map((note) => caution(noteText(note))));
   if (answer.goodEnough !== null) blocks.push(...verdictBlocks(answer.goodEnough));
   if (answer.exposures.length > 0) blocks.push(...targetBlocks(answer.exposures));
   if (answer.stacks.length > 0) blocks.push(...stackBlocks(answer.stacks, answer.exposures));

@@ -1,8 +1,8 @@
 import { faultText } from "../errors.js";
 import type { Finding, Found, Refusal } from "../find/find.js";
-import { guidanceText, isGrave } from "../pointing/guidance.js";
 import { arcminText, fixed, signed, withinText } from "../words/numbers.js";
 import { type Clock, clockOf } from "./clock.js";
+import { guidanceBlocks } from "./guidance-blocks.js";
 import type { Block, Report } from "./report.js";
 
 /**
@@ -18,9 +18,7 @@ export function findReport(finding: Finding): Report {
   const blocks = finding.unknown.map(
     (fault): Block => ({ kind: "sentence", tone: "caution", text: faultText(fault) }),
   );
-  for (const note of finding.notes) {
-    blocks.push({ kind: "sentence", text: guidanceText(note), tone: isGrave(note) ? "caution" : "plain" });
-  }
+  blocks.push(...guidanceBlocks(finding.notes));
   blocks.push({
     kind: "table",
     caption: `Readings at ${clock.moment(finding.time)}`,

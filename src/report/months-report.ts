@@ -1,6 +1,7 @@
 /** How a mount changes over months, in words. */
 import type { Months, TermMonths } from "../months/months.js";
 import { count } from "../words/lists.js";
+import { noteText } from "../words/notes.js";
 import { decimalsFor, estimateText, fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
 
@@ -12,8 +13,7 @@ import type { Block, Report } from "./report.js";
 export function monthsReport(months: Months): Report {
   const blocks: Block[] = [];
   const grave = months.notes.filter(({ code }) => code === "scatters" || code === "recent-change");
-  for (const note of grave)
-    blocks.push({ kind: "sentence", tone: "caution", text: `${note.message} ${note.remedy}` });
+  for (const note of grave) blocks.push({ kind: "sentence", tone: "caution", text: noteText(note) });
   blocks.push({ kind: "sentence", tone: "verdict", text: verdictText(months) });
   blocks.push({
     kind: "sentence",
@@ -50,7 +50,7 @@ export function monthsReport(months: Months): Report {
     });
   }
   for (const note of months.notes.filter((one) => !grave.includes(one)))
-    blocks.push({ kind: "sentence", text: `${note.message} ${note.remedy}` });
+    blocks.push({ kind: "sentence", text: noteText(note) });
   return { title: `${months.mountName} over the months`, blocks };
 }
 

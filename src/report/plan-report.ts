@@ -1,10 +1,12 @@
 import { termDescriptions } from "../mount/terms.js";
 import type { NextStar } from "../plan/next.js";
 import type { Plan, PlannedStar } from "../plan/plan.js";
-import { guidanceText, isGrave } from "../pointing/guidance.js";
+import { waysOf } from "../plan/play-plan.js";
 import { count } from "../words/lists.js";
 import { arcminText, fixed, signed } from "../words/numbers.js";
 import { type Clock, clockOf, inWholeMinutes } from "./clock.js";
+import { type Column, columnTable } from "./columns.js";
+import { guidanceBlocks } from "./guidance-blocks.js";
 import type { Block, Report } from "./report.js";
 
 /** An uncertainty larger than this is not worth a figure, arcminutes. */
@@ -27,23 +29,18 @@ export function planReport(plan: Plan): Report {
   const last = plan.stars[plan.stars.length - 1];
   const ofPole = plan.toLearn === "pole";
   const clock = clockOf(plan.timeZone, plan.from, inWholeMinutes(plan.stars.map(({ time }) => time)));
-  const columns = starColumns(plan, clock);
   const blocks: Block[] = [];
   if (last !== undefined) {
     blocks.push({ kind: "sentence", tone: "verdict", text: verdict(plan, last) });
   }
-  for (const note of plan.notes) {
-    blocks.push({ kind: "sentence", text: guidanceText(note), tone: isGrave(note) ? "caution" : "plain" });
-  }
+  blocks.push(...guidanceBlocks(plan.notes));
   blocks.push(
     { kind: "heading", text: "The stars, in order" },
-    {
-      kind: "table",
-      caption: `${count(plan.stars.length, "star")} from ${clock.moment(plan.from)}, one every ${fixed(plan.minutesBetween, plan.minutesBetween % 1 === 0 ? 0 : 1)} minutes. ${clock.sentence}`,
-      head: columns.map(({ head }) => head),
-      align: columns.map(({ align }) => align),
-      rows: plan.stars.map((star) => columns.map(({ cell }) => cell(star))),
-    },
+    columnTable(
+      `${count(plan.stars.length, "star")} from ${clock.moment(plan.from)}, one every ${fixed(plan.minutesBetween, plan.minutesBetween % 1 === 0 ? 0 : 1)} minutes. ${clock.sentence}`,
+      starColumns(plan, clock),
+      plan.stars,
+    ),
     ...(plan.stars.some(({ variable }) => variable)
       ? [
           {
@@ -91,14 +88,8 @@ export function planReport(plan: Plan): Report {
   return { title: `Stars to sight with ${plan.mount}`, blocks };
 }
 
-interface StarColumn {
-  readonly head: string;
-  readonly align: "left" | "right";
-  readonly cell: (star: PlannedStar) => string;
-}
-
-function starColumns(plan: Plan, clock: Clock): StarColumn[] {
-  const all: (StarColumn | null)[] = [
+function starColumns(plan: Plan, clock: Clock): (Column<PlannedStar> | null)[] {
+  return [
     { head: "", align: "right", cell: ({ place }) => String(place) },
     { head: "Time", align: "left", cell: ({ time }) => clock.time(time) },
     clock.isLocal ? { head: "UTC", align: "left", cell: ({ time }) => clock.utc(time) } : null,
@@ -129,17 +120,11 @@ function starColumns(plan: Plan, clock: Clock): StarColumn[] {
         }
       : null,
   ];
-  return all.filter((column) => column !== null);
 }
 
 /** Which way the axis turns when it comes to the star. */
 function approachText(approach: PlannedStar["approach"]): string {
-  if (approach === null) return "";
-  const [grown, fallen] =
-    approach.axis === "hourAngle"
-      ? (["westward", "eastward"] as const)
-      : (["northward", "southward"] as const);
-  return approach.from === "+" ? `${grown} (+)` : `${fallen} (-)`;
+  return approach === null ? "" : `${waysOf(approach.axis)[approach.from]} (${approach.from})`;
 }
 
 /** The term that is to be learnt, as it is called. */

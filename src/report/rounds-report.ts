@@ -6,6 +6,7 @@ import type { TurnMade } from "../base/turns-made.js";
 import type { Mount } from "../mount/mount.js";
 import { eastOrWest, highOrLow } from "../words/directions.js";
 import { listText } from "../words/lists.js";
+import { noteText } from "../words/notes.js";
 import { arcminText, estimateText, fixed, sizeText } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
 import { turnsReport } from "./turns-report.js";
@@ -21,15 +22,10 @@ export function roundsReport(result: RoundsResult, mount: Mount): Report {
   const { next } = result;
   const blocks: Block[] = [{ kind: "sentence", tone: "verdict", text: verdict(result) }];
   const troubles = result.notes.filter((note) => note.code !== "gain-learned");
-  blocks.push(
-    ...troubles.map(
-      (note): Block => ({ kind: "sentence", tone: "note", text: `${note.message} ${note.remedy}` }),
-    ),
-    {
-      kind: "sentence",
-      text: `All nights together, the axis now points ${placeText(result.now)}, ${sizeText(result.now.distance)} from the pole.`,
-    },
-  );
+  blocks.push(...troubles.map((note): Block => ({ kind: "sentence", tone: "note", text: noteText(note) })), {
+    kind: "sentence",
+    text: `All nights together, the axis now points ${placeText(result.now)}, ${sizeText(result.now.distance)} from the pole.`,
+  });
   const turned = result.rounds.filter((round) => round.turnsMade.length > 0);
   if (turned.length > 0) {
     blocks.push(

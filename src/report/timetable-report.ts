@@ -1,9 +1,9 @@
 import type { Timetable, TimetableEntry, TimetableSlot } from "../find/timetable.js";
-import { guidanceText, isGrave } from "../pointing/guidance.js";
 import { count } from "../words/lists.js";
 import { arcminText, fixed, signed, withinText } from "../words/numbers.js";
 import { spreadsheetCell } from "./class-list-report.js";
 import { type Clock, clockOf, inWholeMinutes } from "./clock.js";
+import { guidanceBlocks } from "./guidance-blocks.js";
 import type { Block, Report } from "./report.js";
 
 /**
@@ -30,9 +30,7 @@ export function timetableReport(table: Timetable): Report {
   for (const { target, why, unknown } of table.notShown) {
     if (unknown) blocks.push({ kind: "sentence", tone: "caution", text: `${target}: ${why}.` });
   }
-  for (const note of table.notes) {
-    blocks.push({ kind: "sentence", text: guidanceText(note), tone: isGrave(note) ? "caution" : "plain" });
-  }
+  blocks.push(...guidanceBlocks(table.notes));
   const times = table.slots.flatMap(({ from, middle }) => [from, middle]);
   const clock = clockOf(table.timeZone, table.from, inWholeMinutes(times));
   if (shown > 0) {

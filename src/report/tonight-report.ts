@@ -1,5 +1,6 @@
 import type { TonightStanding } from "../keep/tonight.js";
 import { count } from "../words/lists.js";
+import { noteText } from "../words/notes.js";
 import { estimateText, fixed, signed } from "../words/numbers.js";
 import type { Block, Report } from "./report.js";
 
@@ -20,9 +21,7 @@ export function tonightReport(tonight: TonightStanding, keptAt: string | null): 
       tone: standing === "contradicts-model" ? "caution" : "verdict",
       text: sentence(tonight),
     },
-    ...notes.map(
-      ({ message, remedy }): Block => ({ kind: "sentence", tone: "caution", text: `${message} ${remedy}` }),
-    ),
+    ...notes.map((note): Block => ({ kind: "sentence", tone: "caution", text: noteText(note) })),
     { kind: "sentence", text: trusted(tonight) },
     {
       kind: "table",

@@ -6,8 +6,10 @@ import type { UnderStar } from "../base/under-star.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { eastOrWest, highOrLow } from "../words/directions.js";
 import { count, listText } from "../words/lists.js";
+import { noteText } from "../words/notes.js";
 import { arcminText, fixed, signed, sizeText } from "../words/numbers.js";
 import { clockOf, inWholeMinutes } from "./clock.js";
+import { columnTable } from "./columns.js";
 import { poleSentence, sentence } from "./fit-report.js";
 import type { Block, Report } from "./report.js";
 
@@ -27,7 +29,7 @@ export interface TurnsReportOptions {
  */
 export function turnsReport(advice: TurnAdvice, fit?: MountFit, options: TurnsReportOptions = {}): Report {
   const blocks: Block[] = [{ kind: "sentence", tone: "verdict", text: verdictOfTurns(advice) }];
-  const notes = [...advice.notes, ...(fit?.notes ?? []).map((note) => `${note.message} ${note.remedy}`)];
+  const notes = [...advice.notes, ...(fit?.notes ?? []).map(noteText)];
   blocks.push(...notes.map((text): Block => ({ kind: "sentence", tone: "note", text: sentence(text) })));
   if (fit !== undefined && advice.verdict !== "unsound" && fit.sightings.used > 0) {
     blocks.push({ kind: "sentence", text: `Now ${poleSentence(fit).replace(/^The/, "the")}` });
@@ -250,18 +252,16 @@ function starBlocks(under: UnderStar | null): Block[] {
     });
   }
   blocks.push(
-    {
-      kind: "table",
-      caption: `What to set, minute by minute, from ${clock.moment(first.time)} to ${clock.moment(last.time)}. ${clock.sentence}`,
-      head: ["Time", ...(clock.isLocal ? ["UTC"] : []), "Hour angle", "Declination"],
-      align: ["left", ...(clock.isLocal ? (["left"] as const) : []), "right", "right"],
-      rows: under.readings.map(({ time, hourAngleText, declinationText }) => [
-        clock.time(time),
-        ...(clock.isLocal ? [clock.utc(time)] : []),
-        hourAngleText,
-        declinationText,
-      ]),
-    },
+    columnTable(
+      `What to set, minute by minute, from ${clock.moment(first.time)} to ${clock.moment(last.time)}. ${clock.sentence}`,
+      [
+        { head: "Time", align: "left", cell: ({ time }) => clock.time(time) },
+        clock.isLocal ? { head: "UTC", align: "left", cell: ({ time }) => clock.utc(time) } : null,
+        { head: "Hour angle", align: "right", cell: ({ hourAngleText }) => hourAngleText },
+        { head: "Declination", align: "right", cell: ({ declinationText }) => declinationText },
+      ],
+      under.readings,
+    ),
     {
       kind: "sentence",
       text: `What a star showed need not be counted. In turned.csv leave turns empty; fill in star, time, starWest and starNorth (arcminutes that the star moved, west and north positive) for each adjuster, with "jacks" for all jacks together.`,

@@ -9,6 +9,7 @@ import type { Night } from "../night/night.js";
 import type { Sighting } from "../night/sighting.js";
 import { degreesFromSun, SUN_AVOIDANCE_DEG, SUN_CAUTION, sunWatch } from "../pointing/sun-safety.js";
 import { observe } from "../sky/observe.js";
+import { noteText } from "../words/notes.js";
 
 /** With fewer sightings than this a new one cannot be judged. */
 const JUDGED_FROM = 7;
@@ -86,5 +87,5 @@ function fitWords(fit: MountFit, { row }: Sighting): { readonly doubtful: boolea
     return { doubtful: false, text: `It fits to ${residual.distance.toFixed(1)}′.` };
   }
   const note = fit.notes.find((other) => other.row === row);
-  return { doubtful: true, text: note ? `${note.message} ${note.remedy}` : "It does not fit." };
+  return { doubtful: true, text: note ? noteText(note) : "It does not fit." };
 }

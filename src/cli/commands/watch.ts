@@ -18,10 +18,10 @@ import { fixed } from "../../words/numbers.js";
 import { deed } from "../deed.js";
 import { themeOption } from "../drive.js";
 import { diskReading, mountPathFor, nightPathFor } from "../reading.js";
+import { RED_ON_BLACK } from "../terminal.js";
 
 /** How often the folder is looked at: a picture is told within a second. */
 const LOOK_MS = 200;
-const RED = "\x1b[31;40m";
 
 /** `polewright watch FOLDER NIGHT.csv`. */
 export const watch = deed({
@@ -59,7 +59,7 @@ export const watch = deed({
       throw new PolewrightError("not-known-yet", `The base is not to be turned by this night yet: ${why}.`);
     }
     const say = (line: string): void => {
-      process.stdout.write(`${theme === "night" ? RED : ""}${plainText(line)}\n`);
+      process.stdout.write(`${theme === "night" ? RED_ON_BLACK : ""}${plainText(line)}\n`);
     };
     const ring = tone ? "\x07" : "";
     const path = turned ?? diskReading().beside(night, TURNED_FILE);

@@ -2,10 +2,10 @@
 import { InputError } from "../../../errors.js";
 import { type Target, targetNamed } from "../../../find/target.js";
 import { LOOK_AHEAD_MS, standsTonight, tonightTargets } from "../../../find/tonight-list.js";
-import { guidanceText } from "../../../pointing/guidance.js";
 import { type KnownMount, knownMount, unsightedMount, zerosNote } from "../../../pointing/known-mount.js";
 import { SUN_CAUTION, sunWatch } from "../../../pointing/sun-safety.js";
 import { skyOverNight } from "../../../sky/sky-over-night.js";
+import { noteText } from "../../../words/notes.js";
 import type { DeskData } from "../../desk-data.js";
 import { make, pageData, part, say } from "../shared/dom.js";
 import { giveTrees } from "../shared/expression-parser.js";
@@ -100,8 +100,8 @@ function showNotices(): void {
   if (sun.up)
     notices.push(make("p", { class: "caution" }, make("strong", {}, "The Sun is up. "), SUN_CAUTION));
   for (const caution of known.cautions)
-    notices.push(make("p", { class: "verdict" }, `Not known yet. ${guidanceText(caution)}`));
-  for (const note of zerosNote(known)) notices.push(make("p", { class: "caution" }, guidanceText(note)));
+    notices.push(make("p", { class: "verdict" }, `Not known yet. ${noteText(caution)}`));
+  for (const note of zerosNote(known)) notices.push(make("p", { class: "caution" }, noteText(note)));
   for (const { message, remedy } of data.notes) {
     notices.push(make("p", { class: "caution" }, `${sentence(message)} ${sentence(remedy)}`));
   }
