@@ -3,20 +3,19 @@
  * times for one turn of the axis, and that figure is measured, or guessed.
  */
 import { DEGREE, wrapHalfTurn } from "../../angles.js";
-import type { Bench } from "../bench.js";
-import { benchFor } from "../bench.js";
+import { type Bench, benchFor } from "../bench.js";
 import { layOut } from "../columns.js";
 import { fitCore } from "../core-fit.js";
-import { coreCost, type RefinedStart, refineStart, roughStarts } from "../rough-start.js";
+import { coreCost, type RefinedStart, type RoughStart, refineStart, roughStarts } from "../rough-start.js";
 import { type Fault, storyOf } from "../story.js";
 
 /** Two sightings tell a ratio where the axis turned at least so far between them. */
 const LEAST_TURN = 15 * DEGREE;
 /** Nearer to the file's figure than this the scale of the reading is a term of the model. */
 const NEAR = 0.015;
-/** The median of many pairs is right to about this, whatever the axis's errors. */
-const AROUND = 0.06;
+/** The median of many pairs is right to about six hundredths, whatever the axis's errors: so far it is searched around. */
 const STEP = 0.01;
+const STEPS_AROUND = 6;
 const PAIRS = 8;
 /** Sightings whose pairs are taken. */
 const MOST = 60;
@@ -66,29 +65,33 @@ export function stepsRatios(
     const median = as === "counts" ? medianRatio(root, axis) : null;
     if (median === null || !isAnother(median, known)) return [];
     const faultsWith = (factor: number): Fault[] => [...circumstances, { kind: "setting", axis, factor }];
-    const disagreement = (factor: number): number =>
-      roughStarts(root, faultsWith(factor), PAIRS, 1)[0]?.disagreement ?? Number.POSITIVE_INFINITY;
-    let best = median;
-    let least = disagreement(best);
-    for (let part = -AROUND; part <= AROUND + 1e-9; part += STEP) {
-      const factor = median * (1 + part);
-      const now = disagreement(factor);
-      if (now < least) [best, least] = [factor, now];
-    }
-    const drawn = drawIn(root, faultsWith, best);
+    const roughWith = (factor: number): RoughStart | undefined =>
+      roughStarts(root, faultsWith(factor), PAIRS, 1)[0];
+    const around = Array.from(
+      { length: 2 * STEPS_AROUND + 1 },
+      (_, k) => median * (1 + (k - STEPS_AROUND) * STEP),
+    );
+    const [best] = around
+      .map((factor) => ({ factor, rough: roughWith(factor) }))
+      .sort((a, b) => (a.rough?.disagreement ?? Infinity) - (b.rough?.disagreement ?? Infinity));
+    const drawn = best?.rough === undefined ? null : drawIn(root, faultsWith, best.factor, best.rough);
     if (drawn === null) return [];
     // Whole steps.
     const whole = Math.sign(drawn) * (perTurn / Math.round(perTurn / Math.abs(drawn)));
-    const [rough] = roughStarts(root, faultsWith(whole), PAIRS, 1);
+    const rough = roughWith(whole);
     const refined = rough === undefined ? null : refineStart(root, rough);
     return refined === null ? [] : [refined];
   });
 }
 
 /** The factor at which the core fits best, by parabolas through three costs, each narrower than the one before. */
-function drawIn(root: Bench, faultsWith: (factor: number) => Fault[], from: number): number | null {
-  const [rough] = roughStarts(root, faultsWith(from), PAIRS, 1);
-  const start = rough === undefined ? null : refineStart(root, rough);
+function drawIn(
+  root: Bench,
+  faultsWith: (factor: number) => Fault[],
+  from: number,
+  rough: RoughStart,
+): number | null {
+  const start = refineStart(root, rough);
   if (start === null) return null;
   const others = start.faults.filter(({ kind }) => kind === "excluded");
   const cost = (factor: number): number => {
