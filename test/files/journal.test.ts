@@ -18,7 +18,7 @@ let folder: string;
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), "polewright-journal-"));
   // Another process runs the journal itself: its files, their types taken off.
-  for (const name of ["errors", "tables/cut-short", "files/journal"]) {
+  for (const name of ["words/lists", "errors", "tables/cut-short", "files/journal"]) {
     const { outputText } = ts.transpileModule(readFileSync(join(source, `${name}.ts`), "utf8"), {
       compilerOptions: { target: ts.ScriptTarget.ES2022, module: ts.ModuleKind.ESNext },
     });

@@ -7,12 +7,12 @@ import { keepModel, keptModelText, keptStanding, parseKeptModel } from "../../sr
 import { standingTonight } from "../../src/keep/tonight.js";
 import { type BuiltInTermName, type TermName, termNames, termRecords } from "../../src/mount/terms.js";
 import { planStars } from "../../src/plan/plan.js";
-import { guidanceText } from "../../src/pointing/guidance.js";
 import { compareReport } from "../../src/report/compare-report.js";
 import { reportText } from "../../src/report/text.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
+import { noteText } from "../../src/words/notes.js";
 import { ridgeSchool } from "../support/ridge-school-evening.js";
 
 const march = parseTime("2026-03-14T18:30:00Z");
@@ -80,7 +80,7 @@ describe("a kept model", () => {
     // Zeros of another night hold only while the encoders stay on: that is said, until tonight's first star.
     expect(byFit.notes).toEqual([]);
     expect(byKept.notes.map((note) => note.code)).toEqual(["zeros-of-another-night"]);
-    expect(byKept.notes.map(guidanceText).join(" ")).toMatch(
+    expect(byKept.notes.map(noteText).join(" ")).toMatch(
       /zeros are those of 2026-03-14T.*sight one star tonight/,
     );
   });
@@ -177,7 +177,7 @@ describe("a kept model tonight", () => {
   test("finds everything again after one star", () => {
     const standing = standingTonight(kept, nightOf(["Regulus"], tonight, 2));
     const finding = findTargets(ridgeSchool, standing, april + 1_800_000, names);
-    expect(finding.notes.map(guidanceText)).toEqual([
+    expect(finding.notes.map(noteText)).toEqual([
       "So few sightings do not show a misidentified star. Nothing is promised before 2 more.",
     ]);
     const ideal = simulateNight({
