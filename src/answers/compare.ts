@@ -17,7 +17,7 @@ import { place, type ValuesOf } from "./takes.js";
  *   encoders, another formula of a custom term that both hold
  * @example
  * ```ts
- * compareModels(keptStanding(parseKeptModel(text), mount), fit).summary
+ * compareModels(keptStanding(parseKeptModel(keptText), mount), fit).summary
  * ```
  */
 export function compareModels(older: ComparedModel, newer: ComparedModel): Comparison {

@@ -23,7 +23,7 @@ import { place, positive, text } from "./takes.js";
  * @throws InputError with every fault of all moments; `few-moments`, `star-below-horizon`, `track-too-long`
  * @example
  * ```ts
- * drive(readTrack(text, mount), mount, { standing: fit }).rate?.errorPpm;
+ * drive(readTrack(trackText, mount), mount, { standing: fit }).rate?.errorPpm;
  * ```
  */
 export function drive(

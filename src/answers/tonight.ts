@@ -19,7 +19,7 @@ import { needed, text } from "./takes.js";
  * @throws {@link InputError} `no-sightings`; `night-not-sound` for six sightings and more that must be corrected first
  * @example
  * ```ts
- * standingTonight(kept, night).standing // "as-kept"
+ * standingTonight(kept, secondNight).standing // "as-kept"
  * ```
  */
 export function standingTonight(kept: KeptModel | MountStanding, night: Night): TonightStanding {

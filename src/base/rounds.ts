@@ -491,7 +491,7 @@ function reportOf(base: Base, latitudeDeg: number, given: readonly RoundGiven[],
  * @throws PolewrightError `round-without-night` when turns name a round that no night precedes, and as {@link learnRounds}
  * @example
  * ```ts
- * rounds([firstNight, secondNight], parseTurned(text, mount.base)).next
+ * rounds([fit, fitMount(secondNight)], parseTurned(turnedText, mount.base)).verdict // "stop"
  * ```
  */
 export function rounds(

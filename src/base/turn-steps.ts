@@ -119,7 +119,7 @@ export interface StepGroup {
  * @returns groups in order; a group's steps are done one after the other, the whole group `times` over
  * @example
  * ```ts
- * groupSteps(advice.steps) // [{ times: 12, steps: [north-east 1/8, north-west 1/8] }, …]
+ * groupSteps(advice.steps) // groups, such as: twelve times over, north-east 1/8, then north-west 1/8
  * ```
  */
 export function groupSteps(steps: readonly TurnStep[]): StepGroup[] {

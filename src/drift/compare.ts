@@ -42,7 +42,7 @@ const TELLING_ARCMIN = 10;
  * @throws {@link InputError} as {@link solveDrift}
  * @example
  * ```ts
- * const { comparison } = compareDrift(readDrifts(text), fitMount(night));
+ * const { comparison } = compareDrift(readDrifts(driftsText), fitMount(night));
  * comparison.agrees; // true
  * ```
  */

@@ -134,7 +134,7 @@ const TOLERANCES_UNSEEN = 3;
  *   other encoders, another formula of a custom term that both hold
  * @example
  * ```ts
- * compareModels(keptStanding(parseKeptModel(text), mount), fit).summary
+ * compareModels(keptStanding(parseKeptModel(keptText), mount), fit).summary
  * ```
  */
 export function compareModels(earlier: ComparedModel, later: ComparedModel): Comparison {

@@ -71,8 +71,8 @@ const CONTRADICTS_PROBABILITY = 0.002;
  * @throws {@link InputError} `no-sightings`; `night-not-sound` for six sightings and more that must be corrected first
  * @example
  * ```ts
- * const tonight = standingTonight(keptStanding(kept, mount), night);
- * findTargets(mount, tonight, nowMs, ["M 42"]);
+ * const tonight = standingTonight(keptStanding(kept, mount), secondNight);
+ * findTargets(tonight, nowMs, ["M 42"]).found.length // 1
  * ```
  */
 export function standingTonight(kept: MountStanding, night: Night, file?: string): TonightStanding {

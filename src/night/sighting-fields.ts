@@ -246,8 +246,8 @@ export function makeSighting(fields: SightingFields, mount: Mount, row: number):
  * @throws InputError `column-missing` when the file has no column for something that is given
  * @example
  * ```ts
- * sightingLine({ time: "2026-03-14T19:22:10Z", star: "Canopus", hourAngle: 1877, declination: -1460 },
- *   ["time", "star", "hourAngle", "declination"]) // "2026-03-14T19:22:10Z,Canopus,1877,-1460"
+ * const canopus = { time: "2026-03-14T19:22:10Z", star: "Canopus", hourAngle: 1877, declination: -1460 };
+ * sightingLine(canopus, ["time", "star", "hourAngle", "declination"]) // "2026-03-14T19:22:10Z,Canopus,1877,-1460"
  * ```
  */
 export function sightingLine(

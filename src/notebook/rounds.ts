@@ -15,7 +15,7 @@ import type { MountFit } from "../fit/fit-result.js";
  * @throws InputError with every fault of the file; PolewrightError `base-missing`, `round-without-night`, `no-sound-round`
  * @example
  * ```ts
- * rounds([firstNight, secondNight], "data/after-turning/turned.csv").done
+ * rounds([fit, fitMount(secondNight)], "data/after-turning/turned.csv").verdict // "stop"
  * ```
  */
 export function rounds(

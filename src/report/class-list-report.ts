@@ -11,7 +11,7 @@ import type { Block, Report } from "./report.js";
  *
  * @example
  * ```ts
- * reportHtml(classListReport(classList(mount, kept, fromMs, toMs, "messier")))
+ * reportHtml(classListReport(classList(fit, fromMs, toMs, "messier")))
  * ```
  */
 export function classListReport(list: ClassList): Report {

@@ -10,7 +10,7 @@ import type { Block, Report } from "./report.js";
  *
  * @example
  * ```ts
- * reportText(findReport(findTargets(mount, fit, timeMs, ["M 42", "Jupiter"])))
+ * reportText(findReport(findTargets(fit, timeMs, ["M 42", "Jupiter"])))
  * ```
  */
 export function findReport(finding: Finding): Report {

@@ -11,7 +11,7 @@ import type { Block, Report } from "./report.js";
  *
  * @example
  * ```ts
- * reportHtml(timetableReport(timetable(mount, kept, fromMs, untilMs, "showpieces", 10)))
+ * reportHtml(timetableReport(timetable(fit, fromMs, untilMs, "showpieces", 10)))
  * ```
  */
 export function timetableReport(table: Timetable): Report {
