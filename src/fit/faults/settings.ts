@@ -75,11 +75,15 @@ function propose(outcome: Outcome, root: Bench): Proposal[] {
   const { story } = outcome;
   if (!isStrange(outcome) || story.usedCount + story.excludedCount < 4) return [];
   const circumstances = story.faults.filter(({ kind }) => kind === "clock" || kind === "site");
-  const rank = (list: readonly SettingFault[][], pairs: number, keep: number): RoughStart[] =>
-    list
-      .flatMap((trial) => roughStarts(root, [...circumstances, ...trial], pairs, trial.length === 0 ? 2 : 1))
-      .sort((a, b) => a.disagreement - b.disagreement)
-      .slice(0, keep);
+  const rank = (list: readonly SettingFault[][], pairs: number, keep: number): RoughStart[] => {
+    const best: RoughStart[] = [];
+    for (const trial of list) {
+      const limit = best[keep - 1]?.disagreement;
+      best.push(...roughStarts(root, [...circumstances, ...trial], pairs, trial.length === 0 ? 2 : 1, limit));
+      best.sort((a, b) => a.disagreement - b.disagreement).splice(keep);
+    }
+    return best;
+  };
   const trials = trialsFor(root.night.mount);
   const settingsOf = ({ story: { faults } }: RoughStart): SettingFault[] => faults.filter(isSetting);
   const sieved = rank(trials.slice(1), SIEVE_PAIRS, SIEVED);
