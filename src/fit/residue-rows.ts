@@ -24,14 +24,31 @@ export interface ResidueRows {
 /** From this many rows an axis on, the field is told from cells. */
 const MANY_ROWS = 600;
 /** The side of a cell: the field hardly changes over it. */
-const CELL = 0.08;
+const CELL = 0.1;
+
+type BothAxes = readonly [ResidueRows, ResidueRows];
+/** Of a night the last: stories that differ by jumps or settings have the same. */
+const last = new WeakMap<Bench, { readonly story: Story; readonly axes: BothAxes }>();
 
 /**
  * Both axes of a story.
  *
  * @param told - false where the mount file says that there is no residue
  */
-export function residueRowsOf(bench: Bench, story: Story, told: boolean): [ResidueRows, ResidueRows] {
+export function residueRowsOf(bench: Bench, story: Story, told: boolean): BothAxes {
+  let known = last.get(bench);
+  if (known === undefined || !haveSameRows(known.story, story)) {
+    known = { story, axes: madeRows(bench, story, told) };
+    last.set(bench, known);
+  }
+  return known.axes;
+}
+
+function haveSameRows(a: Story, b: Story): boolean {
+  return a.exchanged === b.exchanged && a.used.every((flag, i) => flag === b.used[i]);
+}
+
+function madeRows(bench: Bench, story: Story, told: boolean): BothAxes {
   const used = usedPlaces(story);
   const { hasHourAngle, hasDeclination } = readingsOf(story, bench.night);
   const { sigmaWest, sigmaNorth } = bench.night;
@@ -50,7 +67,7 @@ export function residueRowsOf(bench: Bench, story: Story, told: boolean): [Resid
       : single(bench, sightings, sigma);
     const spectrum = fieldSpectrum({ count, directions, weight, hourAngle });
     return { hourAngle, sightings, placeOf, count, cellWeights: many ? weight : null, spectrum };
-  }) as [ResidueRows, ResidueRows];
+  }) as unknown as BothAxes;
 }
 
 interface Places {
