@@ -36,7 +36,7 @@ import { horizonNotes } from "./horizon-notes.js";
 import { conditionOf } from "./least-squares.js";
 import { everyCauseOf, fitStory, leastSquaresOf, type Outcome } from "./outcome.js";
 import { type Explained, explain, rivalsOf } from "./search.js";
-import { ENTANGLED, entanglements, tellingStar } from "./separability.js";
+import { correlationOf, ENTANGLED, entanglements, tellingStar } from "./separability.js";
 import { circumstanceNotes } from "./sighting-notes.js";
 import { storyOf } from "./story.js";
 import { suspicionOf } from "./suspicion.js";
@@ -342,14 +342,15 @@ function withStandings(
   covariance: readonly (readonly number[])[],
 ): TermEstimate[] {
   const held = terms.map(({ tolerance, uncertainty }) => tolerance !== null && uncertainty < tolerance / 2);
-  const correlation = (i: number, j: number): number =>
-    Math.abs(covariance[i]![j]!) / Math.sqrt(covariance[i]![i]! * covariance[j]![j]!);
+  const entangled = (i: number, j: number): boolean =>
+    j !== i && Math.abs(correlationOf(covariance, i, j)) >= ENTANGLED;
   return terms.map((term, i) => {
     const measured =
       term.tolerance !== null
         ? held[i]!
-        : term.uncertainty < NOT_MEASURED_ARCMIN &&
-          terms.every((_, j) => j === i || held[j]! || correlation(i, j) < ENTANGLED);
+        : term.uncertainty > 0 &&
+          term.uncertainty < NOT_MEASURED_ARCMIN &&
+          terms.every((_, j) => held[j]! || !entangled(i, j));
     return { ...term, standing: measured ? "measured" : "tolerance only" };
   });
 }

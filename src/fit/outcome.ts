@@ -159,7 +159,6 @@ function toldAbout(fitted: Fitted, rows: Rows, linear: Linear, effort: Effort): 
     logFactor += 2 * Math.log(Math.abs(factor.entry(j, j)));
     if (!layout.columns[j]!.held) free++;
   }
-  const { amplitude, precision } = posterior.likeliest;
   return {
     ...fitted,
     rows: found.rows,
@@ -167,7 +166,7 @@ function toldAbout(fitted: Fitted, rows: Rows, linear: Linear, effort: Effort): 
     posterior,
     parameters,
     covariance: covarianceInPlace(layout, factor, posterior.covariance),
-    chiSquare: chiSquareOf(nodes, amplitude, precision),
+    chiSquare: chiSquareOf(nodes, posterior.likeliest),
     degreesOfFreedom: Math.max(0, nodes.rows - free),
     rowsPrice: posterior.price + logWidths + logFactor,
   };

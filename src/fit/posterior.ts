@@ -421,12 +421,11 @@ function average(
 }
 
 /**
- * χ² of a night with a given residue and given causes, errors as expected.
- *
- * @param precision - of each of the causes' columns; infinite for one that is out
+ * χ² of a night with the likeliest residue and causes, errors as expected. Where the night is so far off that rounding
+ * leaves nothing of it: with errors as large as is likeliest.
  */
-export function chiSquareOf(nodes: Nodes, amplitude: number, precision: Float64Array): number {
-  const node = nodes.at(amplitude, 1);
+export function chiSquareOf(nodes: Nodes, { amplitude, scale, precision }: Posterior["likeliest"]): number {
+  const node = nodes.at(amplitude, 1) ?? nodes.at(amplitude, scale);
   if (node === null) return Number.POSITIVE_INFINITY;
   const triangle = pricingTriangle(node);
   let count = 0;

@@ -187,3 +187,33 @@ it(`strange nights, ${STRANGE} of them, come through to the figures or are refus
   );
   expect(done).toBeGreaterThan(STRANGE / 2);
 });
+
+it.each([
+  // χ² could not be told at the expected errors, so far off is the second sighting.
+  [
+    -90,
+    16384,
+    {},
+    "2026-03-14T19:10:23.3Z,Acamar,-3555,-5524,,",
+    "1985-09-22T13:53:02Z,ε Lup,1000000000000,1986,,up",
+  ],
+  // Rounding left a term no variance, and its correlations were no numbers.
+  [
+    -0.0001,
+    1e10,
+    { catches: false },
+    "1975-05-07T20:25:57.734Z,Chamukuy,4,2982,,",
+    "2026-03-14T21:03:24Z,Polaris,0,4,beyond,",
+  ],
+])(
+  "a night at latitude %d, %d counts a turn, comes through to the figures",
+  (latitude, perTurn, given, ...nights) => {
+    const counts = { as: "counts", perTurn, sense: 1 };
+    const mount = {
+      ...at(mountFiles[0]!, latitude, 0),
+      readings: { hourAngle: counts, declination: counts },
+    };
+    const nightText = `${["time,star,hourAngle,declination,side,tubeSet", ...nights].join("\n")}\n`;
+    expect(takeTexts(JSON.stringify(mount), nightText, given)).toEqual({ stage: "done", trouble: null });
+  },
+);
