@@ -78,7 +78,7 @@ const pages = {
   keep: ["keep", night, "--out", join(out, "kept.json")],
   compare: ["compare", night, `${SECOND}/night.csv`],
   months: ["months", ...kept, "--mount", `${SECOND}/mount.json`],
-  procedure: ["procedure", "level", "--mount", `${FIRST}/mount.json`],
+  procedure: ["procedure", "level"],
   describe: ["describe", "mount"],
   daylight: ["daylight", "--mount", `${FIRST}/mount.json`, "--at", "2026-03-14T10:00:00Z"],
   ...Object.fromEntries(termNames.map((name) => [`explain-${name}`, ["explain", name, "--night", night]])),
