@@ -1,5 +1,6 @@
 /** A whole page inside a notebook. */
 import type { WholePage } from "../page/page-text.js";
+import { UNFOLDED } from "../report/html.js";
 import { escapeHtml } from "../words/escape.js";
 import type { Theme } from "../words/theme.js";
 
@@ -19,7 +20,7 @@ export function pageFrame(page: WholePage, theme: Theme): string {
       : page.html;
   // The page's own text stays as it is; only what would end the attribute is written otherwise.
   const source = html.replace(/&/g, "&amp;").replace(/"/g, "&quot;");
-  return `<iframe class="polewright-frame" title="${escapeHtml(page.title)}" srcdoc="${source}" style="width:100%;height:${page.heightPx}px;border:0;background:#000" allow="clipboard-write"></iframe>`;
+  return `<style>${UNFOLDED}</style><iframe class="polewright-frame" title="${escapeHtml(page.title)}" srcdoc="${source}" style="width:100%;height:${page.heightPx}px;border:0;background:#000" allow="clipboard-write"></iframe>`;
 }
 
 /** Whether a thing is a whole page. */

@@ -224,7 +224,9 @@ function leastCovered(places: readonly Box[], obstacles: readonly Box[]): { plac
 /** What a place covers, and how little it is wished for. */
 function costOf(places: readonly Box[], place: number, obstacles: readonly Box[]): number {
   const box = places[place]!;
-  return obstacles.reduce((sum, other) => sum + COVERING * commonArea(box, other), 0) + WISH * place * areaOf(box);
+  return (
+    obstacles.reduce((sum, other) => sum + COVERING * commonArea(box, other), 0) + WISH * place * areaOf(box)
+  );
 }
 
 function areaOf(box: Box): number {

@@ -90,11 +90,14 @@ function tableHtml(table: TableBlock): string {
   const across = besides(table);
   const style = across > 1 ? ` style="--besides:${across}"` : "";
   const whole = table.rows.length <= MOST_WHOLE ? " polewright-whole" : "";
-  return `<div class="polewright-table${whole}"${style} role="region" aria-label="${caption}" tabindex="0"><table><caption><span>${caption}</span></caption><thead><tr>${head}</tr></thead><tbody>
+  const wordy = table.rows.some(([first = ""]) => first.length > LONG_NAME) ? " polewright-wordy" : "";
+  return `<div class="polewright-table${whole}${wordy}"${style} role="region" aria-label="${caption}" tabindex="0"><table><caption><span>${caption}</span></caption><thead><tr>${head}</tr></thead><tbody>
 ${rows.join("\n")}
 </tbody></table></div>`;
 }
 
+/** So long a name of a row gets its room on a telephone before the table scrolls. */
+const LONG_NAME = 20;
 /** A table of more rows may go over to the next sheet of paper. */
 const MOST_WHOLE = 16;
 
@@ -127,7 +130,7 @@ export function styleSheet(theme: Theme): string {
  * The classic Notebook and Notebook 7 fold a long output into a low box: a caution must not be hidden there. On a telephone
  * the classic Notebook leaves beside it the room that its prompt has on a wide screen.
  */
-const UNFOLDED = `.output_scroll:has(.polewright){height:auto!important;overflow:visible!important;box-shadow:none!important}
+export const UNFOLDED = `.output_scroll:has(.polewright){height:auto!important;overflow:visible!important;box-shadow:none!important}
 .jp-mod-outputsScrolled .jp-Cell-outputArea:has(.polewright){max-height:none!important;overflow:visible!important}
 @media (max-width:540px){.output_subarea:has(.polewright,.polewright-frame){max-width:100%!important}}`;
 
@@ -204,6 +207,7 @@ function themeRules(theme: Theme, root: string): string {
     [" tbody tr", `background:${c.page}!important`],
     [" tbody tr:nth-child(even) :is(th,td)", `background:${c.stripe}!important`],
     [" .polewright-right", "text-align:right!important;font-variant-numeric:tabular-nums;white-space:nowrap"],
+    [" thead .polewright-right", "white-space:normal"],
     [" .polewright-struck", "text-decoration:line-through"],
     [" figure", "margin:1em 0"],
     [" .polewright-title", `color:${c.text}!important;font-weight:700;font-size:1.1em;margin:.2em 0`],
@@ -216,6 +220,6 @@ function themeRules(theme: Theme, root: string): string {
     [" .polewright-still img", "display:block;width:100%;max-width:680px;height:auto;margin:0 auto"],
   ];
   // On a telephone the tables draw in before they scroll.
-  const narrow = `@media (max-width:560px){${root} :is(th,td){padding:.25em .3em}${root} :is(table,caption){font-size:14px}${root}{padding:.4em .3em}}`;
+  const narrow = `@media (max-width:560px){${root} :is(th,td){padding:.25em .3em}${root} :is(table,caption){font-size:14px}${root} .polewright-wordy tbody th{min-width:9em}${root}{padding:.4em .3em}}`;
   return [...rules.map(([selector, body]) => `${root}${selector}{${body}}`), narrow].join("\n");
 }

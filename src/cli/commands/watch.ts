@@ -60,7 +60,7 @@ export const watch = deed({
       throw new PolewrightError("not-known-yet", `The base is not to be turned by this night yet: ${why}.`);
     }
     const say = (line: string): void => {
-      process.stdout.write(inColours(`${plainText(line)}\n`, coloursOf(process.stdout, theme)));
+      process.stdout.write(inColours(`${plainText(line) || " "}\n`, coloursOf(process.stdout, theme)));
     };
     const ring = tone ? "\x07" : "";
     const path = turned ?? diskReading().beside(night, TURNED_FILE);
