@@ -5,7 +5,7 @@ import { FaultList } from "../fault-list.js";
 import type { Camera } from "../mount/mount.js";
 import { readTable } from "../tables/read-table.js";
 import { readFields } from "../tables/table.js";
-import { type DriftColumn, type DriftFields, type DriftObservation, driftTable } from "./fields.js";
+import { type DriftFields, type DriftObservation, driftTable } from "./fields.js";
 
 export interface DriftFileOptions {
   /** The file's name, for messages. */
@@ -59,23 +59,3 @@ export function makeDrifts(
   faults.throwIfAny();
   return drifts.filter((drift) => drift !== null);
 }
-
-/** The beginning of a new drift file: comments on how to fill it in, and its header. */
-export function driftFileStart(columns: readonly DriftColumn[] = defaultColumns): string {
-  return [
-    "# One drift a line. Set a star on the cross-wire, note the time with its zone, let the mount track by itself for some",
-    "# minutes, and write down how far the star has gone: northward positive, in arcseconds or in pixels of the camera.",
-    "# Best are a star near the meridian and one five to six hours east or west of it, both high enough (20° and more).",
-    columns.join(","),
-    "",
-  ].join("\n");
-}
-
-const defaultColumns: readonly DriftColumn[] = [
-  "time",
-  "star",
-  "minutes",
-  "driftNorthArcsec",
-  "uncertaintyArcsec",
-  "note",
-];

@@ -6,6 +6,7 @@ import {
   closeSync,
   constants,
   existsSync,
+  fsyncSync,
   openSync,
   readSync,
   renameSync,
@@ -15,6 +16,7 @@ import {
 } from "node:fs";
 import { dirname } from "node:path";
 import { PolewrightError } from "../errors.js";
+import { syncFolder } from "./journal.js";
 
 /** How the beginning of a file shows that it was written by the same command earlier, and may be replaced; null: never. */
 const kinds = {
@@ -79,10 +81,9 @@ function asideOf(path: string): string {
 }
 
 function notWritable(path: string, kind: OutputKind, option: string, problem: unknown): PolewrightError {
-  const { code } = problem as NodeJS.ErrnoException;
   return new PolewrightError(
     "not-writable",
-    `${option} ${path}: the ${kinds[kind].what} could not be written. ${writeProblem(code, asideOf(path), problem)}`,
+    `${option} ${path}: the ${kinds[kind].what} could not be written. ${writeProblem(problem, asideOf(path))}`,
   );
 }
 
@@ -103,10 +104,14 @@ export function writeOutputFile(path: string, text: string, kind: OutputKind, op
     isOurs = !isDevice;
     try {
       writeFileSync(descriptor, text);
+      if (!isDevice) fsyncSync(descriptor);
     } finally {
       closeSync(descriptor);
     }
-    if (!isDevice) renameSync(aside, path);
+    if (isDevice) return;
+    // On the disk before the old one goes: a power cut leaves the one or the other whole.
+    renameSync(aside, path);
+    syncFolder(dirname(path));
   } catch (problem) {
     if (isOurs) rmSync(aside, { force: true });
     throw notWritable(path, kind, option, problem);
@@ -124,8 +129,8 @@ function startOf(path: string): string {
 }
 
 /** Why a file could not be written and what to do, in a sentence. */
-function writeProblem(code: string | undefined, aside: string, problem: unknown): string {
-  switch (code) {
+export function writeProblem(problem: unknown, aside: string): string {
+  switch ((problem as NodeJS.ErrnoException).code) {
     case "ENOENT":
       return "Its folder does not exist: make it first, or give another path.";
     case "ENOTDIR":

@@ -92,16 +92,6 @@ export function riseAndSet(target: Target, sky: SkyOverNight, limits: Limits, ti
   };
 }
 
-/**
- * The next time that a target crosses the upper meridian, milliseconds of UTC, within a day; null where it does not
- * (the Moon misses a day now and then).
- */
-export function nextTransit(target: Target, sky: SkyOverNight, timeMs: number): number | null {
-  const west = (at: number): boolean => target.observe(sky.at(at)).hourAngle > 0;
-  // The hour angle also jumps at the lower meridian; there west ceases.
-  return changesOf(west, timeMs, timeMs + 1.04 * DAY_MS).find((change) => change.begins)?.timeMs ?? null;
-}
-
 /** ISO 8601 to the second. */
 export function formatSecond(timeMs: number): string {
   return formatTime(1000 * Math.round(timeMs / 1000));

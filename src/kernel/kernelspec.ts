@@ -297,8 +297,8 @@ function digestOf(path: string): string | undefined {
 /** Written aside and renamed: Jupyter never reads half a file, and a link is replaced, not what it leads to. */
 function replace(path: string, text: string): void {
   const aside = `${path}.${randomUUID()}`;
-  writeFileSync(aside, text, { flag: "wx" });
   try {
+    writeFileSync(aside, text, { flag: "wx" });
     renameSync(aside, path);
   } catch (error) {
     rmSync(aside, { force: true });

@@ -18,7 +18,7 @@ import {
   type Stance,
 } from "../mount/model.js";
 import type { Mount } from "../mount/mount.js";
-import { formatReading, readingAngle, readingFromAngle } from "../mount/readings.js";
+import { formatReading, readingFromAngle } from "../mount/readings.js";
 import {
   type BuiltInTermName,
   type CauseName,
@@ -26,7 +26,6 @@ import {
   termNames,
   termRecords,
 } from "../mount/terms.js";
-import { unfoldedDeclination } from "../night/reduce.js";
 import type { Side } from "../night/sighting.js";
 import type { HourAngleDirection } from "../sky/horizon-frame.js";
 import type { Guidance } from "./guidance.js";
@@ -358,25 +357,4 @@ function pointingUncertainty(known: KnownMount, direction: HourAngleDirection, s
 /** The side on which a mount looks at an hour angle: a German mount changes at the meridian. */
 export function usualSide(mount: Mount, hourAngle: number): Side {
   return mount.kind === "german" && hourAngle < 0 ? "beyond" : "normal";
-}
-
-/**
- * Where the telescope points, from the readings: the inverse of {@link predictReadings}.
- *
- * @param siderealTime - local apparent, radians
- */
-export function pointingOf(
-  known: KnownMount,
-  readings: { readonly hourAngle: number; readonly declination: number },
-  siderealTime: number,
-  side: Side = "normal",
-): HourAngleDirection {
-  const { mount } = known;
-  const { hourAngle, declination } = mount.readings;
-  return known.model.inverse(
-    known.coefficients,
-    readingAngle(readings.hourAngle, hourAngle, { siderealTime }),
-    unfoldedDeclination(readingAngle(readings.declination, declination), side, mount),
-    stanceOf(side),
-  );
 }

@@ -140,17 +140,3 @@ export function icrsFromObservedIn(frame: SkyFrame, direction: HourAngleDirectio
   const { longitude, latitude } = toSpherical(icrs);
   return { raDeg: wrapTurn(longitude) / DEGREE, decDeg: latitude / DEGREE };
 }
-
-/**
- * The ICRS direction that is seen at an hour angle and declination: see {@link icrsFromObservedIn}.
- *
- * @param timeMs - milliseconds of UTC since 1970
- */
-export function icrsFromObserved(
-  direction: HourAngleDirection,
-  timeMs: number,
-  site: Site,
-  air?: Air,
-): IcrsPosition {
-  return icrsFromObservedIn(skyFrame(timeMs, site), direction, air);
-}

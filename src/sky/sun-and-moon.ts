@@ -3,14 +3,13 @@
  */
 import { Body, Equator, MakeTime, Observer } from "astronomy-engine";
 import { DEGREE, HOUR } from "../angles.js";
-import { separation } from "../vectors.js";
 import { daysSinceJ2000 } from "./earth.js";
-import { type HourAngleDirection, hourAngleVector } from "./horizon-frame.js";
-import { liftedDirection, NO_AIR, observe } from "./observe.js";
+import { hourAngleVector } from "./horizon-frame.js";
+import { liftedDirection } from "./observe.js";
 import { refractionConstants } from "./refraction.js";
 import { siderealTime } from "./sidereal-time.js";
 import type { Air, Site } from "./site.js";
-import type { IcrsPosition, ObservedDirection } from "./star.js";
+import type { ObservedDirection } from "./star.js";
 
 function bodyDirection(body: Body, timeMs: number, site: Site, air: Air): ObservedDirection {
   const observer = new Observer(site.latitude, site.longitude, site.heightM);
@@ -44,23 +43,4 @@ export function sunDirection(timeMs: number, site: Site, air: Air = site): Obser
  */
 export function moonDirection(timeMs: number, site: Site, air: Air = site): ObservedDirection {
   return bodyDirection(Body.Moon, timeMs, site, air);
-}
-
-/**
- * How far a place in the sky is from the Sun's centre, radians, 0 to π. The Sun is safe from nothing: keep 30° from it, and
- * never point there by day without cover.
- *
- * @param place - an observed direction, or a star's position
- * @param timeMs - milliseconds of UTC since 1970
- * @example
- * ```ts
- * sunSeparation(findStar("Regulus"), parseTime("2026-08-23T12:00Z"), site) < 1 * (Math.PI / 180); // true: the Sun passes it
- * ```
- */
-export function sunSeparation(place: HourAngleDirection | IcrsPosition, timeMs: number, site: Site): number {
-  if ("raDeg" in place) {
-    const star = observe(place, timeMs, site, NO_AIR);
-    return separation(hourAngleVector(star), hourAngleVector(sunDirection(timeMs, site, NO_AIR)));
-  }
-  return separation(hourAngleVector(place), hourAngleVector(sunDirection(timeMs, site)));
 }

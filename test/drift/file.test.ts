@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { DriftFields } from "../../src/drift/fields.js";
-import { driftFileStart, makeDrifts, readDrifts } from "../../src/drift/file.js";
+import { makeDrifts, readDrifts } from "../../src/drift/file.js";
 import { faultText, InputError } from "../../src/errors.js";
 
 const CAMERA = { focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 };
@@ -190,10 +190,5 @@ describe("a drift file", () => {
     expect(faultsOf(() => one({ driftWestPixels: 10 }, null)).map((fault) => fault.code)).toEqual([
       "no-camera",
     ]);
-  });
-
-  it("begins with a header that reads", () => {
-    const text = `${driftFileStart()}2026-03-14T19:22:10Z,Canopus,10,-3.2,2,\n`;
-    expect(readDrifts(text)[0]).toMatchObject({ label: "Canopus", northArcsec: -3.2 });
   });
 });

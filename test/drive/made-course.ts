@@ -3,7 +3,7 @@ import type { TrackPoint } from "../../src/drive/drive-track.js";
 import type { Mount } from "../../src/mount/mount.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
-import { icrsFromObserved } from "../../src/sky/observe.js";
+import { icrsFromObserved } from "../support/sky.js";
 
 const START_MS = Date.UTC(2026, 2, 14, 20);
 export const OMEGA_ARCSEC = 15.04106717866911;

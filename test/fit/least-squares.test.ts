@@ -1,6 +1,6 @@
 /** The solver by itself: what must hold for any problem, by identities and by published test functions. */
 import { describe, expect, it } from "vitest";
-import { conditionOf, type LeastSquaresProblem, minimise, solveLinear } from "../../src/fit/least-squares.js";
+import { conditionOf, type LeastSquaresProblem, minimise } from "../../src/fit/least-squares.js";
 import { TriangularFactor } from "../../src/fit/triangular-factor.js";
 import { seededRandom } from "../support/random.js";
 
@@ -127,33 +127,6 @@ describe("minimise", () => {
     const solution = minimise(half, new Float64Array([7, 5]));
     expect(solution.parameters[0]).toBeCloseTo(1, 8);
     expect(solution.parameters[1]).toBe(5);
-  });
-});
-
-describe("solveLinear", () => {
-  it("finds ones from Hilbert's matrix in whole numbers, whose condition is 10¹⁰, to the last digits", () => {
-    // Rows 360360 / (i + j + 1) are whole numbers for eight unknowns, so their sums are exact (exact identity). Without the
-    // refinement in double length only about six digits would stand.
-    const SIZE = 8;
-    const rows = Array.from({ length: SIZE }, (_, i) =>
-      Array.from({ length: SIZE }, (__, j) => 360_360 / (i + j + 1)),
-    );
-    const { coefficients, sumOfSquares } = solveLinear(
-      rows,
-      rows.map((row) => row.reduce((sum, entry) => sum + entry, 0)),
-    );
-    for (const one of coefficients) expect(Math.abs(one - 1)).toBeLessThan(1e-15);
-    expect(sumOfSquares).toBeLessThan(1e-20);
-  });
-
-  it("gives the mean and its weight for one unknown", () => {
-    const { coefficients, inverseInformation, sumOfSquares } = solveLinear(
-      [[2], [2], [2], [2]],
-      [2, 4, 6, 8],
-    );
-    expect(coefficients[0]).toBeCloseTo(2.5, 15);
-    expect(inverseInformation[0]).toBeCloseTo(1 / 16, 15);
-    expect(sumOfSquares).toBeCloseTo(20, 13);
   });
 });
 

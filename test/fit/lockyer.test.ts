@@ -8,8 +8,8 @@ import { ARCMINUTE, ARCSECOND, DEGREE } from "../../src/angles.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 import { readNight } from "../../src/night/night-file.js";
-import { icrsFromObserved } from "../../src/sky/observe.js";
 import { parseTime } from "../../src/sky/time.js";
+import { icrsFromObserved } from "../support/sky.js";
 
 const TOLERANCE_ARCMIN = 0.01; // half of Lockyer's last digit, one second of arc
 

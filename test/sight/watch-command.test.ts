@@ -12,9 +12,9 @@ import { jackTurns } from "../../src/base/jack-turns.js";
 import { effectOfTurns, type TurnMade } from "../../src/base/turns-made.js";
 import { openNightFolder } from "../../src/files/night-folder.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
-import { icrsFromObserved } from "../../src/sky/observe.js";
 import { add, cross, fromSpherical, scale, toSpherical, unit, type Vector } from "../../src/vectors.js";
 import { BUILD_TIMEOUT_MS, built, packageFolder } from "../support/built.js";
+import { icrsFromObserved } from "../support/sky.js";
 
 const WITHIN_MS = 1000;
 const PIXEL_DEG = 1 / 3600;

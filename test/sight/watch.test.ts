@@ -15,9 +15,9 @@ import { openNightFolder } from "../../src/files/night-folder.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import type { SolvedPicture } from "../../src/sight/fits-sighting.js";
 import { BaseWatch } from "../../src/sight/watch.js";
-import { icrsFromObserved } from "../../src/sky/observe.js";
 import { add, cross, fromSpherical, scale, toSpherical, unit, type Vector } from "../../src/vectors.js";
 import { seededRandom } from "../support/random.js";
+import { icrsFromObserved } from "../support/sky.js";
 
 const folder = fileURLToPath(new URL("../../data/first-light", import.meta.url));
 const { mount, night } = openNightFolder(folder);

@@ -11,7 +11,6 @@ import { readingAngle } from "../../src/mount/readings.js";
 import { termNames } from "../../src/mount/terms.js";
 import { readNight } from "../../src/night/night-file.js";
 import { reduceNight } from "../../src/night/reduce.js";
-import { darkSpan } from "../../src/simulate/darkness.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { findStar } from "../../src/sky/find-star.js";
 import { hourAngleVector } from "../../src/sky/horizon-frame.js";
@@ -19,6 +18,7 @@ import { observe } from "../../src/sky/observe.js";
 import { sunDirection } from "../../src/sky/sun-and-moon.js";
 import { parseTime } from "../../src/sky/time.js";
 import { separation } from "../../src/vectors.js";
+import { darkSpan } from "../study/darkness.mjs";
 
 const terms = {
   hourAngleZero: 4321.5,
@@ -225,7 +225,7 @@ describe("a simulated night", () => {
 describe("darkness", () => {
   const site = mountWith().site;
   it("begins and ends with the Sun 12° under the horizon, to ten minutes", () => {
-    const night = darkSpan(site, parseTime("2026-03-14T12:00Z"))!;
+    const night = darkSpan({ sunDirection }, site, parseTime("2026-03-14T12:00Z"))!;
     const altitude = (timeMs: number) => sunDirection(timeMs, site).altitude / DEGREE;
     expect(altitude(night.fromMs)).toBeLessThan(-12);
     expect(altitude(night.fromMs - 600_000)).toBeGreaterThan(-12);
@@ -233,6 +233,6 @@ describe("darkness", () => {
     expect(altitude(night.toMs + 600_000)).toBeGreaterThan(-12);
   });
   it("does not come in the far north's summer", () => {
-    expect(darkSpan({ ...site, latitude: 65 }, parseTime("2026-06-21T12:00Z"))).toBeNull();
+    expect(darkSpan({ sunDirection }, { ...site, latitude: 65 }, parseTime("2026-06-21T12:00Z"))).toBeNull();
   });
 });

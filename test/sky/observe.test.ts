@@ -3,14 +3,14 @@ import { describe, expect, it } from "vitest";
 import { ARCSECOND, DEGREE, HOUR, wrapHalfTurn } from "../../src/angles.js";
 import { findStar } from "../../src/sky/find-star.js";
 import { horizonFromHourAngle } from "../../src/sky/horizon-frame.js";
-import { icrsFromObserved, icrsFromObservedIn, NO_AIR, observe, observeIn } from "../../src/sky/observe.js";
+import { icrsFromObservedIn, NO_AIR, observe, observeIn } from "../../src/sky/observe.js";
 import type { Site } from "../../src/sky/site.js";
 import { skyFrame } from "../../src/sky/sky-frame.js";
 import { skyOverNight } from "../../src/sky/sky-over-night.js";
 import { icrsVector } from "../../src/sky/stars-near.js";
-import { sunSeparation } from "../../src/sky/sun-and-moon.js";
 import { parseTime, TIME_RANGE_MS } from "../../src/sky/time.js";
 import { fromSpherical, separation } from "../../src/vectors.js";
+import { icrsFromObserved, sunSeparation } from "../support/sky.js";
 import { apart, hourAngleDirection, number, readTable, ridgeSchool } from "./support.js";
 
 const DAY_MS = 86_400_000;

@@ -6,7 +6,7 @@ export async function builtLibrary() {
   const modules = await Promise.all(
     [
       "simulate/random.js",
-      "simulate/darkness.js",
+      "sky/sun-and-moon.js",
       "simulate/simulate-night.js",
       "mount/mount-file.js",
       "sky/find-star.js",

@@ -1,5 +1,7 @@
 // Sites, mounts, errors and spans of time drawn for the study, everything from one seed.
 
+import { darkSpan } from "./darkness.mjs";
+
 const DAY_MS = 86_400_000;
 const FIRST_DAY_MS = Date.UTC(2024, 0, 1, 12);
 const DAYS = 2500;
@@ -108,7 +110,7 @@ export function towards(random, size) {
 export function drawSpan(library, random, site, hours) {
   for (;;) {
     const noonMs = FIRST_DAY_MS + DAY_MS * Math.floor(DAYS * random()) - (site.longitude / 360) * DAY_MS;
-    const dark = library.darkSpan(site, noonMs);
+    const dark = darkSpan(library, site, noonMs);
     if (dark === null || dark.toMs - dark.fromMs < 5_400_000) continue;
     const lengthMs = Math.min(dark.toMs - dark.fromMs, between(random, ...hours) * 3_600_000);
     const fromMs = between(random, dark.fromMs, dark.toMs - lengthMs);

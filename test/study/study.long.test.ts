@@ -11,10 +11,10 @@ import { evidenceOf } from "../../src/fit/evidence.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import { compareModels } from "../../src/keep/compare.js";
 import { parseMount } from "../../src/mount/mount-file.js";
-import { darkSpan } from "../../src/simulate/darkness.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { findStar } from "../../src/sky/find-star.js";
+import { sunDirection } from "../../src/sky/sun-and-moon.js";
 import { heldAgainst, share, together } from "./judge.mjs";
 import { ROUNDS, runOne } from "./run-one.mjs";
 import { worlds } from "./world-table.mjs";
@@ -27,7 +27,7 @@ const library = {
   evidenceOf,
   compareModels,
   parseMount,
-  darkSpan,
+  sunDirection,
   gaussian,
   seededRandom,
   simulateNight,
