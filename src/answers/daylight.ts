@@ -8,7 +8,7 @@ import { question } from "./answer.js";
 import { given } from "./given.js";
 import { type Moment, momentMs } from "./moment.js";
 import { printable } from "./printable.js";
-import { flag, needed, number, onlyWithout, positive, text, time } from "./takes.js";
+import { flag, needed, number, onlyWith, onlyWithout, positive, text, time } from "./takes.js";
 
 /**
  * What can be set by daylight: the axis's tilt, north by the Sun's shadow, north by a compass.
@@ -37,7 +37,10 @@ export const byDaylight = question({
     at: needed(time("the day, ISO 8601 with its zone (or the site's), or now")),
     tilt: number("degrees", "the axis's tilt as measured"),
     finder: positive("degrees", "the finder's field"),
-    ...onlyWithout("json", { why: flag("the reasons, and the cautions in full") }),
+    ...onlyWith(
+      "tilt",
+      onlyWithout("json", { why: flag("the reasons of the turns, and the cautions in full") }),
+    ),
   },
   ask({ mount: mountPath, at, tilt, finder }, read) {
     const mount = read.mount(mountPath);

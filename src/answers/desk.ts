@@ -6,7 +6,7 @@ import type { Report } from "../report/report.js";
 import { question } from "./answer.js";
 import { mountOption, nightPlace } from "./night.js";
 import { knownTonight } from "./standing.js";
-import { needed, text } from "./takes.js";
+import { text, themedPage } from "./takes.js";
 
 /** `polewright desk NIGHT.csv --out DESK.html`. */
 export const deskOf = question({
@@ -17,7 +17,7 @@ export const deskOf = question({
     night: nightPlace,
     mount: mountOption,
     model: text("file", "a kept model; the night then only sets the zeros"),
-    out: needed(text("file", "the page to write")),
+    out: themedPage,
   },
   ask({ night, mount: mountPath, model, out }, read) {
     const { mount, standing, notes } = knownTonight(read, mountPath, night, model);

@@ -1,10 +1,14 @@
 /** What an error of the mount is, how it shows, and how to correct it. */
+import { InputError } from "../errors.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { type BuiltInTermName, type TermName, termNames } from "../mount/terms.js";
+import type { Night } from "../night/night.js";
+import { nextStar } from "../plan/next.js";
+import { plannableTerms } from "../pointing/known-mount.js";
 import { explain as plainExplain } from "../report/explain.js";
 import type { Report } from "../report/report.js";
 import { question, WrongUsage } from "./answer.js";
-import { fitOf, nightOptions, notATerm } from "./night.js";
+import { nightAndFit, nightOptions, notATerm } from "./night.js";
 import { printable } from "./printable.js";
 import { onlyWith, place, text } from "./takes.js";
 
@@ -20,8 +24,29 @@ import { onlyWith, place, text } from "./takes.js";
  * ```
  */
 export function explain(name: TermName, fit?: MountFit): Report {
-  const report = plainExplain(name, fit);
+  const report = plainExplain(name, fit, fit === undefined ? null : betterStar(name, fit, []));
   return printable({ ...report }, () => report);
+}
+
+/** Which star would measure a term better after the last sighting, in a sentence; null where none can be named. */
+function betterStar(name: TermName, fit: MountFit, sightings: Night["sightings"]): string | null {
+  const last = fit.residuals.at(-1);
+  const [term] = fit.terms.filter((one) => one.name === name);
+  if (
+    last === undefined ||
+    term === undefined ||
+    !fit.sound ||
+    !(plannableTerms as readonly string[]).includes(name)
+  )
+    return null;
+  try {
+    const night = { mount: fit.mount, sightings };
+    return nextStar(night, fit, Date.parse(last.time), { toLearn: name })?.reason ?? null;
+  } catch (problem) {
+    // By then the Sun is up.
+    if (problem instanceof InputError) return null;
+    throw problem;
+  }
 }
 
 /** Where no night says where the telescope stands, the pattern is drawn for here, degrees. */
@@ -41,8 +66,10 @@ export const explanation = question({
     if (!(termNames as readonly string[]).includes(term)) {
       throw new WrongUsage(`error: ${notATerm(term, termNames)}. Terms are ${termNames.join(", ")}.`);
     }
-    const fit = night === undefined ? undefined : fitOf(night, options, read);
-    return { term: term as BuiltInTermName, fit, report: plainExplain(term as TermName, fit) };
+    const found = night === undefined ? undefined : nightAndFit(night, options, read);
+    const name = term as BuiltInTermName;
+    const better = found === undefined ? null : betterStar(name, found.fit, found.night.sightings);
+    return { term: name, fit: found?.fit, report: plainExplain(name, found?.fit, better) };
   },
   say: ({ report }) => [report],
   draw: async ({ term, fit }) => {

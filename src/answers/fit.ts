@@ -2,6 +2,7 @@
 import { roundVerdict } from "../base/jack-turns.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { type FitOptions, fitMount as plainFitMount } from "../fit/mount-fit.js";
+import { correlationOf } from "../fit/separability.js";
 import type { Night } from "../night/night.js";
 import { fitReport } from "../report/fit-report.js";
 import { question } from "./answer.js";
@@ -85,9 +86,7 @@ export function fitJson(fit: MountFit): object {
       message,
       remedy,
     })),
-    correlation: fit.covariance.map((row, i) =>
-      row.map((value, j) => value / Math.sqrt(fit.covariance[i]![i]! * fit.covariance[j]![j]!)),
-    ),
+    correlation: fit.covariance.map((row, i) => row.map((_, j) => correlationOf(fit.covariance, i, j))),
     condition: fit.condition,
     stop: fit.stop,
     priors: fit.priors,

@@ -10,7 +10,7 @@ import {
 } from "../procedures/procedure.js";
 import { procedures } from "../procedures/procedures.js";
 import { procedureReport, proceduresReport } from "../report/procedure-report.js";
-import { question } from "./answer.js";
+import { question, WrongUsage } from "./answer.js";
 import { printable } from "./printable.js";
 import { places, text } from "./takes.js";
 
@@ -88,6 +88,9 @@ export const procedureOf = question({
   },
   ask({ words, mount }, read) {
     const [name, ...values] = words;
+    if (mount !== undefined && values.length === 0) {
+      throw new WrongUsage("error: option --mount has an effect only with what was written down");
+    }
     if (name === undefined) return { one: null, result: null };
     const one = named(name);
     if (values.length === 0) return { one, result: null };

@@ -102,6 +102,9 @@ export function needed<T>(take: Take<T | undefined>): Take<T> {
   return { ...(take as Take<T>), help: `${take.help} (required)`, needed: true };
 }
 
+/** A page to write, which begins in the theme asked for. */
+export const themedPage = needed(text("file", "the page to write"));
+
 /** The same, refused where the other thing is not given: it would have no effect. */
 export function onlyWith<T extends Takes>(other: string, takes: T): T {
   return mapped(takes, (take) => ({ ...take, onlyWith: other }));

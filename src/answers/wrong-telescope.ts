@@ -2,7 +2,7 @@
 import { wrongTelescopePage } from "../page/wrong-telescope.js";
 import { question } from "./answer.js";
 import { pageReport } from "./desk.js";
-import { needed, number, text } from "./takes.js";
+import { number, themedPage } from "./takes.js";
 
 /** Where the page begins when nothing is said. */
 const DEFAULT_LATITUDE = -30;
@@ -14,7 +14,7 @@ export const wrongTelescopeOf = question({
   example: "polewright wrong-telescope --latitude 48 --out wrong.html",
   takes: {
     latitude: number("degrees", "where the page begins, north positive (-30 when not given)"),
-    out: needed(text("file", "the page to write")),
+    out: themedPage,
   },
   ask: ({ latitude, out }, read) => ({
     page: wrongTelescopePage(latitude ?? DEFAULT_LATITUDE, read.page, read.pageTheme),

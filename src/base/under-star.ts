@@ -219,10 +219,15 @@ function afterLast(fit: MountFit): number | null {
   return times.length === 0 ? null : Math.max(...times) + MADE_READY_MS;
 }
 
-/** Where the tube must point before turning for a star to be in the middle when a part of the way is done. */
-function beforeTurning({ setting, motions }: Task, star: Vector, part: number): HourAngleDirection {
+/** What a part of the way does to a direction that is fixed to the mount. */
+function carriedPart({ setting, motions }: Task, part: number) {
   const some = sumOfMotions(motions.map(({ motion }) => scaled(motion, part)));
-  return directionOf(carriedBy(setting.from, some, setting.latitudeDeg).back(star));
+  return carriedBy(setting.from, some, setting.latitudeDeg);
+}
+
+/** Where the tube must point before turning for a star to be in the middle when a part of the way is done. */
+function beforeTurning(task: Task, star: Vector, part: number): HourAngleDirection {
+  return directionOf(carriedPart(task, part).back(star));
 }
 
 function scaled(motion: BaseMotion, part: number): BaseMotion {
@@ -277,24 +282,27 @@ function bestStar(
   const looks = [frames[0]!, frames[frames.length >> 1]!, frames[frames.length - 1]!];
   const suns = looks.map((frame) => sunWatch(frame.timeMs, mount.site));
   if (suns.some((sun) => sun.up)) return null;
+  const carried = carriedPart(task, 1);
+  const uncertaintyAt = axisUncertainty(task);
   const candidates = catalogueStars().flatMap((star) => {
     if (star.vMag > FAINTEST) return [];
-    const seen = looks.map((frame) => observeIn(frame, star));
-    const serves = seen.every((direction, index) => {
+    const seen: HourAngleDirection[] = [];
+    // The first look that forbids a star spares it the others.
+    for (const [index, frame] of looks.entries()) {
+      const direction = observeIn(frame, star);
       const altitude = direction.altitude / DEGREE;
-      const tube = beforeTurning(task, hourAngleVector(direction), 1);
-      return (
-        altitude > LOWEST_DEG &&
-        altitude < HIGHEST_DEG &&
+      if (!(altitude > LOWEST_DEG && altitude < HIGHEST_DEG)) return [];
+      const tube = directionOf(carried.back(hourAngleVector(direction)));
+      const serves =
         Math.abs(direction.declination) < FARTHEST_DECLINATION_DEG * DEGREE &&
         insideLimits(direction, mount.limits) &&
         insideLimits(withHorizon(tube, mount), mount.limits) &&
-        clearOfSun([direction, tube], suns[index]!)
-      );
-    });
+        clearOfSun([direction, tube], suns[index]!);
+      if (!serves) return [];
+      seen.push(direction);
+    }
     const sameSide = new Set(seen.map(({ hourAngle }) => usualSide(mount, hourAngle))).size === 1;
-    if (!serves || !sameSide) return [];
-    const uncertainty = axisUncertainty(task, seen[1]!);
+    const uncertainty = sameSide ? uncertaintyAt(seen[1]!) : null;
     return uncertainty === null ? [] : [{ star, uncertainty }];
   });
   const size = (one: { uncertainty: { altitude: number; east: number } }): number =>
@@ -319,64 +327,71 @@ function withHorizon(direction: HourAngleDirection, mount: Mount) {
 }
 
 /**
- * How sure the axis is after turning until this star is in the middle.
+ * How sure the axis is after turning until a star is in the middle; null where the star cannot tell the means apart.
  *
  * With e the fit's errors, B what they do to the pointing, n the setting and the centring, J what the means do to the star
  * and K what they do to the axis: the star is in the middle where J x = −(B e + n), so the axis ends at e − K J⁻¹ (B e + n).
  */
 function axisUncertainty(
   task: Task,
-  seen: HourAngleDirection,
-): { readonly altitude: number; readonly east: number } | null {
+): (seen: HourAngleDirection) => { readonly altitude: number; readonly east: number } | null {
   const { known, setting, wish } = task;
-  const star = hourAngleVector(seen);
-  const tubeDirection = beforeTurning(task, star, 1);
-  const tube = hourAngleVector(tubeDirection);
+  const whole = carriedPart(task, 1);
   const { up, over } = realTurns(setting, wish);
   const small = 1e-5;
   const at = (u: number, o: number) => {
     const motion = motionOf(setting, wish, u, o);
-    const place = movedPlace(setting.from, motion, setting.latitudeDeg);
-    const sky = inField(carriedBy(setting.from, motion, setting.latitudeDeg).forth(tube), star);
-    return [sky.west, sky.north, place.altitude, place.east] as const;
+    return {
+      place: movedPlace(setting.from, motion, setting.latitudeDeg),
+      ...carriedBy(setting.from, motion, setting.latitudeDeg),
+    };
   };
   const steps: (readonly [number, number])[] = [];
   if (wish.altitude !== null) steps.push([small, 0]);
   if (wish.east !== null) steps.push([0, small]);
-  const slopes = steps.map(([u, o]) => {
-    const plus = at(up + u, over + o);
-    const minus = at(up - u, over - o);
-    return plus.map((value, index) => (value - minus[index]!) / (2 * small));
-  });
-  const J = new Matrix([slopes.map((slope) => slope[0]!), slopes.map((slope) => slope[1]!)]);
-  const K = new Matrix([slopes.map((slope) => slope[2]!), slopes.map((slope) => slope[3]!)]);
-  const normal = J.transpose().mmul(J);
-  if (normal.rows === 2) {
-    const [a, b, c] = [normal.get(0, 0), normal.get(1, 1), normal.get(0, 1)];
-    // Both means move the star along one line: neither can be told from the other.
-    if (!(a * b - c * c > ONE_LINE * a * b)) return null;
-  }
-  const KJ = K.mmul(inverse(normal)).mmul(J.transpose());
-
+  const around = steps.map(([u, o]) => ({ plus: at(up + u, over + o), minus: at(up - u, over - o) }));
+  const slope = (plus: number, minus: number): number => (plus - minus) / (2 * small);
+  const K = new Matrix([
+    around.map(({ plus, minus }) => slope(plus.place.altitude, minus.place.altitude)),
+    around.map(({ plus, minus }) => slope(plus.place.east, minus.place.east)),
+  ]);
   const count = known.names.length;
-  const rows = new Float64Array(2 * count);
-  const side = usualSide(known.mount, tubeDirection.hourAngle);
-  skyPartials(known, tubeDirection, stanceOf(side), rows, new Float64Array(2 + 2 * known.model.size));
-  const B = Matrix.from1DArray(2, count, rows);
   const axis = new Matrix(
     (["polarAltitude", "polarEast"] as const).map((name) =>
       known.names.map((other, index) => (other === name && known.places[index]! >= 0 ? 1 : 0)),
     ),
   );
-  const M = Matrix.sub(axis, KJ.mmul(B));
   const C = Matrix.from1DArray(count, count, known.covariance);
   const { readings, centringArcmin } = known.mount;
   // The axis is set to a whole step, and a whole step is all that the encoder says of where it is: two of them.
   const stepped = (step: number): number => (2 * (step / ARCMINUTE) ** 2) / 12;
-  const N = Matrix.diag([
-    stepped(readingStep(readings.hourAngle)) * Math.cos(tubeDirection.declination) ** 2 + centringArcmin ** 2,
-    stepped(readingStep(readings.declination)) + centringArcmin ** 2,
-  ]);
-  const variance = Matrix.add(M.mmul(C).mmul(M.transpose()), KJ.mmul(N).mmul(KJ.transpose()));
-  return { altitude: Math.sqrt(variance.get(0, 0)), east: Math.sqrt(variance.get(1, 1)) };
+  const rows = new Float64Array(2 * count);
+  const scratch = new Float64Array(2 + 2 * known.model.size);
+  return (seen) => {
+    const star = hourAngleVector(seen);
+    const tubeDirection = directionOf(whole.back(star));
+    const tube = hourAngleVector(tubeDirection);
+    const slopes = around.map(({ plus, minus }) => {
+      const [far, near] = [inField(plus.forth(tube), star), inField(minus.forth(tube), star)];
+      return [slope(far.west, near.west), slope(far.north, near.north)] as const;
+    });
+    const J = new Matrix([slopes.map(([west]) => west), slopes.map(([, north]) => north)]);
+    const normal = J.transpose().mmul(J);
+    if (normal.rows === 2) {
+      const [a, b, c] = [normal.get(0, 0), normal.get(1, 1), normal.get(0, 1)];
+      // Both means move the star along one line: neither can be told from the other.
+      if (!(a * b - c * c > ONE_LINE * a * b)) return null;
+    }
+    const KJ = K.mmul(inverse(normal)).mmul(J.transpose());
+    const side = usualSide(known.mount, tubeDirection.hourAngle);
+    skyPartials(known, tubeDirection, stanceOf(side), rows, scratch);
+    const M = Matrix.sub(axis, KJ.mmul(Matrix.from1DArray(2, count, rows)));
+    const N = Matrix.diag([
+      stepped(readingStep(readings.hourAngle)) * Math.cos(tubeDirection.declination) ** 2 +
+        centringArcmin ** 2,
+      stepped(readingStep(readings.declination)) + centringArcmin ** 2,
+    ]);
+    const variance = Matrix.add(M.mmul(C).mmul(M.transpose()), KJ.mmul(N).mmul(KJ.transpose()));
+    return { altitude: Math.sqrt(variance.get(0, 0)), east: Math.sqrt(variance.get(1, 1)) };
+  };
 }

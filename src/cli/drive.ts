@@ -4,7 +4,7 @@
  */
 import { Argument, Command, InvalidArgumentError, Option } from "commander";
 import { type Question, WrongUsage } from "../answers/answer.js";
-import { choice, flag, type NotTaken, type Take, type Takes, text } from "../answers/takes.js";
+import { choice, flag, type NotTaken, type Take, type Takes, text, themedPage } from "../answers/takes.js";
 import type { Deed } from "./deed.js";
 import { give } from "./give.js";
 import { diskReading } from "./reading.js";
@@ -26,11 +26,7 @@ export function questionCommand(question: Question): Command {
   return commandOf(question, takes, async (values) => {
     const { json, html, theme } = values as { json: boolean; html?: string; theme?: string };
     const read = diskReading(theme);
-    // A page that is written with --out begins in it, too.
-    const shows = html !== undefined || "out" in question.takes || (process.stdout.isTTY && !json);
-    if (theme !== undefined && !shows) {
-      throw new WrongUsage("error: option --theme has an effect only on a terminal, or with --html");
-    }
+    checkTheme(theme, html !== undefined || question.takes.out === themedPage, json);
     const told = await withProgress(() => question.answer(values, read), theme);
     await give(told, read.warnings, {
       json,
@@ -38,6 +34,13 @@ export function questionCommand(question: Question): Command {
       ...(theme === undefined ? {} : { theme }),
     });
   });
+}
+
+/** Refuses a theme that neither a page nor a terminal would show. */
+export function checkTheme(theme: string | undefined, onPage: boolean, json: boolean): void {
+  if (theme !== undefined && !onPage && (json || !process.stdout.isTTY)) {
+    throw new WrongUsage("error: option --theme has an effect only on a terminal, or with --html");
+  }
 }
 
 /** The command of a deed. */
@@ -88,8 +91,10 @@ function optionOf(key: string, take: Take<unknown>): Option {
     take.help,
   ).makeOptionMandatory(take.needed);
   if (take.value === null) return option;
-  if (take.choices !== undefined) return option.choices([...take.choices]);
-  return option.argParser((given) => {
+  const choose = take.choices === undefined ? undefined : option.choices([...take.choices]).parseArg;
+  return option.argParser((given, before: unknown) => {
+    if (before !== undefined) throw new InvalidArgumentError("The option is given twice.");
+    if (choose !== undefined) return choose(given, before);
     const value = take.parse(given);
     if (isNotTaken(value)) throw new InvalidArgumentError(value.notTaken);
     return value;

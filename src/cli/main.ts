@@ -4,6 +4,7 @@
  */
 import { Command, CommanderError } from "commander";
 import { questions } from "../answers/list.js";
+import { plainText } from "../words/escape.js";
 import { deeds } from "./deeds.js";
 import { deedCommand, questionCommand } from "./drive.js";
 import { endQuietlyWithoutReader, giveProblem, WRONG_USAGE } from "./give.js";
@@ -23,8 +24,11 @@ async function commands(called: string | undefined): Promise<Command[]> {
   ]);
 }
 
+// What was typed, or is the name of a file, is told back in the terminal.
+const output = { writeErr: (text: string) => void process.stderr.write(plainText(text)) };
 const program = new Command("polewright");
 program
+  .configureOutput(output)
   .description(
     "From star sightings to levelling-jack turns: how an equatorial mount really stands, and how to correct it.",
   )
@@ -33,7 +37,9 @@ program
 
 async function main(): Promise<void> {
   for (const command of await commands(process.argv[2])) {
-    command.showHelpAfterError(`(polewright ${command.name()} --help lists its options)`);
+    command
+      .configureOutput(output)
+      .showHelpAfterError(`(polewright ${command.name()} --help lists its options)`);
     program.addCommand(command);
   }
   program.showHelpAfterError("(polewright --help lists all commands)");

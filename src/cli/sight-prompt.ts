@@ -123,7 +123,7 @@ export async function enterAtTelescope(
     }
   }
   if (pending !== "") tell([`NOT entered, because its readings were not given: ${pending}.`]);
-  tell([`All that was entered is in ${book.nightPath}.`]);
+  tell(session.closing());
   if (colours === "night") process.stdout.write("\x1b[0m\n");
 }
 

@@ -203,6 +203,14 @@ export class SightSession {
     return this.#book.news().map(({ message }) => `NOTE: ${message}`);
   }
 
+  /** The end: the file is held once more against all that was entered. */
+  closing(): string[] {
+    const { nightPath } = this.#book;
+    return this.#book.isWhole()
+      ? [...this.news(), `All that was entered is in ${nightPath}.`]
+      : [...this.news(), `NOT all that was entered stands in ${nightPath} as a night: see the notes above.`];
+  }
+
   /** The star to sight next; an error's words where none may be sighted, for instance by day. */
   next(): NextStar | string | null {
     try {

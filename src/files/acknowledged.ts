@@ -49,6 +49,10 @@ export class Acknowledged {
     this.#entries.set(identity(sighting), { fields, sighting, line, withdrawn: false });
   }
 
+  forget(sighting: Sighting): void {
+    this.#entries.delete(identity(sighting));
+  }
+
   withdraw(sighting: Sighting): void {
     const entry = this.#entries.get(identity(sighting));
     if (entry !== undefined) this.#entries.set(identity(sighting), { ...entry, withdrawn: true });

@@ -79,7 +79,8 @@ export function syncFolder(folder: string): void {
   try {
     descriptor = openSync(folder, constants.O_RDONLY);
   } catch (problem) {
-    if (process.platform === "win32") return;
+    // Where one may write but not read, that is all that can be done.
+    if (process.platform === "win32" || (problem as NodeJS.ErrnoException).code === "EACCES") return;
     throw problem;
   }
   try {

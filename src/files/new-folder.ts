@@ -1,7 +1,16 @@
 /**
  * A new folder for a night: a mount file, an empty night, a first notebook.
  */
-import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, statSync, writeFileSync } from "node:fs";
+import {
+  closeSync,
+  existsSync,
+  fsyncSync,
+  mkdirSync,
+  openSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from "node:fs";
 import { join } from "node:path";
 import { PolewrightError } from "../errors.js";
 import { mountFileText } from "../mount/mount-file.js";
@@ -10,6 +19,7 @@ import { firstMount } from "./first-mount.js";
 import { firstNotebookText } from "./first-notebook.js";
 import { syncFolder } from "./journal.js";
 import { MOUNT_FILE, NIGHT_FILE } from "./night-folder.js";
+import { writeProblem } from "./output-file.js";
 
 /** The first notebook's name in a folder. */
 const NOTEBOOK_FILE = "first-night.ipynb";
@@ -42,27 +52,30 @@ export function createFolder(path: string): readonly string[] {
       `Nothing was written, because ${there.join(", ")} ${there.length === 1 ? "is" : "are"} there already. Give another folder.`,
     );
   }
+  const written: string[] = [];
   try {
     mkdirSync(path, { recursive: true });
-    const written = files.map(([name, text]) => {
+    for (const [name, text] of files) {
       const file = join(path, name);
       // "wx" refuses a file that appeared since the look above.
       const descriptor = openSync(file, "wx");
+      written.push(file);
       try {
         writeFileSync(descriptor, text);
         fsyncSync(descriptor);
       } finally {
         closeSync(descriptor);
       }
-      return file;
-    });
+    }
     syncFolder(path);
     return written;
   } catch (problem) {
-    const { code, message = String(problem) } = problem as NodeJS.ErrnoException;
+    // Nothing half made is left, which the next try would have to refuse.
+    for (const file of written) rmSync(file, { force: true });
+    const { code } = problem as NodeJS.ErrnoException;
     throw new PolewrightError(
       code === "EEXIST" ? "already-there" : "not-writable",
-      `The folder ${path} could not be filled (${message}). Give a folder that you may write to.`,
+      `The folder ${path} could not be filled. ${writeProblem(problem, path)}`,
     );
   }
 }

@@ -60,6 +60,8 @@ export interface NightFolder {
   readonly warnings: readonly Fault[];
   /** Whether the file could be read when it was last looked at: only then does it hold what the night has. */
   readonly current: boolean;
+  /** Looks into the file once more: whether it holds all that was acknowledged. */
+  isWhole(): boolean;
   /** What happened to the file since this was last asked: rows that others took away, changed, or made unreadable. */
   news(): readonly Fault[];
   /**
@@ -149,6 +151,16 @@ export function openNightFiles(mountPath: string, nightPath: string): NightFolde
     }
   };
 
+  /** The file's text; null where there is no text any more: it is gone, or a folder, or of another kind. */
+  const textNow = (): string | null => {
+    try {
+      return readTextFile(nightPath, "night file");
+    } catch (problem) {
+      if (problem instanceof InputError) return null;
+      throw problem;
+    }
+  };
+
   const writeAgain = ({ fields, sighting, line }: Acknowledgement): void => {
     const end = reading.night.sightings.at(-1);
     const others = (["zeroSet", "tubeSet"] as const).filter((label) => end && end[label] !== sighting[label]);
@@ -178,11 +190,15 @@ export function openNightFiles(mountPath: string, nightPath: string): NightFolde
       const problem = read();
       if (problem !== null) {
         const code = "night-file-changed";
-        const message = `The night file was changed meanwhile and cannot be read as a whole any more: ${problem.message}`;
-        say(code, message, "a night file without faults; what was entered is safely in it");
-        if (!existsSync(nightPath)) return;
-        const missing = acknowledged.missingLines(readTextFile(nightPath, "night file"));
-        for (const one of missing) writeAgain(one);
+        const text = textNow();
+        const what = `The night file was changed meanwhile and cannot be read as a whole any more: ${problem.message}`;
+        if (text === null) {
+          const allowed = "the night file in its place; write these lines into it";
+          say(code, [what, "Entered earlier:", ...acknowledged.lines].join("\n"), allowed);
+          return;
+        }
+        say(code, what, "a night file without faults; what was entered is safely in it");
+        for (const one of acknowledged.missingLines(text)) writeAgain(one);
         return;
       }
       const { lost, revived, changed } = acknowledged.differences(reading.night.sightings);
@@ -263,8 +279,13 @@ export function openNightFiles(mountPath: string, nightPath: string): NightFolde
       return there;
     }
     // The file cannot be read as a night, or an editor replaced it at every turn.
-    const text = existsSync(nightPath) ? readTextFile(nightPath, "night file") : "";
-    if (!text.split(/\r?\n|\r/).includes(line)) {
+    if (
+      !textNow()
+        ?.split(/\r?\n|\r/)
+        .includes(line)
+    ) {
+      // It is for the builder to enter it again, once: so it was not acknowledged.
+      acknowledged.forget(sighting);
       const message = `The sighting is NOT in the night file: another program replaces the file (${nightPath}). Close it and enter the sighting again. The line was:\n${line}`;
       throw new JournalError("line-not-kept", message, line, nightPath);
     }
@@ -317,6 +338,10 @@ export function openNightFiles(mountPath: string, nightPath: string): NightFolde
     },
     get current() {
       return current;
+    },
+    isWhole() {
+      settleIfChanged();
+      return current && acknowledged.differences(reading.night.sightings).lost.length === 0;
     },
     news() {
       const fresh = remarks.slice(told);

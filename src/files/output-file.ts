@@ -6,6 +6,7 @@ import {
   closeSync,
   constants,
   existsSync,
+  fsyncSync,
   openSync,
   readSync,
   renameSync,
@@ -13,8 +14,9 @@ import {
   statSync,
   writeFileSync,
 } from "node:fs";
-import { dirname } from "node:path";
+import { dirname, resolve } from "node:path";
 import { PolewrightError } from "../errors.js";
+import { syncFolder } from "./journal.js";
 
 /** How the beginning of a file shows that it was written by the same command earlier, and may be replaced; null: never. */
 const kinds = {
@@ -73,16 +75,23 @@ export function checkOutputFile(path: string, kind: OutputKind, option: string):
   }
 }
 
+/** Whether two paths lead to one file, however they are spelt. */
+export function isSameFile(one: string, other: string): boolean {
+  if (resolve(one) === resolve(other)) return true;
+  const [first, second] = [one, other].map((path) => statSync(path, { throwIfNoEntry: false }));
+  // A device, such as /dev/null, takes both.
+  return first?.isFile() === true && first.dev === second?.dev && first.ino === second.ino;
+}
+
 /** Where a file is written before it takes its name. */
 function asideOf(path: string): string {
   return `${path}.part`;
 }
 
 function notWritable(path: string, kind: OutputKind, option: string, problem: unknown): PolewrightError {
-  const { code } = problem as NodeJS.ErrnoException;
   return new PolewrightError(
     "not-writable",
-    `${option} ${path}: the ${kinds[kind].what} could not be written. ${writeProblem(code, asideOf(path), problem)}`,
+    `${option} ${path}: the ${kinds[kind].what} could not be written. ${writeProblem(problem, asideOf(path))}`,
   );
 }
 
@@ -103,10 +112,14 @@ export function writeOutputFile(path: string, text: string, kind: OutputKind, op
     isOurs = !isDevice;
     try {
       writeFileSync(descriptor, text);
+      if (!isDevice) fsyncSync(descriptor);
     } finally {
       closeSync(descriptor);
     }
-    if (!isDevice) renameSync(aside, path);
+    if (isDevice) return;
+    // On the disk before the old one goes: a power cut leaves the one or the other whole.
+    renameSync(aside, path);
+    syncFolder(dirname(path));
   } catch (problem) {
     if (isOurs) rmSync(aside, { force: true });
     throw notWritable(path, kind, option, problem);
@@ -124,8 +137,8 @@ function startOf(path: string): string {
 }
 
 /** Why a file could not be written and what to do, in a sentence. */
-function writeProblem(code: string | undefined, aside: string, problem: unknown): string {
-  switch (code) {
+export function writeProblem(problem: unknown, aside: string): string {
+  switch ((problem as NodeJS.ErrnoException).code) {
     case "ENOENT":
       return "Its folder does not exist: make it first, or give another path.";
     case "ENOTDIR":

@@ -110,8 +110,8 @@ export function inOrder(unordered: readonly Causes[], causes: readonly CauseColu
   };
 }
 
-/** A triangle that grows and shrinks by columns of causes at a node. */
-export class CauseTriangle {
+/** A triangle that grows and shrinks by columns of causes at a node. Columns that stand already are not put again. */
+class CauseTriangle {
   private readonly rows: Float64Array;
   private readonly inverse: Float64Array;
   private readonly values: Float64Array;
@@ -120,6 +120,8 @@ export class CauseTriangle {
   private readonly determinants: Float64Array;
   private readonly solved: Float64Array;
   private readonly placed: Int32Array;
+  private readonly precisions: Float64Array;
+  private standing = 0;
   private readonly size: number;
 
   constructor(
@@ -136,15 +138,19 @@ export class CauseTriangle {
     this.determinants = new Float64Array(size + 1);
     this.solved = new Float64Array(size);
     this.placed = new Int32Array(size);
+    this.precisions = new Float64Array(size);
     this.squares[0] = node.square;
     this.determinants[0] = 1;
   }
 
   /** Puts a column behind the first `i`. */
   put(i: number, place: number, precision: number): void {
-    const { size, rows, placed, solved } = this;
+    const { size, rows, placed, precisions, solved } = this;
+    if (i < this.standing && placed[i] === place && precisions[i] === precision) return;
     const { inner, side } = this.node;
     placed[i] = place;
+    precisions[i] = precision;
+    this.standing = i + 1;
     const own = i * size;
     const from = place * size;
     let value = side[place]!;
@@ -220,10 +226,27 @@ export class CauseTriangle {
   }
 }
 
+const kept = new WeakMap<Node, CauseTriangle>();
+
+/** The triangle of a node for prices alone: one for all who ask. */
+export function pricingTriangle(node: Node): CauseTriangle {
+  let triangle = kept.get(node);
+  if (triangle === undefined) {
+    triangle = new CauseTriangle(node, false);
+    kept.set(node, triangle);
+  }
+  return triangle;
+}
+
+/** How many columns a set has. */
+export function columnCount(set: Causes, causes: readonly CauseColumns[]): number {
+  return causes.reduce((sum, { places }, c) => sum + (set[c] === 0 ? 0 : places.length), 0);
+}
+
 /** −2 ln of the density of the rows with each set at a node, odds not counted. */
 export function pricesAt(node: Node, order: SetOrder): Float64Array {
   const { shared, counts, starts, places, precision } = order;
-  const triangle = new CauseTriangle(node, false);
+  const triangle = pricingTriangle(node);
   const prices = new Float64Array(counts.length);
   for (let s = 0; s < counts.length; s++) {
     for (let i = shared[s]!; i < counts[s]!; i++)
@@ -233,15 +256,24 @@ export function pricesAt(node: Node, order: SetOrder): Float64Array {
   return prices;
 }
 
-/** The same for one set, in a triangle that is used again and again. */
-export function priceOfSet(triangle: CauseTriangle, set: Causes, causes: readonly CauseColumns[]): number {
+/**
+ * The same for one set, in a triangle that is used again and again.
+ *
+ * @param last - the cause that stands behind all others: sets that differ in it alone share the rest
+ */
+export function priceOfSet(
+  triangle: CauseTriangle,
+  set: Causes,
+  causes: readonly CauseColumns[],
+  last = -1,
+): number {
   let count = 0;
-  for (let c = 0; c < causes.length; c++) {
-    if (set[c] === 0) continue;
-    const { places } = causes[c]!;
-    for (let k = 0; k < places.length; k++)
-      triangle.put(count++, places[k]!, set[c] === 1 ? 1 : WIDER_PRECISION);
-  }
+  const put = (c: number): void => {
+    if (set[c] === 0) return;
+    for (const place of causes[c]!.places) triangle.put(count++, place, set[c] === 1 ? 1 : WIDER_PRECISION);
+  };
+  for (let c = 0; c < causes.length; c++) if (c !== last) put(c);
+  if (last >= 0) put(last);
   return triangle.price(count);
 }
 

@@ -63,9 +63,9 @@ function touchesAll(layout: Layout, some: Int32Array): boolean {
   );
 }
 
-/** From so many sightings on, a few of them are fitted first, … */
-const MANY = 8000;
-const FEW = 2000;
+/** Of so many sightings a few set the place about which all are looked at. */
+const MANY = 800;
+const FEW = 240;
 /** Close enough for everything else to be linear, in standard deviations of a row. */
 const TOLERANCE = 1e-3;
 
@@ -96,8 +96,7 @@ export function fitCore(
     if (solution.stop === "converged") {
       start = Float64Array.from(start);
       start.set(solution.parameters);
-      // What is averaged about this place sees all rows; the classical fit has no such second look.
-      if (bench.terms === null) return { rows: few, parameters: start, solution };
+      return { rows: few, parameters: start, solution };
     }
   }
   const rows = rowsOf(bench, story, layout, start);

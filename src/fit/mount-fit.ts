@@ -34,9 +34,9 @@ import type {
 } from "./fit-result.js";
 import { horizonNotes } from "./horizon-notes.js";
 import { conditionOf } from "./least-squares.js";
-import { everyCauseOf, fitStory, type Outcome } from "./outcome.js";
+import { everyCauseOf, fitStory, leastSquaresOf, type Outcome } from "./outcome.js";
 import { type Explained, explain, rivalsOf } from "./search.js";
-import { ENTANGLED, entanglements, tellingStar } from "./separability.js";
+import { correlationOf, ENTANGLED, entanglements, tellingStar } from "./separability.js";
 import { circumstanceNotes } from "./sighting-notes.js";
 import { storyOf } from "./story.js";
 import { suspicionOf } from "./suspicion.js";
@@ -206,14 +206,15 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
   const { layout, bench, story, posterior, core } = outcome;
   const reduced = bench.night;
   const priors = findings.terms === null;
-  const { chiSquare, degreesOfFreedom } = priors
-    ? outcome
-    : { chiSquare: core.solution.sumOfSquares, degreesOfFreedom: core.rows.rows - 2 * layout.core };
+  const solution = priors ? outcome : (leastSquaresOf(outcome) ?? outcome);
+  const { chiSquare, degreesOfFreedom } = solution;
   const probability = chiSquareProbability(chiSquare, Math.max(0, degreesOfFreedom));
-  const solution = priors ? outcome : classical(outcome, chiSquare, degreesOfFreedom, probability);
+  const scale = priors ? 1 : scaleUp(chiSquare, degreesOfFreedom, probability);
   const all = layout.columns.length;
   const shown = layout.columns.flatMap((column, j) => (isTerm(column) ? [j] : []));
-  const covariance = shown.map((i) => shown.map((j) => solution.covariance[i * all + j]! / ARCMINUTE ** 2));
+  const covariance = shown.map((i) =>
+    shown.map((j) => (scale * solution.covariance[i * all + j]!) / ARCMINUTE ** 2),
+  );
   const bare = shown.map((j, place): TermEstimate => {
     const column = layout.columns[j]!;
     const cause = causeOf(column);
@@ -230,7 +231,7 @@ function assemble(night: Night, root: Bench, outcome: Outcome, findings: Finding
     };
   });
   const terms = withStandings(bare, covariance);
-  const { residuals, found, expected } = residualsOf(outcome, solution.parameters, root.night.sightings);
+  const { residuals, found, expected } = residualsOf(outcome, root.night.sightings);
   const usedSightings = reduced.sightings.filter((_, i) => story.used[i]);
   const times = usedSightings.map((s) => s.timeMs);
   const meanTimeMs = times.length > 0 ? times.reduce((sum, t) => sum + t, 0) / times.length : null;
@@ -325,21 +326,11 @@ function contradictionNote(outcome: Outcome, findings: Findings, probability: nu
   };
 }
 
-/** The classical fit: least squares without prior knowledge, uncertainties scaled up where the fit is poor. */
-function classical(
-  { core, layout }: Outcome,
-  chiSquare: number,
-  degreesOfFreedom: number,
-  probability: number,
-): { parameters: Float64Array; covariance: Float64Array } {
-  const scale =
-    degreesOfFreedom > 0 && probability < SCALE_UP_PROBABILITY
-      ? Math.max(1, chiSquare / degreesOfFreedom)
-      : 1;
-  const covariance = core.solution.factor.inverseInformation().map((value) => value * scale);
-  if (covariance.length !== layout.columns.length ** 2)
-    throw new Error("A classical fit has core columns only.");
-  return { parameters: core.parameters, covariance };
+/** By how much the variances of a classical fit are scaled up where it is poor. */
+function scaleUp(chiSquare: number, degreesOfFreedom: number, probability: number): number {
+  return degreesOfFreedom > 0 && probability < SCALE_UP_PROBABILITY
+    ? Math.max(1, chiSquare / degreesOfFreedom)
+    : 1;
 }
 
 /** A free term more uncertain than this is not measured, whatever it hangs on. */
@@ -351,14 +342,15 @@ function withStandings(
   covariance: readonly (readonly number[])[],
 ): TermEstimate[] {
   const held = terms.map(({ tolerance, uncertainty }) => tolerance !== null && uncertainty < tolerance / 2);
-  const correlation = (i: number, j: number): number =>
-    Math.abs(covariance[i]![j]!) / Math.sqrt(covariance[i]![i]! * covariance[j]![j]!);
+  const entangled = (i: number, j: number): boolean =>
+    j !== i && Math.abs(correlationOf(covariance, i, j)) >= ENTANGLED;
   return terms.map((term, i) => {
     const measured =
       term.tolerance !== null
         ? held[i]!
-        : term.uncertainty < NOT_MEASURED_ARCMIN &&
-          terms.every((_, j) => j === i || held[j]! || correlation(i, j) < ENTANGLED);
+        : term.uncertainty > 0 &&
+          term.uncertainty < NOT_MEASURED_ARCMIN &&
+          terms.every((_, j) => held[j]! || !entangled(i, j));
     return { ...term, standing: measured ? "measured" : "tolerance only" };
   });
 }
@@ -404,14 +396,12 @@ function pick(term: TermEstimate): { value: number; uncertainty: number } {
 
 function residualsOf(
   outcome: Outcome,
-  parameters: Float64Array,
   entered: readonly { readonly timeMs: number }[],
 ): { residuals: Residual[]; found: number; expected: number } {
-  const { bench, layout, story, rows } = outcome;
+  const { bench, layout, story, parameters } = outcome;
   const { night } = bench;
   const compared = suspicionOf(outcome);
   const { likely } = excludedNotes(outcome);
-  const difference = new Float64Array(3);
   const residuals: Residual[] = [];
   let foundSum = 0;
   let expectedSum = 0;
@@ -419,11 +409,10 @@ function residualsOf(
   const zeroOf = (column: number): number | null => (column < 0 ? null : parameters[column]! / ARCMINUTE);
   for (let i = 0; i < night.count; i++) {
     const sighting = night.sightings[i]!;
-    rows.compare(parameters, i, difference);
-    const hasWest = !Number.isNaN(difference[0]!);
-    const hasNorth = !Number.isNaN(difference[1]!);
-    const west = hasWest ? (difference[0]! * difference[2]!) / ARCMINUTE : 0;
-    const north = hasNorth ? difference[1]! / ARCMINUTE : 0;
+    const hasWest = !Number.isNaN(compared.deltaHourAngle[i]!);
+    const hasNorth = !Number.isNaN(compared.deltaDeclination[i]!);
+    const west = hasWest ? (compared.deltaHourAngle[i]! * compared.cosDeclination[i]!) / ARCMINUTE : 0;
+    const north = hasNorth ? compared.deltaDeclination[i]! / ARCMINUTE : 0;
     const sigmaWest = night.sigmaWest[i]! / ARCMINUTE;
     const sigmaNorth = night.sigmaNorth[i]! / ARCMINUTE;
     const used = story.used[i] === 1;

@@ -9,26 +9,33 @@ import { benchFor } from "./bench.js";
 import { type Layout, layOut } from "./columns.js";
 import { type CoreFit, fitCore, type Start } from "./core-fit.js";
 import { addSquare, type CorePrior, Nodes, type Spectrum } from "./nodes.js";
-import { averaged, chiSquareOf, type Effort, type Posterior, THOROUGH, withEveryCause } from "./posterior.js";
-import { fieldSpectrum } from "./residue.js";
+import {
+  averaged,
+  chiSquareOf,
+  type Effort,
+  type Posterior,
+  THOROUGH,
+  withEveryCause,
+  withoutCauses,
+} from "./posterior.js";
+import { type ResidueRows, residueRowsOf } from "./residue-rows.js";
 import { type Rows, read, rowsOf } from "./rows.js";
 import type { Story } from "./story.js";
 import type { TriangularFactor } from "./triangular-factor.js";
 
 /** A fitted story. */
-export interface Outcome {
+export interface Outcome extends Values {
   readonly story: Story;
   /** The night with the story's clock and site. */
   readonly bench: Bench;
   readonly layout: Layout;
   readonly rows: Rows;
   readonly core: CoreFit;
+  /** From what the smooth residue is told. */
+  readonly fields: readonly [ResidueRows, ResidueRows];
   /** The core's coordinates and the causes' columns at the solution. */
   readonly linear: Linear;
   readonly posterior: Posterior;
-  /** One value a column, radians, and their covariance, row-major. */
-  readonly parameters: Float64Array;
-  readonly covariance: Float64Array;
   readonly chiSquare: number;
   readonly degreesOfFreedom: number;
   /** −2 ln of the density of the rows, averaged over all that may act. The story's own odds are not in it. */
@@ -59,10 +66,6 @@ interface LinearAxis {
 
 /** Longer nights are not kept row by row, and the field is told from cells of the sky. */
 const KEPT_ROWS = 240;
-/** From this many rows an axis on, the field is told from cells. */
-const MANY_ROWS = 600;
-/** The side of a cell: the field hardly changes over it. */
-const CELL = 0.08;
 /** A fit is repeated about its result where the model's curvature changes a row by more than this part of its error, … */
 const CURVED = 0.02;
 /** … and at most so often. */
@@ -79,7 +82,8 @@ export function fitStory(root: Bench, story: Story, before: Start, effort: Effor
   const bench = benchFor(root, story);
   const layout = layOut(bench, story);
   const core = fitCore(bench, story, layout, before);
-  const fitted = { bench, layout, story, core };
+  const fields = residueRowsOf(bench, story, residueReach(bench) > 0);
+  const fitted = { bench, layout, story, core, fields };
   const rows = rowsOf(bench, story, layout, core.parameters);
   return toldAbout(fitted, rows, linearise(fitted, rows, core.parameters), effort);
 }
@@ -89,23 +93,44 @@ export function thorough(outcome: Outcome): Outcome {
   return toldAbout(outcome, outcome.rows, outcome.linear, THOROUGH);
 }
 
+/** Values of all columns, radians, and their covariance, row-major. */
+export interface Values {
+  readonly parameters: Float64Array;
+  readonly covariance: Float64Array;
+}
+
 /** The same with every cause at work; null where rounding leaves nothing. */
-export function everyCauseOf({
-  layout,
-  linear,
-  posterior,
-  core,
-}: Outcome): { readonly parameters: Float64Array; readonly covariance: Float64Array } | null {
-  const every = withEveryCause(layout, linear.nodes, posterior);
-  if (every === null) return null;
-  const { factor } = core.solution;
+export function everyCauseOf(outcome: Outcome): Values | null {
+  const every = withEveryCause(outcome.layout, outcome.linear.nodes, outcome.posterior);
+  return every === null ? null : valuesOf(outcome, every);
+}
+
+/** Least squares as if no cause acted and the errors were as expected, and what it leaves; null as before. */
+export function leastSquaresOf(
+  outcome: Outcome,
+): (Values & { readonly chiSquare: number; readonly degreesOfFreedom: number }) | null {
+  const { nodes } = outcome.linear;
+  const least = withoutCauses(nodes);
+  if (least === null) return null;
   return {
-    parameters: inPlace(layout, factor, every.mean, linear.at).parameters,
-    covariance: covarianceInPlace(layout, factor, every.covariance),
+    ...valuesOf(outcome, least),
+    chiSquare: least.square,
+    degreesOfFreedom: nodes.rows - outcome.layout.core,
   };
 }
 
-type Fitted = Pick<Outcome, "bench" | "layout" | "story" | "core">;
+function valuesOf(
+  { layout, core, linear }: Pick<Outcome, "layout" | "core" | "linear">,
+  { mean, covariance }: { readonly mean: Float64Array; readonly covariance: Float64Array },
+): Values {
+  const { factor } = core.solution;
+  return {
+    parameters: inPlace(layout, factor, mean, linear.at).parameters,
+    covariance: covarianceInPlace(layout, factor, covariance),
+  };
+}
+
+type Fitted = Pick<Outcome, "bench" | "layout" | "story" | "core" | "fields">;
 
 /** Everything averaged about a place, and about its own result where the model curves between. */
 function toldAbout(fitted: Fitted, rows: Rows, linear: Linear, effort: Effort): Outcome {
@@ -114,8 +139,8 @@ function toldAbout(fitted: Fitted, rows: Rows, linear: Linear, effort: Effort): 
   let found = about(fitted, rows, linear, effort);
   for (let repeat = 0; repeat < REPEATS && found !== null; repeat++) {
     const { parameters } = found;
-    if (!(curvature(bench, layout, found.rows, found.linear.at, parameters, found.shift, factor) > CURVED))
-      break;
+    const curved = curvature(bench, layout, found.rows, found.linear.at, parameters, found.shift, factor);
+    if (!(curved > CURVED * found.posterior.likeliest.scale)) break;
     // A night with gross mistakes may curve for ever: then the first place serves.
     const there = rowsOf(bench, story, layout, parameters);
     const next: About | null = about(fitted, there, linearise(fitted, there, parameters), effort);
@@ -134,18 +159,14 @@ function toldAbout(fitted: Fitted, rows: Rows, linear: Linear, effort: Effort): 
     logFactor += 2 * Math.log(Math.abs(factor.entry(j, j)));
     if (!layout.columns[j]!.held) free++;
   }
-  const { amplitude, precision } = posterior.likeliest;
   return {
-    bench,
-    layout,
-    story,
-    core,
+    ...fitted,
     rows: found.rows,
     linear: found.linear,
     posterior,
     parameters,
     covariance: covarianceInPlace(layout, factor, posterior.covariance),
-    chiSquare: chiSquareOf(nodes, amplitude, precision),
+    chiSquare: chiSquareOf(nodes, posterior.likeliest),
     degreesOfFreedom: Math.max(0, nodes.rows - free),
     rowsPrice: posterior.price + logWidths + logFactor,
   };
@@ -288,79 +309,71 @@ export function toCoordinates(
 }
 
 /** The rows about a place, diagonalised. */
-function linearise({ bench, layout, core }: Fitted, rows: Rows, at: Float64Array): Linear {
+function linearise({ bench, layout, core, fields }: Fitted, rows: Rows, at: Float64Array): Linear {
   const { night } = bench;
   const { factor } = core.solution;
   const { columns } = layout;
   const reach = Math.max(...RESIDUE_AMPLITUDES) * residueReach(bench);
   const all = columns.length;
   const width = all + 1;
-  const { usedRows, readings } = rows;
-  const axes = [
-    axisRows(usedRows, readings.hasHourAngle),
-    axisRows(usedRows, readings.hasDeclination),
-  ] as const;
-  const many = axes.some(({ length }) => length > MANY_ROWS);
-  const gather = axes.map((sightings, axis) =>
-    many ? cellGatherer(bench, width) : rowGatherer(bench, sightings, axis === 0, width),
-  );
   const gram = new Float64Array(width * width);
   const partials = new Float64Array(2 * all);
   const difference = new Float64Array(3);
   const line = new Float64Array(width);
-  for (const i of usedRows) {
+  const values = fields.map(({ count }) => new Float64Array(count * width));
+  const single = fields.map(({ spectrum, cellWeights }) => spectrum !== null && cellWeights === null);
+  for (const i of rows.usedRows) {
     rows.compare(at, i, difference, partials);
     const back = toCoordinates(layout, factor, partials, at);
     for (let axis = 0; axis < 2; axis++) {
       if (Number.isNaN(difference[axis]!)) continue;
-      const weight = axis === 0 ? difference[2]! / night.sigmaWest[i]! : 1 / night.sigmaNorth[i]!;
+      const own = axis === 0 ? 1 / night.sigmaWest[i]! : 1 / night.sigmaNorth[i]!;
+      const weight = axis === 0 ? difference[2]! * own : own;
       for (let j = 0; j < all; j++) line[j] = partials[axis * all + j]!;
       line[all] = (axis === 0 ? back.west : back.north) - difference[axis]! * weight;
-      gather[axis]!.add(i, line, 1 / (axis === 0 ? night.sigmaWest[i]! : night.sigmaNorth[i]!));
-      if (many)
-        for (let a = 0; a < width; a++) {
-          const value = line[a]!;
-          if (value !== 0) for (let b = 0; b <= a; b++) gram[a * width + b]! += value * line[b]!;
-        }
+      if (single[axis]) {
+        values[axis]!.set(line, fields[axis]!.placeOf[i]! * width);
+        continue;
+      }
+      addSquare(gram, line, 1);
+      if (fields[axis]!.spectrum === null) continue;
+      const from = fields[axis]!.placeOf[i]! * width;
+      const sums = values[axis]!;
+      for (let j = 0; j < width; j++) sums[from + j]! += own * line[j]!;
     }
   }
   const products: { lambda: number; values: Float64Array }[] = [];
   const kept: LinearAxis[] = [];
   let count = 0;
-  gather.forEach((gatherer, axis) => {
-    const { sightings, values, field } = gatherer.done();
-    count += axes[axis]!.length;
-    if (field.count === 0) return;
-    const spectrum = fieldSpectrum({ ...field, hourAngle: axis === 0 });
+  fields.forEach(({ hourAngle, sightings, count: places, cellWeights, spectrum }, axis) => {
+    count += sightings.length;
+    if (spectrum === null) return;
+    const own = values[axis]!;
+    if (cellWeights !== null)
+      for (let i = 0; i < places; i++) for (let j = 0; j < width; j++) own[i * width + j]! /= cellWeights[i]!;
     const vectors = spectrum.values.length;
     for (let k = 0; k < vectors; k++) {
       const product = new Float64Array(width);
-      for (let i = 0; i < field.count; i++) {
-        const along = spectrum.vectors[k * field.count + i]!;
-        for (let j = 0; j < width; j++) product[j]! += along * values[i * width + j]!;
+      for (let i = 0; i < places; i++) {
+        const along = spectrum.vectors[k * places + i]!;
+        for (let j = 0; j < width; j++) product[j]! += along * own[i * width + j]!;
       }
       products.push({ lambda: spectrum.values[k]!, values: product });
     }
-    if (!many) {
-      if (vectors < field.count)
-        for (let i = 0; i < field.count; i++)
-          for (let a = 0; a < width; a++) {
-            const value = values[i * width + a]!;
-            for (let b = 0; b <= a; b++) gram[a * width + b]! += value * values[i * width + b]!;
-          }
-      else {
-        // Every direction of this axis is among the products.
-        for (let k = products.length - vectors; k < products.length; k++)
-          addSquare(gram, products[k]!.values, 1);
-      }
-      kept.push({
-        hourAngle: axis === 0,
-        sightings,
-        values,
-        eigenvalues: spectrum.values,
-        eigenvectors: spectrum.vectors,
-      });
-    }
+    if (!single[axis]) return;
+    if (vectors < places)
+      for (let i = 0; i < places; i++) addSquare(gram, own.subarray(i * width, (i + 1) * width), 1);
+    // Otherwise every direction of this axis is among the products.
+    else
+      for (let k = products.length - vectors; k < products.length; k++)
+        addSquare(gram, products[k]!.values, 1);
+    kept.push({
+      hourAngle,
+      sightings,
+      values: own,
+      eigenvalues: spectrum.values,
+      eigenvectors: spectrum.vectors,
+    });
   });
   // Along directions of hardly any residue the rows err as the errors do.
   const felt = products.filter(({ lambda }) => lambda * reach * reach > UNFELT);
@@ -373,79 +386,12 @@ function linearise({ bench, layout, core }: Fitted, rows: Rows, at: Float64Array
     spectrum,
     prior,
     nodes: new Nodes(spectrum, prior, layout.core, all - layout.core),
-    axes: many || count > KEPT_ROWS ? null : kept,
+    axes: kept.length === 0 || count > KEPT_ROWS ? null : kept,
   };
 }
 
 /** The largest residue changes the variance of a direction by less than this part: it is none. */
 const UNFELT = 1e-3;
-
-function axisRows(usedRows: Int32Array, has: Uint8Array): Int32Array {
-  return usedRows.filter((i) => has[i] === 1);
-}
-
-interface Gatherer {
-  add(sighting: number, line: Float64Array, weight: number): void;
-  done(): {
-    sightings: Int32Array;
-    values: Float64Array;
-    field: { count: number; directions: Float64Array; weight: Float64Array };
-  };
-}
-
-/** Keeps every row. */
-function rowGatherer(bench: Bench, sightings: Int32Array, _hourAngle: boolean, width: number): Gatherer {
-  const values = new Float64Array(sightings.length * width);
-  const directions = new Float64Array(3 * sightings.length);
-  const weights = new Float64Array(sightings.length);
-  let next = 0;
-  return {
-    add(sighting, line, weight) {
-      values.set(line, next * width);
-      for (let k = 0; k < 3; k++) directions[3 * next + k] = bench.directions[3 * sighting + k]!;
-      weights[next] = weight;
-      next++;
-    },
-    done: () => ({ sightings, values, field: { count: sightings.length, directions, weight: weights } }),
-  };
-}
-
-/** Gathers rows into cells of the sky: for the field, the rows of a cell count as one of their joint weight. */
-function cellGatherer(bench: Bench, width: number): Gatherer {
-  const cells = new Map<number, { sum: Float64Array; direction: Float64Array; weight: number }>();
-  const { hourAngle, declination } = bench.night;
-  return {
-    add(sighting, line, weight) {
-      const key =
-        Math.round(hourAngle[sighting]! / CELL) * 1000 + Math.round((declination[sighting]! + 4) / CELL);
-      let cell = cells.get(key);
-      if (cell === undefined) {
-        cell = { sum: new Float64Array(width), direction: new Float64Array(3), weight: 0 };
-        cells.set(key, cell);
-      }
-      for (let j = 0; j < width; j++) cell.sum[j]! += weight * line[j]!;
-      for (let k = 0; k < 3; k++) cell.direction[k]! += bench.directions[3 * sighting + k]!;
-      cell.weight += weight * weight;
-    },
-    done() {
-      const count = cells.size;
-      const values = new Float64Array(count * width);
-      const directions = new Float64Array(3 * count);
-      const weight = new Float64Array(count);
-      let next = 0;
-      for (const cell of cells.values()) {
-        const root = Math.sqrt(cell.weight);
-        for (let j = 0; j < width; j++) values[next * width + j] = cell.sum[j]! / root;
-        const [x, y, z] = cell.direction as unknown as [number, number, number];
-        const length = Math.hypot(x, y, z);
-        directions.set([x / length, y / length, z / length], 3 * next);
-        weight[next] = root;
-        next++;
-      }
-      return { sightings: new Int32Array(0), values, field: { count, directions, weight } };
-    },
-  };
-}
 
 /** What is known of the core beforehand, in its coordinates. */
 function corePrior(layout: Layout, factor: TriangularFactor, at: Float64Array): CorePrior {

@@ -15,13 +15,14 @@ import {
 import {
   type CauseColumns,
   type Causes,
-  CauseTriangle,
   causesOf,
+  columnCount,
   inOrder,
   momentsAt,
   oddsOf,
   priceOfSet,
   pricesAt,
+  pricingTriangle,
   type SetOrder,
   WIDER_PRECISION,
 } from "./cause-sets.js";
@@ -135,24 +136,38 @@ function likelyNodes(
   const found: Weighed[] = [];
   let least = Number.POSITIVE_INFINITY;
   for (const { amplitude, price: amplitudePrice } of amplitudes) {
-    let before = Number.POSITIVE_INFINITY;
-    let set: Causes | null = null;
-    for (const { scale, price: scalePrice } of SCALES) {
-      const node = nodes.at(amplitude, scale);
-      if (node === null) continue;
-      const told = greedy(node, set, causes);
-      set = told.set;
-      const price = amplitudePrice + scalePrice;
-      const best = price + told.price;
-      if (!Number.isFinite(best)) continue;
-      found.push({ node, price, best });
-      least = Math.min(least, best);
-      // Past its best scale an amplitude only grows worse.
-      if (best > before && best > least + nodeWindow) break;
-      before = best;
+    const first = nodes.at(amplitude, SCALES[0]!.scale);
+    if (first === null) continue;
+    const start = greedy(first, null, causes);
+    // Where the errors are far larger than expected the scales between are not looked at.
+    const middle = bestScale(start.square, nodes.rows);
+    for (const way of middle === 0 ? [1] : [1, -1]) {
+      let before = Number.POSITIVE_INFINITY;
+      let { set } = start;
+      for (let k = way > 0 ? middle : middle - 1; SCALES[k] !== undefined; k += way) {
+        const { scale, price: scalePrice } = SCALES[k]!;
+        const node = nodes.at(amplitude, scale);
+        if (node === null) continue;
+        const told = k === 0 ? start : greedy(node, set, causes);
+        set = told.set;
+        const price = amplitudePrice + scalePrice;
+        const best = price + told.price;
+        if (!Number.isFinite(best)) continue;
+        found.push({ node, price, best });
+        least = Math.min(least, best);
+        // Past its best scale an amplitude only grows worse.
+        if (best > before && best > least + nodeWindow) break;
+        before = best;
+      }
     }
   }
   return found.filter(({ best }) => best < least + nodeWindow);
+}
+
+/** The place of the scale that goes best with what the errors as expected leave of the rows. */
+function bestScale(square: number, rows: number): number {
+  const prices = SCALES.map(({ scale, price }) => square / scale ** 2 + 2 * rows * Math.log(scale) + price);
+  return prices.indexOf(Math.min(...prices));
 }
 
 /** The best node of each amplitude that is likely enough. */
@@ -167,20 +182,35 @@ function guidesOf(likely: readonly Weighed[]): Weighed[] {
   return [...guides.values()];
 }
 
+/** A node's best set as far as {@link greedy} finds it: its price, and what it leaves of the rows' squares. */
+interface Greedy {
+  readonly price: number;
+  readonly set: Causes;
+  readonly square: number;
+}
+
+/** More thoroughly averaged, the same nodes come again. */
+const keptSets = new WeakMap<Node, Greedy>();
+
 /**
- * The price of a node with the causes that pay for themselves, one after the other or two at once.
+ * The causes that pay for themselves at a node, one after the other or two at once.
  *
  * @param start - those of a node close by; null where none is known
  */
-function greedy(
-  node: Node,
-  start: Causes | null,
-  causes: readonly CauseColumns[],
-): { price: number; set: Causes } {
+function greedy(node: Node, start: Causes | null, causes: readonly CauseColumns[]): Greedy {
+  let known = keptSets.get(node);
+  if (known === undefined) {
+    known = searchedGreedily(node, start, causes);
+    keptSets.set(node, known);
+  }
+  return known;
+}
+
+function searchedGreedily(node: Node, start: Causes | null, causes: readonly CauseColumns[]): Greedy {
   const set = start === null ? new Uint8Array(causes.length) : Uint8Array.from(start);
-  const triangle = new CauseTriangle(node, false);
-  const tried = (): number => oddsOf(set, causes) + priceOfSet(triangle, set, causes);
-  let price = tried();
+  const triangle = pricingTriangle(node);
+  const tried = (last: number): number => oddsOf(set, causes) + priceOfSet(triangle, set, causes, last);
+  let price = tried(-1);
   for (;;) {
     let best = price - LEAST_GAIN;
     let change: readonly [number, number][] | null = null;
@@ -189,7 +219,7 @@ function greedy(
       for (let state = 0; state < 3; state++) {
         if (state === now) continue;
         set[c] = state;
-        const changed = tried();
+        const changed = tried(c);
         if (changed < best) {
           best = changed;
           change = [[c, state]];
@@ -205,7 +235,7 @@ function greedy(
         for (let d = 0; d < c; d++) {
           if (set[d]) continue;
           set[d] = 2;
-          const now = tried();
+          const now = tried(d);
           if (now < best) {
             best = now;
             change = [
@@ -218,7 +248,10 @@ function greedy(
         set[c] = 0;
       }
     }
-    if (change === null) return { price, set };
+    if (change === null) {
+      tried(-1);
+      return { price, set, square: triangle.squareOf(columnCount(set, causes)) };
+    }
     for (const [c, state] of change) set[c] = state;
     price = best;
   }
@@ -250,20 +283,20 @@ function likelySets(
     return key;
   };
   let least = Number.POSITIVE_INFINITY;
-  const triangles = guides.map(({ node }) => new CauseTriangle(node, false));
+  const triangles = guides.map(({ node }) => pricingTriangle(node));
   const atGuides = new Float64Array(guides.length);
   const open: { set: Causes; price: number }[] = [];
-  const weigh = (set: Causes): void => {
+  const weigh = (set: Causes, last: number): void => {
     const key = keyOf(set);
     if (known.has(key)) return;
     for (let n = 0; n < guides.length; n++)
-      atGuides[n] = guides[n]!.price + priceOfSet(triangles[n]!, set, causes);
+      atGuides[n] = guides[n]!.price + priceOfSet(triangles[n]!, set, causes, last);
     const weighed = { set: Uint8Array.from(set), price: oddsOf(set, causes) + together(atGuides) };
     known.set(key, weighed);
     open.push(weighed);
     least = Math.min(least, weighed.price);
   };
-  weigh(new Uint8Array(causes.length));
+  weigh(new Uint8Array(causes.length), -1);
   while (open.length > 0 && known.size < mostSets) {
     let next = 0;
     for (let k = 1; k < open.length; k++) if (open[k]!.price < open[next]!.price) next = k;
@@ -275,7 +308,7 @@ function likelySets(
       for (let state = 0; state < 3; state++) {
         if (state === now) continue;
         set[c] = state;
-        weigh(set);
+        weigh(set, c);
       }
       set[c] = now;
     }
@@ -290,7 +323,7 @@ function likelySets(
     beside.set(base.join(""), base);
   }
   const vary = (set: Causes, depth: number): void => {
-    if (depth === joint.length) weigh(set);
+    if (depth === joint.length) weigh(set, joint[depth - 1] ?? -1);
     else
       for (let state = 0; state < 3; state++) {
         set[joint[depth]!] = state;
@@ -314,15 +347,23 @@ function average(
   const { sets } = order;
   const odds = Float64Array.from(sets, (set) => oddsOf(set, causes));
   let likeliest = { node: likely[0]!.node, set: 0, price: Number.POSITIVE_INFINITY };
-  const prices = likely.map(({ node, price }) => {
+  const priced = likely.map(({ node, price }) => {
     const own = pricesAt(node, order);
+    let least = Number.POSITIVE_INFINITY;
     for (let s = 0; s < own.length; s++) {
       own[s]! += odds[s]! + price;
+      if (own[s]! < least) least = own[s]!;
       if (own[s]! < likeliest.price) likeliest = { node, set: s, price: own[s]! };
     }
-    return own;
+    // From here on each set's part of the node's likeliest.
+    let total = 0;
+    for (let s = 0; s < own.length; s++) {
+      own[s] = own[s]! > least + NO_WEIGHT ? 0 : Math.exp((least - own[s]!) / 2);
+      total += own[s]!;
+    }
+    return { parts: own, total, least };
   });
-  const price = together(prices.map(together));
+  const price = together(priced.map(({ least, total }) => least - 2 * Math.log(total)));
   let residueProbability = 0;
   let amplitude = 0;
   let scaleMean = 0;
@@ -333,14 +374,10 @@ function average(
   likely.forEach(({ node }, n) => {
     const group = groups.get(node.amplitude) ?? { alike: [], weights: new Float64Array(sets.length) };
     groups.set(node.amplitude, group);
-    const own = prices[n]!;
-    let total = 0;
-    for (let s = 0; s < own.length; s++) {
-      if (own[s]! > price + NO_WEIGHT) continue;
-      const weight = Math.exp((price - own[s]!) / 2);
-      total += weight;
-      group.weights[s]! += weight;
-    }
+    const { parts, least, total: sum } = priced[n]!;
+    const whole = Math.exp((price - least) / 2);
+    const total = whole * sum;
+    for (let s = 0; s < parts.length; s++) group.weights[s]! += whole * parts[s]!;
     if (node.amplitude > 0) {
       residueProbability += total;
       amplitude += total * node.amplitude;
@@ -384,19 +421,21 @@ function average(
 }
 
 /**
- * χ² of a night with a given residue and given causes, errors as expected.
- *
- * @param precision - of each of the causes' columns; infinite for one that is out
+ * χ² of a night with the likeliest residue and causes, errors as expected. Where the night is so far off that rounding
+ * leaves nothing of it: with errors as large as is likeliest.
  */
-export function chiSquareOf(nodes: Nodes, amplitude: number, precision: Float64Array): number {
-  const node = nodes.at(amplitude, 1);
-  if (node === null) return Number.POSITIVE_INFINITY;
-  const triangle = new CauseTriangle(node, false);
-  let count = 0;
-  precision.forEach((held, place) => {
-    if (Number.isFinite(held)) triangle.put(count++, place, held);
-  });
-  return triangle.squareOf(count);
+export function chiSquareOf(nodes: Nodes, { amplitude, scale, precision }: Posterior["likeliest"]): number {
+  for (const width of [1, scale]) {
+    const node = nodes.at(amplitude, width);
+    if (node === null) continue;
+    const triangle = pricingTriangle(node);
+    let count = 0;
+    precision.forEach((held, place) => {
+      if (Number.isFinite(held)) triangle.put(count++, place, held);
+    });
+    if (Number.isFinite(triangle.price(count))) return Math.max(0, triangle.squareOf(count));
+  }
+  return Number.POSITIVE_INFINITY;
 }
 
 /** What happens in a night and is no property of the mount. */
@@ -414,14 +453,37 @@ export function withEveryCause(
   nodes: Nodes,
   { likeliest, acts }: Posterior,
 ): { mean: Float64Array; covariance: Float64Array } | null {
-  const { core, inner } = nodes;
-  const all = core + inner;
   const node = nodes.at(likeliest.amplitude, likeliest.scale);
   if (node === null) return null;
   const causes = causesOf(layout);
   const counts = ({ name }: CauseColumns): boolean =>
     !OF_ONE_NIGHT.has(name) || (acts.get(name) ?? 0) >= COUNTS_FROM;
-  const order = inOrder([Uint8Array.from(causes, (cause) => (counts(cause) ? 1 : 0))], causes);
+  return normalAt(
+    nodes,
+    node,
+    Uint8Array.from(causes, (cause) => (counts(cause) ? 1 : 0)),
+    causes,
+  );
+}
+
+/** The same with errors as expected, no residue and no cause: least squares; null where rounding leaves nothing. */
+export function withoutCauses(
+  nodes: Nodes,
+): { mean: Float64Array; covariance: Float64Array; square: number } | null {
+  const node = nodes.at(0, 1);
+  const normal = node === null ? null : normalAt(nodes, node, new Uint8Array(0), []);
+  return normal === null ? null : { ...normal, square: node!.square };
+}
+
+/** One set of causes at one node. */
+function normalAt(
+  { core, inner }: Nodes,
+  node: Node,
+  set: Causes,
+  causes: readonly CauseColumns[],
+): { mean: Float64Array; covariance: Float64Array } | null {
+  const all = core + inner;
+  const order = inOrder([set], causes);
   if (!Number.isFinite(pricesAt(node, order)[0]!)) return null;
   const { first, second } = momentsAt(node, order, Float64Array.of(1));
   const mean = new Float64Array(all);

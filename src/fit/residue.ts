@@ -55,6 +55,8 @@ function shared(parts: Float64Array, share: number): Float64Array {
 
 const SKY_PARTS = skyParts();
 const HOUR_PARTS = hourParts();
+const SKY_ROOTS = SKY_PARTS.map(Math.sqrt);
+const HOUR_ROOTS = HOUR_PARTS.map(Math.sqrt);
 /** How many functions the field of one axis is made of. */
 const FEATURES = (SKY_DEGREES + 1) ** 2 + 2 * HOUR_HARMONICS;
 
@@ -189,7 +191,7 @@ function fieldFeatures(directions: Float64Array, at: number, hourAngle: boolean,
     let before = 0;
     let now = m === 0 ? 1 : sectoral * Math.SQRT2;
     for (let l = m; l <= SKY_DEGREES; l++) {
-      const value = now * Math.sqrt(SKY_PARTS[l]!);
+      const value = now * SKY_ROOTS[l]!;
       out[place++] = value * cosM;
       if (m > 0) out[place++] = value * sinM;
       const next =
@@ -206,7 +208,7 @@ function fieldFeatures(directions: Float64Array, at: number, hourAngle: boolean,
     const next = cosK * cosine - past * sine;
     past = past * cosine + cosK * sine;
     cosK = next;
-    const root = Math.sqrt(HOUR_PARTS[k]!) * along;
+    const root = HOUR_ROOTS[k]! * along;
     out[place++] = root * cosK;
     out[place++] = root * past;
   }

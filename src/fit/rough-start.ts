@@ -21,6 +21,8 @@ const ROUGH_SLACK = 25 * ARCMINUTE;
 const ROUGH_CUT = 9;
 /** Two stars of a pair stand at least so far apart. */
 const LEAST_SEPARATION = 12 * DEGREE;
+/** From an axis as far off as any, so many steps bring a pair to within the slack. */
+const PAIR_STEPS = 5;
 /** Sightings that judge a pair: enough to tell, few enough for a season's plate-solved pictures. */
 const JUDGES = 200;
 /** The slack is drawn in by this factor, down to this, and then only the expected errors count. */
@@ -64,12 +66,14 @@ function pairsOf(bench: Bench, limit: number): [number, number][] {
  *
  * @param pairLimit - how many pairs to try
  * @param keep - how many to return, best first
+ * @param limit - only those that disagree less than this
  */
 export function roughStarts(
   root: Bench,
   faults: readonly Fault[],
   pairLimit: number,
   keep: number,
+  limit = Number.POSITIVE_INFINITY,
 ): RoughStart[] {
   const story = storyOf(root.night, faults);
   const bench = benchFor(root, story);
@@ -83,10 +87,15 @@ export function roughStarts(
   const starts: RoughStart[] = [];
   for (const pair of pairsOf(bench, pairLimit)) {
     const rows = rowsOf(bench, story, layout, none, Int32Array.from(pair));
-    const { parameters } = minimise(rows, startingPoint(rows, null), { tolerance: 1e-2, iterationLimit: 8 });
+    const { parameters } = minimise(rows, startingPoint(rows, null), {
+      tolerance: 1e-2,
+      iterationLimit: PAIR_STEPS,
+    });
     const set = layout.hourAngleZero[pair[0]];
+    const most = Math.min(limit, starts[keep - 1]?.disagreement ?? limit) * Math.max(1, judges.length);
     let cost = 0;
     for (const i of judges) {
+      if (cost >= most) break;
       // Other zero sets have no zero here: they are judged after theirs are found.
       if (layout.hourAngleZero[i] !== set) continue;
       rows.compare(parameters, i, difference);
@@ -94,13 +103,15 @@ export function roughStarts(
       const north = read(difference[1]!);
       cost += Math.min(ROUGH_CUT, (west * west + north * north) / (ROUGH_SLACK * ROUGH_SLACK));
     }
+    if (cost >= most) continue;
     starts.push({
       story,
       coefficients: fittedCoefficients(layout, parameters, bench.model.size),
       disagreement: cost / Math.max(1, judges.length),
     });
+    starts.sort((x, y) => x.disagreement - y.disagreement).splice(keep);
   }
-  return starts.sort((x, y) => x.disagreement - y.disagreement).slice(0, keep);
+  return starts;
 }
 
 /** A story whose far sightings are excluded, and what it costs by its core alone. */

@@ -14,7 +14,7 @@ import { jumpsHold } from "./faults/jump.js";
 import { type AnyKind, farKinds, kindOf, nearKinds, priceOfStory } from "./faults/kinds.js";
 import { fitStory, type Outcome, thorough } from "./outcome.js";
 import { QUICK } from "./posterior.js";
-import { refineStart } from "./rough-start.js";
+import { refineStart, roughStarts } from "./rough-start.js";
 import { type Fault, type Story, storyOf } from "./story.js";
 import { isStrange } from "./strange.js";
 
@@ -165,7 +165,7 @@ function explainFrom(fitter: Fitter, starts: readonly (readonly Fault[])[]): Exp
     const told = fitter.fit(faults, null);
     if (told !== null && (current === null || told.price < current.price)) current = told;
   }
-  let best = improved(fitter, current!, FIRST_STEPS);
+  let best = agreesWithItself(fitter.root, current!) ? improved(fitter, current!, FIRST_STEPS) : current!;
   if (!isStrange(best.outcome)) best = improved(fitter, best, STEPS);
   let asEntered = best;
   let others: Told[] = [];
@@ -198,6 +198,17 @@ function explainFrom(fitter: Fitter, starts: readonly (readonly Fault[])[]): Exp
   }
   if (!hasFar(best)) asEntered = best;
   return { ...best, asEntered: asEntered.outcome, others: others.sort((a, b) => a.price - b.price) };
+}
+
+/** Pairs that look for a start with which half of a strange night agrees; none in so many tries, there is none. */
+const AGREEMENT_PAIRS = 40;
+const HALF_DISAGREES = 5;
+
+/** False where no zeros and axis suit half of the night: then it does not lie at single sightings. */
+function agreesWithItself(root: Bench, { outcome }: Told): boolean {
+  if (!isStrange(outcome)) return true;
+  const [start] = roughStarts(root, outcome.story.faults, AGREEMENT_PAIRS, 1);
+  return start !== undefined && start.disagreement < HALF_DISAGREES;
 }
 
 /** Whether a story holds a fault that makes the night unsound. */

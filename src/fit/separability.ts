@@ -33,13 +33,20 @@ const LOWEST = 15 * DEGREE;
 /** A variance smaller than this part of the one before cannot be told from rounding. */
 const ROUNDING = 1e-9;
 
+/** The correlation of two terms, −1 to 1; 0 where rounding has left one of them no variance. */
+export function correlationOf(covariance: readonly (readonly number[])[], i: number, j: number): number {
+  if (i === j) return 1;
+  const scale = Math.sqrt(Math.max(0, covariance[i]![i]!) * Math.max(0, covariance[j]![j]!));
+  return scale > 0 ? Math.max(-1, Math.min(1, covariance[i]![j]! / scale)) : 0;
+}
+
 /** Pairs of terms too strongly correlated, of which one at least is not measured; the worst first. */
 export function entanglements(fit: Pick<MountFit, "terms" | "covariance">): Entanglement[] {
   const found: Entanglement[] = [];
   const { terms, covariance } = fit;
   for (let i = 0; i < terms.length; i++) {
     for (let j = i + 1; j < terms.length; j++) {
-      const correlation = covariance[i]![j]! / Math.sqrt(covariance[i]![i]! * covariance[j]![j]!);
+      const correlation = correlationOf(covariance, i, j);
       if (Math.abs(correlation) < ENTANGLED) continue;
       if (terms[i]!.standing === "measured" && terms[j]!.standing === "measured") continue;
       found.push({ first: i, second: j, correlation });

@@ -447,7 +447,7 @@ export function comparer(outcome: Outcome): (sighting: number, seen?: ModelDirec
   const lever = new Float64Array(2 * size);
   const scale = Math.sqrt(state.noise);
   return (i, seen) => {
-    const comparable = rows.compare(parameters, i, difference, partials, seen);
+    const shared = rows.compare(parameters, i, difference, partials, seen);
     toCoordinates(layout, core.solution.factor, partials, parameters);
     takeLevers(state, partials, all, scale, lever);
     let uu = 0;
@@ -458,6 +458,8 @@ export function comparer(outcome: Outcome): (sighting: number, seen?: ModelDirec
       uv += lever[k]! * lever[size + k]!;
       vv += lever[size + k]! ** 2;
     }
+    // Where the fit says nothing of this place there is nothing to compare with.
+    const comparable = shared && Number.isFinite(uu + vv);
     const hasWest = !Number.isNaN(difference[0]!);
     const hasNorth = !Number.isNaN(difference[1]!);
     const west = (read(difference[0]!) * difference[2]!) / night.sigmaWest[i]! / scale;

@@ -13,12 +13,12 @@ import { join } from "node:path";
 import { setTimeout as sleep } from "node:timers/promises";
 import type { Dealer, Subscriber } from "zeromq";
 import { PolewrightError } from "../errors.js";
+import { newScratchFolder } from "../files/scratch.js";
 import { tidyAtEnd } from "./cleanup.js";
 import { addressOf, type Connection } from "./connection.js";
 import { demandPackages } from "./kernel-packages.js";
 import type { Environment } from "./kernelspec.js";
 import { launcherPath } from "./launcher-path.js";
-import { newScratchFolder, sweepScratchFolders } from "./scratch.js";
 import { believed, bodyOf, type Message, newMessage, signedFrames } from "./wire.js";
 
 const START_TIMEOUT_S = 60;
@@ -178,8 +178,7 @@ export class Kernel {
     demandPackages();
     // Loaded only here: the native library costs every command that starts no kernel. Found as the kernel finds it.
     const { Dealer, Subscriber } = createRequire(launcherPath)("zeromq") as typeof import("zeromq");
-    sweepScratchFolders();
-    const scratch = newScratchFolder();
+    const scratch = newScratchFolder("kernel");
     const connection = await newConnection(scratch);
     const file = join(scratch, "connection.json");
     writeFileSync(file, JSON.stringify(connection), { mode: 0o600 });

@@ -19,6 +19,7 @@ import {
 import { homedir } from "node:os";
 import { posix, win32 } from "node:path";
 import { PolewrightError } from "../errors.js";
+import { nightPageStyle } from "../notebook/night-page.js";
 import { missingPackages } from "./kernel-packages.js";
 import { launcherPath } from "./launcher-path.js";
 import { kernelLogo } from "./logo.js";
@@ -85,6 +86,8 @@ function kernelFolder(env: Environment, platform: string, home: string): string 
 
 /** What Jupyter looks for beside `kernel.json`. */
 const LOGO_FILE = "logo-svg.svg";
+/** The classic Notebook runs it as soon as a notebook has this kernel, trusted or not: the page is dark before any cell ran. */
+const NIGHT_FILE = "kernel.js";
 /** The logo of version 0.1, which did not note what it wrote. */
 const FIRST_LOGO = "fd92b564fb892c1683193067c8e53947af89d9b83e14c99fcb64dcc01472f3c8";
 
@@ -111,6 +114,20 @@ export function kernelspecText(
     metadata: { [KERNEL_NAME]: { launcher, logo: digest(kernelLogo(theme)) } },
   };
   return `${JSON.stringify(spec, null, 1)}\n`;
+}
+
+/** How our module begins. */
+const OURS = "/* Polewright */ ";
+
+/** Whether a module is one that was written here. */
+function isOurs(path: string): boolean {
+  return stat(path)?.isFile() === true && readFileSync(path, "utf8").startsWith(OURS);
+}
+
+/** The night's style as a module of RequireJS, as the classic Notebook wants it. */
+function nightModule(): string {
+  const style = JSON.stringify(nightPageStyle());
+  return `${OURS}define({ onload() { document.head.insertAdjacentHTML("beforeend", ${style}); } });\n`;
 }
 
 function digest(content: string | Uint8Array): string {
@@ -145,6 +162,10 @@ export function addKernel(place: KernelPlace = {}): KernelAnswer {
     if (stat(logo) === undefined || digestOf(logo) === writtenLogo(path)) {
       replace(logo, kernelLogo(night ? "night" : "light"));
     }
+    const module = join(folder, NIGHT_FILE);
+    if (isOurs(module)) rmSync(module);
+    // A module of the user's own stays, too.
+    if (night && stat(module) === undefined) replace(module, nightModule());
     replace(path, kernelspecText(node, launcher, { night, platform }));
   });
   return {
@@ -178,6 +199,7 @@ export function removeKernel(place: KernelPlace = {}): KernelAnswer {
   const left = onDisk(folder, () => {
     const logo = join(folder, LOGO_FILE);
     if (digestOf(logo) === writtenLogo(path)) rmSync(logo);
+    if (isOurs(join(folder, NIGHT_FILE))) rmSync(join(folder, NIGHT_FILE));
     rmSync(path, { force: true });
     const others = readdirSync(folder);
     if (others.length === 0) rmdirSync(folder);
@@ -275,8 +297,8 @@ function digestOf(path: string): string | undefined {
 /** Written aside and renamed: Jupyter never reads half a file, and a link is replaced, not what it leads to. */
 function replace(path: string, text: string): void {
   const aside = `${path}.${randomUUID()}`;
-  writeFileSync(aside, text, { flag: "wx" });
   try {
+    writeFileSync(aside, text, { flag: "wx" });
     renameSync(aside, path);
   } catch (error) {
     rmSync(aside, { force: true });

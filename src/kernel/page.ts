@@ -28,9 +28,9 @@ export interface NotebookPageOptions {
 // markdown-it's own defences. What code cells print as HTML is obeyed: their author could run any code anyway.
 const markdown = new MarkdownIt({ html: false, linkify: false, typographer: false });
 
-/** Nothing may be loaded from anywhere, whatever a cell printed. */
+/** Nothing may be loaded from anywhere nor sent there, whatever a cell printed. */
 const POLICY =
-  "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: blob:; font-src data:";
+  "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: blob:; font-src data:; form-action 'none'; base-uri 'none'";
 
 /**
  * A notebook as a page.

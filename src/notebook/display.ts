@@ -148,7 +148,7 @@ function bundleOf(thing: unknown, display: ShowBundle, theme: Theme): MimeBundle
 
 function htmlOf(thing: unknown, theme: Theme): string {
   if (isFigure(thing)) return figureHtml(thing, theme);
-  if (isWholePage(thing)) return pageFrame(thing);
+  if (isWholePage(thing)) return pageFrame(thing, theme);
   const report = reportOf(thing);
   return typeof report === "string"
     ? `<div class="${rootClass(theme)}"><style>${styleSheet(theme)}</style><p style="white-space:pre-wrap">${escapeHtml(report)}</p></div>`
@@ -171,7 +171,11 @@ function resultOf(thing: unknown): MimeBundle | null {
 }
 
 // In this project's own kernel, which offers its display before anything is imported.
-if (DISPLAY in globalThis) Object.assign(globalThis, { [RESULT]: resultOf });
+if (DISPLAY in globalThis) {
+  Object.assign(globalThis, { [RESULT]: resultOf });
+  // Before the first result: a first cell that shows nothing must not leave the page white.
+  if (currentTheme().name === "night") useTheme("night");
+}
 
 function findDisplay(): ShowBundle | null {
   if (given !== null) {

@@ -26,17 +26,20 @@ function size(place){
 var wide=place.offsetWidth||700;
 return {width:wide,height:axis.scaleanchor?Math.min(tall,wide+(axis.visible===false?90:130)):tall};
 }
+function data(wide){
+return figure.data.map(function(trace){return wide<520&&trace.meta?Object.assign({},trace,trace.meta.narrow):trace;});
+}
 function draw(plotly,place){
 place.setAttribute("data-drawn","");
 var live=document.createElement("div"),now=size(place);
 place.appendChild(live);
-plotly.newPlot(live,figure.data,Object.assign({},figure.layout,now),config).then(function(){
+plotly.newPlot(live,data(now.width),Object.assign({},figure.layout,now),config).then(function(){
 var still=place.querySelector(".polewright-still");
 if(still){still.style.display="none";}
 if(figure.motion){move(plotly,place,live,figure.motion);}
 if(window.ResizeObserver){new ResizeObserver(function(){
 var next=size(place);
-if(place.offsetWidth>0&&next.width!==now.width){now=next;plotly.relayout(live,next);}
+if(place.offsetWidth>0&&next.width!==now.width){now=next;plotly.react(live,data(next.width),Object.assign({},figure.layout,next),config);}
 }).observe(place);}
 }).catch(function(){live.remove();});
 }

@@ -21,7 +21,7 @@ html,body,body *:not(svg):not(svg *){background-color:${page}!important;backgrou
 ${CHOSEN}{background-color:${firstSoft}!important}
 option:checked{background-image:linear-gradient(${firstSoft},${firstSoft})!important}
 ::selection{background-color:${firstSoft}!important;color:${text}!important}
-:is(.cm-content,.CodeMirror-code),:is(.cm-content,.CodeMirror-code) *{background-color:transparent!important}
+:is(.cm-content,.CodeMirror-code),:is(.cm-content,.CodeMirror-code) *,.out_prompt_overlay{background-color:transparent!important}
 :is(.cm-cursor,.CodeMirror-cursor){border-left-color:${first}!important}
 .jp-Cell.jp-mod-active .jp-Collapser-child{background-color:${rule}!important}
 html{color-scheme:dark;scrollbar-color:${rule} ${page}}

@@ -53,7 +53,7 @@ html,body{margin:0;padding:0}
 main{max-width:60rem;margin:0 auto;padding:.5rem}
 ${styleSheet(theme)}
 .polewright-page>h1{font-size:1.6em}
-@page{margin:14mm}
+@page{margin:12mm}
 @media print{main{max-width:none}}
 </style>
 ${night}
@@ -62,7 +62,7 @@ ${night}
 <main class="${rootClass(theme)} polewright-page">
 <h1>${escapeHtml(content.title)}</h1>
 ${content.reports.map((report) => reportHtml(report, theme, { headingLevel: 2, withTitle: report.title !== content.title, withStyle: false, pictures: figures })).join("\n")}
-${figures.filter((_, index) => !placed.has(index)).join("\n")}
+<div class="polewright-figures">${figures.filter((_, index) => !placed.has(index)).join("\n")}</div>
 </main>
 ${live ? plotlyHtml(plotlySource()) : ""}
 </body>

@@ -163,7 +163,7 @@ export function driveCourse(result: DriveResult): readonly Figure[] {
   return driveFigures(result).map(noted);
 }
 
-/** Each term over the months, with its trend. */
+/** The terms that changed over the months, each with its trend; where none did, the one that comes nearest to it. */
 export function overMonths(result: Months): readonly Figure[] {
   return monthsFigures(result).map(noted);
 }

@@ -65,6 +65,7 @@ ${turnedTable(advice)}`
     title,
     summary: `${title}. ${verdictOfTurns(advice)}`,
     heightPx: SHEET_HEIGHT_PX,
+    onPaper: true,
     html: `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><meta name="color-scheme" content="light">
 <title>${escapeHtml(title)}</title><style>${style}</style></head>

@@ -12,6 +12,8 @@ export interface WholePage {
   readonly summary: string;
   /** How high it is shown in a notebook, pixels. */
   readonly heightPx: number;
+  /** Made for paper: black on white, whatever the theme. */
+  readonly onPaper?: boolean;
 }
 
 /** The colours that a page has at first. */

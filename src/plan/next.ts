@@ -3,6 +3,7 @@
  */
 import { DEGREE, HOUR } from "../angles.js";
 import type { MountFit } from "../fit/fit-result.js";
+import { type BuiltInTermName, termDescriptions } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import type { Side } from "../night/sighting.js";
 import {
@@ -175,14 +176,14 @@ function reasonFor(best: Candidate, reasons: Reasons): string {
   if (first) {
     return `Begin with ${where}: it is the brightest star that stands well now, and the first one sets the encoder zeros.`;
   }
-  if (enough) {
+  if (enough && full.toLearn === "pole") {
     return `More stars would not change the turns; if you go on all the same, ${where}, teaches most for its time.`;
   }
   if (full.toLearn !== "pole") {
     const [target] = targetsOf(reasons.known, full.toLearn);
     const sigma = (information: Information): string =>
       arcmin(Math.sqrt(information.covariance[target! * information.size + target!]!));
-    return `${where}, takes the uncertainty of ${full.toLearn} from ${sigma(reasons.before)} to ${sigma(reasons.after)}, the most of all for its time.`;
+    return `${where}, takes the uncertainty of ${labelOf(full.toLearn, reasons.known)} from ${sigma(reasons.before)} to ${sigma(reasons.after)}, the most of all for its time.`;
   }
   if (axisBefore === null) {
     return `${where}, lies where the axis still is unknown; after it the axis is known to about ${arcmin(axisAfter.axis)}.`;
@@ -191,6 +192,11 @@ function reasonFor(best: Candidate, reasons: Reasons): string {
   const eastGain = axisBefore.east - axisAfter.east;
   const most = altitudeGain >= eastGain ? "altitude" : "east–west place";
   return `${where}, measures most of the axis's ${most} for its time: the axis would be known to ${arcmin(axisAfter.axis)} instead of ${arcmin(axisBefore.axis)}.`;
+}
+
+function labelOf(name: string, { mount }: KnownMount): string {
+  const own = mount.customTerms.find((term) => term.name === name);
+  return own?.label ?? termDescriptions[name as BuiltInTermName].label;
 }
 
 function arcmin(value: number): string {

@@ -1,7 +1,7 @@
 /**
  * Where the words beside marks go, so that they cover neither each other nor a mark.
  */
-import type { Point } from "./drawing.js";
+import { hoverText, type Point } from "./drawing.js";
 
 /** A place of a text beside its mark, as plotly names it. */
 export type LabelPlace = `${"top" | "middle" | "bottom"} ${"left" | "center" | "right"}`;
@@ -39,6 +39,8 @@ const LINE = 1.1;
 const GAP_PX = 3;
 /** Rounds of finding better places: after a few nothing moves any more. */
 const ROUNDS = 6;
+/** What a square pixel that is covered costs: more than any wish, so that texts do not even touch. */
+const COVERING = 20;
 /** What each step down the list of wishes costs, as a part of the text's area that is covered. */
 const WISH = 0.02;
 
@@ -70,6 +72,66 @@ export function labelPlaces(
   const ends = orders.map((order) => settle(order, boxes, [...standing, ...marks]));
   const best = ends.reduce((least, end) => (end.cost < least.cost ? end : least));
   return best.chosen.map((choice, index) => wishes[index]![choice]!);
+}
+
+/** A radius of the dish on a telephone, as a part of that on a wide screen. */
+const NARROW = 0.5;
+/** Texts that share so many square pixels still read. */
+const SHARED_PX = 4;
+
+/** The words beside marks, as a trace has them; `meta` is for a telephone, where the page's script finds it. */
+export interface MarkWords {
+  readonly text: readonly string[];
+  readonly textposition: readonly LabelPlace[];
+  readonly meta: { readonly narrow: Omit<MarkWords, "meta"> };
+}
+
+/**
+ * The words beside marks, with their places: names where they keep clear of each other and of the marks, else numbers.
+ *
+ * @param labels - names at their points; the numbers count them from 1
+ * @returns a function that picks the words of some of them, and whether on a telephone numbers stand for names
+ */
+export function namesOrNumbers(
+  labels: readonly Label[],
+  sizes: LabelSizes,
+  kept: readonly KeptLabel[],
+): { readonly wordsOf: (indices: readonly number[]) => MarkWords; readonly numbered: boolean } {
+  const numbers = labels.map(({ point }, index) => ({ point, text: String(index + 1) }));
+  const at = (unitPx: number) => {
+    const there = { ...sizes, unitPx };
+    const places = labelPlaces(labels, there, kept);
+    const named = areApart(labels, places, there, kept);
+    const texts = named ? labels : numbers;
+    return {
+      text: texts.map(({ text }) => hoverText([text])),
+      textposition: named ? places : labelPlaces(numbers, there, kept),
+    };
+  };
+  const [wide, narrow] = [at(sizes.unitPx), at(NARROW * sizes.unitPx)];
+  const pick = ({ text, textposition }: typeof wide, indices: readonly number[]) => ({
+    text: indices.map((index) => text[index] ?? ""),
+    textposition: indices.map((index) => textposition[index] ?? "top center"),
+  });
+  return {
+    wordsOf: (indices) => ({ ...pick(wide, indices), meta: { narrow: pick(narrow, indices) } }),
+    numbered: narrow.text[0] === "1",
+  };
+}
+
+/** Whether the texts cover neither each other nor another's mark. */
+function areApart(
+  labels: readonly Label[],
+  places: readonly LabelPlace[],
+  sizes: LabelSizes,
+  kept: readonly KeptLabel[],
+): boolean {
+  const marks = labels.map(({ point }) => markBox(point, sizes));
+  const standing = kept.map((label) => textBox(label, label.place, sizes));
+  const texts = labels.map((label, index) => textBox(label, places[index]!, sizes));
+  return texts.every((text, index) =>
+    [...marks, ...standing, ...texts.slice(index + 1)].every((other) => commonArea(text, other) < SHARED_PX),
+  );
 }
 
 /** Places the labels one after the other, then again with all others in place, then two at once, until none moves. */
@@ -118,7 +180,7 @@ function settlePairs(
       const together = (placeA: number, placeB: number): number =>
         costOf(boxes[a]!, placeA, others) +
         costOf(boxes[b]!, placeB, others) +
-        commonArea(boxes[a]![placeA]!, boxes[b]![placeB]!);
+        COVERING * commonArea(boxes[a]![placeA]!, boxes[b]![placeB]!);
       let least = together(chosen[a]!, chosen[b]!) - LEAST_GAIN_PX;
       boxes[a]!.forEach((_, placeA) => {
         boxes[b]!.forEach((__, placeB) => {
@@ -162,7 +224,9 @@ function leastCovered(places: readonly Box[], obstacles: readonly Box[]): { plac
 /** What a place covers, and how little it is wished for. */
 function costOf(places: readonly Box[], place: number, obstacles: readonly Box[]): number {
   const box = places[place]!;
-  return obstacles.reduce((sum, other) => sum + commonArea(box, other), 0) + WISH * place * areaOf(box);
+  return (
+    obstacles.reduce((sum, other) => sum + COVERING * commonArea(box, other), 0) + WISH * place * areaOf(box)
+  );
 }
 
 function areaOf(box: Box): number {

@@ -89,9 +89,11 @@ export function monthsTerm(months: Months, term: TermMonths, theme: Theme = ligh
   );
 }
 
-/** The pictures of all terms that the nights tell. */
+/** The pictures of the terms that changed; where none did, of the one that comes nearest to it. */
 export function monthsFigures(months: Months, theme: Theme = lightTheme): Figure[] {
-  return months.terms
-    .filter((term) => term.verdict !== "not told")
-    .map((term) => monthsTerm(months, term, theme));
+  const told = months.terms.filter((term) => term.verdict !== "not told");
+  const changed = told.filter((term) => term.verdict !== "steady");
+  const trend = (term: TermMonths): number => Math.abs(term.perMonth / term.uncertainty);
+  const nearest = [...told].sort((a, b) => trend(b) - trend(a)).slice(0, 1);
+  return (changed.length > 0 ? changed : nearest).map((term) => monthsTerm(months, term, theme));
 }

@@ -6,7 +6,7 @@ import { lightTheme, type Theme } from "../words/theme.js";
 import { DISH_RADIUS_PX, dishBackdrop, dishLayout, dishPoint, dishWords } from "./dish.js";
 import { figure, hoverText, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
-import { labelPlaces } from "./label-places.js";
+import { namesOrNumbers } from "./label-places.js";
 
 const MARKER_PX = 9;
 
@@ -39,8 +39,7 @@ export function planSky(
       name: "planned stars",
       x: points.map(([x]) => rounded(x)),
       y: points.map(([, y]) => rounded(y)),
-      text: labels.map(({ text }) => hoverText([text])),
-      textposition: labelPlaces(labels, sizes, dishWords(latitudeDeg)),
+      ...namesOrNumbers(labels, sizes, dishWords(latitudeDeg)).wordsOf(labels.map((_, index) => index)),
       textfont: { size: theme.fontSizePx, color: colours.text },
       line: { color: colours.muted, width: 1, dash: "dot" },
       marker: { symbol: "circle", size: MARKER_PX, color: colours.first },

@@ -77,7 +77,7 @@ export function residualSky(
   const summary =
     used.length === 0
       ? `Too few sightings: none is in use. ${aside === 0 ? "Sight a star and look again." : `${count(aside, "star")} not in use.`}`
-      : `${count(used.length, "star")} in use, ${aside} not. An arrow runs from a star to where the telescope points; the scale below shows its length. The circles show the error to be expected. Worst in use: ${listText(worstText)}. Seen from above: north up, east right, the zenith in the middle.${said}`;
+      : `${count(used.length, "star")} in use, ${aside} not. An arrow runs from a star, where the telescope really looks, to where its corrected readings say; the scale below shows its length. The circles show the error to be expected. Worst in use: ${listText(worstText)}. Seen from above: north up, east right, the zenith in the middle.${said}`;
   return figure(traces, dishLayout(theme, title), summary);
 }
 

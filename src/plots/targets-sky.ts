@@ -5,7 +5,7 @@ import { lightTheme, type Theme } from "../words/theme.js";
 import { DISH_RADIUS_PX, dishBackdrop, dishLayout, dishPoint, dishWords } from "./dish.js";
 import { figure, hoverText, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
-import { labelPlaces } from "./label-places.js";
+import { namesOrNumbers } from "./label-places.js";
 
 /** An object at its place on the sky. */
 export interface SkyTarget {
@@ -46,7 +46,7 @@ export function targetsSky(
     text: shortName(target),
   }));
   const sizes = { unitPx: DISH_RADIUS_PX, fontPx: theme.fontSizePx, markerPx: MARKER_PX };
-  const places = labelPlaces(labels, sizes, dishWords(mount.latitudeDeg));
+  const { wordsOf, numbered } = namesOrNumbers(labels, sizes, dishWords(mount.latitudeDeg));
   const groups = [
     { reached: true, name: "within reach", symbol: "circle", colour: colours.first },
     { reached: false, name: "outside the limits", symbol: "x", colour: colours.second },
@@ -55,15 +55,13 @@ export function targetsSky(
     const members = up.filter(({ reached }) => reached === group.reached);
     if (members.length === 0) continue;
     const points = members.map((target) => dishPoint(target.azimuthDeg, target.altitudeDeg));
-    const placeOf = members.map((target) => named.indexOf(target));
     traces.push({
       type: "scatter",
       mode: "markers+text",
       name: group.name,
       x: points.map(([x]) => rounded(x)),
       y: points.map(([, y]) => rounded(y)),
-      text: members.map((target, index) => (placeOf[index]! < 0 ? "" : hoverText([shortName(target)]))),
-      textposition: placeOf.map((place) => places[place] ?? "top center"),
+      ...wordsOf(members.map((target) => named.indexOf(target))),
       textfont: { size: theme.fontSizePx, color: colours.text },
       marker: { symbol: group.symbol, size: MARKER_PX, color: group.colour },
       hovertext: members.map((target) =>
@@ -76,10 +74,13 @@ export function targetsSky(
       hoverinfo: "text",
     });
   }
+  const key = numbered
+    ? ` ${named.map((target, index) => `${index + 1} ${shortName(target)}`).join(", ")}.`
+    : "";
   const down = targets.length - up.length;
   const summary =
     up.length === 0
       ? "Nothing of what was asked for stands above the horizon."
-      : `${count(up.length, "object")} above the horizon${down === 0 ? "" : `, ${down} below it`}.${named.length > 0 ? "" : " They are too many to name here: the table names them."} Seen from above: north up, east right, the zenith in the middle.`;
+      : `${count(up.length, "object")} above the horizon${down === 0 ? "" : `, ${down} below it`}.${named.length > 0 ? key : " They are too many to name here: the table names them."} Seen from above: north up, east right, the zenith in the middle.`;
   return figure(traces, dishLayout(theme, `Where to look with ${mount.name}`), summary);
 }

@@ -1,4 +1,5 @@
 import type { MountFit, TermEstimate } from "../fit/fit-result.js";
+import { correlationOf } from "../fit/separability.js";
 import { fixed, signed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import {
@@ -38,14 +39,7 @@ export function correlatedPairs(fit: MountFit): CorrelatedPair[] {
   fit.terms.forEach((second, j) => {
     fit.terms.slice(0, j).forEach((first, i) => {
       if (!isAtWork(first) || !isAtWork(second)) return;
-      const scale = Math.sqrt((fit.covariance[i]?.[i] ?? 0) * (fit.covariance[j]?.[j] ?? 0));
-      if (scale > 0) {
-        pairs.push({
-          first,
-          second,
-          correlation: Math.max(-1, Math.min(1, (fit.covariance[i]?.[j] ?? 0) / scale)),
-        });
-      }
+      pairs.push({ first, second, correlation: correlationOf(fit.covariance, i, j) });
     });
   });
   return pairs.sort((a, b) => Math.abs(b.correlation) - Math.abs(a.correlation));

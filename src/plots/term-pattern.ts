@@ -37,10 +37,11 @@ export function termEffects(name: BuiltInTermName, latitudeDeg: number): TermEff
   const none = new Float64Array(model.size);
   const out = new Float64Array(2);
   const partials = new Float64Array(2 * model.size);
-  // A backlash shows only with a direction of approach: as if every star was come to westward and northward.
+  // What grows through the night is drawn as it is at the end beside the beginning. A backlash shows only with a direction
+  // of approach: as if every star was come to westward and northward.
   const stance = name.endsWith("Backlash")
     ? { ...normalStance, hourAngleApproach: 1, declinationApproach: 1 }
-    : normalStance;
+    : { ...normalStance, progress: 1 };
   return skyGrid(latitude).map((place) => {
     const hourAngle = place.hourAngleDeg * DEGREE;
     const declination = place.declinationDeg * DEGREE;
@@ -75,7 +76,7 @@ function skyGrid(latitude: number): SkyPlace[] {
 }
 
 /**
- * The pattern of one term over the sky: arrows from where a star is to where the readings say the telescope points, for
+ * The pattern of one term over the sky: arrows from a star, where the telescope really looks, to where the readings say, for
  * ten arcminutes of the term. Held beside {@link residualSky}, it tells which term is at work.
  *
  * @param name - a built-in term
@@ -125,6 +126,6 @@ export function termPattern(
   const scale = niceBelow((0.3 / onDish) * DRAWN_ARCMIN);
   traces.push(...scaleArrow(scale, onDish / DRAWN_ARCMIN, theme));
   const { label, positive } = termDescriptions[name];
-  const summary = `For +10${unit} of ${label} (${positive}). The arrows run from the star to where the readings say the telescope points; it really looks at the star. The longest is ${fixed(DRAWN_ARCMIN * largest, 1)}′; the scale below shows how long ${scale}′ is. At latitude ${fixed(Math.abs(site.latitude), 1)}° ${site.latitude < 0 ? "south" : "north"}. Seen from above: north up, east right.`;
+  const summary = `For +10${unit} of ${label} (${positive}). Each arrow runs from a star, where the telescope really looks, to where its readings say. The longest is ${fixed(DRAWN_ARCMIN * largest, 1)}′; the scale below shows how long ${scale}′ is. At latitude ${fixed(Math.abs(site.latitude), 1)}° ${site.latitude < 0 ? "south" : "north"}. Seen from above: north up, east right.`;
   return figure(traces, dishLayout(theme, `The pattern of ${label}`, { showlegend: false }), summary);
 }

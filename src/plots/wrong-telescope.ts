@@ -1,4 +1,4 @@
-/** The telescope with its errors: where it really looks when its dials say something. */
+/** The telescope with its errors: where it really looks when its dials say something, and the other way round. */
 import { ARCMINUTE } from "../angles.js";
 import { type MountModel, mountModel, normalStance } from "../mount/model.js";
 import { type BuiltInTermName, termNames } from "../mount/terms.js";
@@ -35,6 +35,13 @@ export class Telescope {
       { length: this.model.size },
       (_, index) => times * (errors.get(termNames[index]!) ?? 0) * ARCMINUTE,
     );
+  }
+
+  /** What the dials say when it looks there. */
+  dialsAt(star: Direction): Direction {
+    const dials = new Float64Array(2);
+    this.model.forward(this.coefficients, star.hourAngle, star.declination, normalStance, dials);
+    return { hourAngle: dials[0]!, declination: dials[1]! };
   }
 
   /** Where it looks when the dials say this. */

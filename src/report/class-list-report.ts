@@ -67,25 +67,38 @@ export function classListReport(list: ClassList): Report {
       });
     }
   }
-  const notShown = list.notShown.filter(({ unknown }) => !unknown);
-  if (notShown.length > 0) {
-    blocks.push(
-      { kind: "heading", text: "Not this evening" },
-      { kind: "list", ordered: false, items: byReason(notShown) },
-    );
-  }
+  blocks.push(...notShownBlocks(list.notShown));
   return { title: `Class evening with ${list.mount}`, blocks };
 }
 
+/** More names than this for one reason are only counted: nobody asked for each of them. */
+const MOST_NAMED = 12;
+/** A reason with the target's own figure in it: `altitude 8.6° is below the limit of 15°`. */
+const WITH_FIGURE = /^(altitude|hour angle|declination) (\S+(?:°| h)) is /;
+
 /** What cannot be shown, those with the same reason in one line. */
-function byReason(notShown: ClassList["notShown"]): string[] {
-  const reasons = [...new Set(notShown.map(({ why }) => why))];
-  return reasons.map((reason) => {
-    const targets = notShown.filter(({ why }) => why === reason).map(({ target }) => target);
-    return targets.length === 1
-      ? `${targets[0]}: ${reason}`
-      : `${reason.charAt(0).toUpperCase()}${reason.slice(1)}: ${targets.join(", ")}`;
+export function notShownBlocks(notShown: ClassList["notShown"]): Block[] {
+  const groups = new Map<string, string[]>();
+  for (const { target, why, unknown } of notShown) {
+    if (unknown) continue;
+    const [whole = "", what, figure] = WITH_FIGURE.exec(why) ?? [];
+    const reason = `${what === undefined ? "" : `${what} `}${why.slice(whole.length)}`;
+    groups.set(reason, [
+      ...(groups.get(reason) ?? []),
+      figure === undefined ? target : `${target} at ${figure}`,
+    ]);
+  }
+  if (groups.size === 0) return [];
+  const items = [...groups].map(([reason, targets]) => {
+    const more = targets.length - MOST_NAMED;
+    const named =
+      more > 1 ? `${targets.slice(0, MOST_NAMED).join(", ")} and ${more} more` : targets.join(", ");
+    return `${reason.charAt(0).toUpperCase()}${reason.slice(1)}: ${named}`;
   });
+  return [
+    { kind: "heading", text: "Not this evening" },
+    { kind: "list", ordered: false, items },
+  ];
 }
 
 /**

@@ -227,6 +227,7 @@ function tiltText(arcmin: number, mount: Mount): string {
  *
  * @param name - the key of a term, for instance `squareness`
  * @param fit - a fit, for tonight's value and the mount's measures
+ * @param nextStar - which star would measure it better, a sentence
  * @returns a report for {@link reportText} or {@link reportHtml}
  * @throws InputError `unknown-term` when there is no such term
  * @example
@@ -234,7 +235,7 @@ function tiltText(arcmin: number, mount: Mount): string {
  * reportText(explain("cone"))
  * ```
  */
-export function explain(name: TermName, fit?: MountFit): Report {
+export function explain(name: TermName, fit?: MountFit, nextStar: string | null = null): Report {
   if (!isBuiltIn(name)) {
     return explainCustom(name, fit);
   }
@@ -247,6 +248,9 @@ export function explain(name: TermName, fit?: MountFit): Report {
     { kind: "sentence", text: mend },
   ];
   blocks.push(...tonight(name, fit, amount));
+  if (nextStar !== null) {
+    blocks.push({ kind: "sentence", text: `To measure it better, sight another star. ${nextStar}` });
+  }
   if (
     ["cone", "squareness", "tubeSag", "trunnionSag", "ringSag", "polarAltitude", "polarEast"].includes(name)
   ) {

@@ -87,9 +87,24 @@ function tableHtml(table: TableBlock): string {
     return `<tr${table.struck?.includes(index) ? ' class="polewright-struck"' : ""}>${cells.join("")}</tr>`;
   });
   const caption = escapeHtml(table.caption);
-  return `<div class="polewright-table" role="region" aria-label="${caption}" tabindex="0"><table><caption><span>${caption}</span></caption><thead><tr>${head}</tr></thead><tbody>
+  const across = besides(table);
+  const style = across > 1 ? ` style="--besides:${across}"` : "";
+  const whole = table.rows.length <= MOST_WHOLE ? " polewright-whole" : "";
+  const wordy = table.rows.some(([first = ""]) => first.length > LONG_NAME) ? " polewright-wordy" : "";
+  return `<div class="polewright-table${whole}${wordy}"${style} role="region" aria-label="${caption}" tabindex="0"><table><caption><span>${caption}</span></caption><thead><tr>${head}</tr></thead><tbody>
 ${rows.join("\n")}
 </tbody></table></div>`;
+}
+
+/** So long a name of a row gets its room on a telephone before the table scrolls. */
+const LONG_NAME = 20;
+/** A table of more rows may go over to the next sheet of paper. */
+const MOST_WHOLE = 16;
+
+/** In how many pieces, one beside the other, a long narrow table stands on paper. */
+function besides({ head, rows }: TableBlock): number {
+  if (rows.length <= MOST_WHOLE) return 1;
+  return head.length <= 4 ? 3 : head.length <= 6 ? 2 : 1;
 }
 
 /** A reading as a dial shows it, with the sign that every other number has. */
@@ -111,17 +126,32 @@ export function styleSheet(theme: Theme): string {
   return `${colours}\n${UNFOLDED}\n${ON_PAPER}`;
 }
 
-/** The classic Notebook and Notebook 7 fold a long output into a low box: a caution must not be hidden there. */
-const UNFOLDED = `.output_scroll:has(.polewright){height:auto!important;overflow:visible!important;box-shadow:none!important}
-.jp-mod-outputsScrolled .jp-Cell-outputArea:has(.polewright){max-height:none!important;overflow:visible!important}`;
+/**
+ * The classic Notebook and Notebook 7 fold a long output into a low box: a caution must not be hidden there. On a telephone
+ * the classic Notebook leaves beside it the room that its prompt has on a wide screen.
+ */
+export const UNFOLDED = `.output_scroll:has(.polewright){height:auto!important;overflow:visible!important;box-shadow:none!important}
+.jp-mod-outputsScrolled .jp-Cell-outputArea:has(.polewright){max-height:none!important;overflow:visible!important}
+@media (max-width:540px){.output_subarea:has(.polewright,.polewright-frame){max-width:100%!important}}`;
 
-/** A heading stays with what it heads, nothing is folded or cut off, and the pictures are the still ones. */
-const ON_PAPER = `@media print{.polewright{font-size:9.5pt!important;line-height:1.3!important;max-width:none!important}
+/**
+ * A heading stays with what it heads, the pictures are the still ones, and long narrow tables stand in pieces side by side.
+ * Cautions are never folded up; reasons stay on the screen.
+ */
+const ON_PAPER = `@media print{.polewright{font-size:9pt!important;line-height:1.25!important;max-width:none!important}
 .polewright :is(h1,h2,h3,h4,h5,h6,.polewright-title,caption){break-after:avoid}
 .polewright :is(figure,tr,li,p){break-inside:avoid}
 .polewright :is(p,li){orphans:3;widows:3;margin-top:.2em!important;margin-bottom:.2em!important}
 .polewright details::details-content{content-visibility:visible;display:block}
-.polewright-table{overflow:visible!important;container-type:normal!important}
+.polewright-table{overflow:visible!important;container-type:normal!important;columns:var(--besides,auto);column-gap:1.5em}
+.polewright-whole{break-inside:avoid}
+.polewright-table[style]::before{content:attr(aria-label);display:block;column-span:all;font-size:8.5pt}
+.polewright-table[style] caption{display:none}
+.polewright-figures{columns:2;column-gap:1.5em}
+.polewright details:not(:has(.polewright-caution)){display:none}
+.polewright details{columns:2;column-gap:1.5em;font-size:8.5pt}
+.polewright summary{column-span:all}
+.polewright :is(.polewright-caution,.polewright-note,.polewright-verdict){padding:.15em .6em!important}
 .polewright table{font-size:8.5pt!important;max-width:100%}
 .polewright :is(caption,.polewright-summary){font-size:8.5pt!important}
 .polewright caption span{max-width:none!important}
@@ -129,7 +159,7 @@ const ON_PAPER = `@media print{.polewright{font-size:9.5pt!important;line-height
 .polewright .polewright-right{white-space:normal!important}
 .polewright-drawing>:not(.polewright-still){display:none!important}
 .polewright-drawing .polewright-still{display:block!important}
-.polewright-still img{max-width:10.5cm!important;max-height:10.5cm;object-fit:contain}}`;
+.polewright-still img{max-width:9cm!important;max-height:6.5cm;object-fit:contain}}`;
 
 /** A theme's rules. Colours are marked important, since notebooks colour the rows of tables themselves. */
 function themeRules(theme: Theme, root: string): string {
@@ -177,6 +207,7 @@ function themeRules(theme: Theme, root: string): string {
     [" tbody tr", `background:${c.page}!important`],
     [" tbody tr:nth-child(even) :is(th,td)", `background:${c.stripe}!important`],
     [" .polewright-right", "text-align:right!important;font-variant-numeric:tabular-nums;white-space:nowrap"],
+    [" thead .polewright-right", "white-space:normal"],
     [" .polewright-struck", "text-decoration:line-through"],
     [" figure", "margin:1em 0"],
     [" .polewright-title", `color:${c.text}!important;font-weight:700;font-size:1.1em;margin:.2em 0`],
@@ -189,6 +220,6 @@ function themeRules(theme: Theme, root: string): string {
     [" .polewright-still img", "display:block;width:100%;max-width:680px;height:auto;margin:0 auto"],
   ];
   // On a telephone the tables draw in before they scroll.
-  const narrow = `@media (max-width:560px){${root} :is(th,td){padding:.25em .3em}${root} :is(table,caption){font-size:14px}${root}{padding:.4em .3em}}`;
+  const narrow = `@media (max-width:560px){${root} :is(th,td){padding:.25em .3em}${root} :is(table,caption){font-size:14px}${root} .polewright-wordy tbody th{min-width:9em}${root}{padding:.4em .3em}}`;
   return [...rules.map(([selector, body]) => `${root}${selector}{${body}}`), narrow].join("\n");
 }

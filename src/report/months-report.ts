@@ -20,21 +20,27 @@ export function monthsReport(months: Months): Report {
     text: `From ${count(months.nights.length, "night")}, ${months.nights[0]!.slice(0, 10)} to ${months.nights.at(-1)!.slice(0, 10)}. Look again in ${count(months.lookAgainWeeks, "week")}: until then pointing should not lose more than ${fixed(months.limitArcmin, 1)}′.`,
   });
   // What is not told stands in a note, by name.
-  const told = months.terms.filter((term) => term.verdict !== "not told");
-  blocks.push({
-    kind: "table",
-    caption: "Each term over the months",
-    head: ["Term", "Now", "A month", "Robust", "A kelvin", ""],
-    align: ["left", "right", "right", "right", "right", "left"],
-    rows: told.map((term) => [
-      term.label,
-      estimateText(term.now, term.unit),
-      rateText(term.perMonth, term.uncertainty, term.unit),
-      term.robustPerMonth === null ? "" : signed(term.robustPerMonth, decimalsFor(term.uncertainty)),
-      term.perKelvin === null ? "" : rateText(term.perKelvin, term.perKelvinUncertainty!, term.unit),
-      stateText(term),
-    ]),
-  });
+  const steady = months.terms.filter((term) => term.verdict === "steady");
+  const changed = months.terms.filter((term) => term.verdict === "drifts" || term.verdict === "jumped");
+  if (changed.length > 0)
+    blocks.push({
+      kind: "table",
+      caption: "What changed over the months",
+      head: ["Term", "Now", "A month", "Robust", "A kelvin", ""],
+      align: ["left", "right", "right", "right", "right", "left"],
+      rows: changed.map((term) => [
+        term.label,
+        estimateText(term.now, term.unit),
+        rateText(term.perMonth, term.uncertainty, term.unit),
+        term.robustPerMonth === null ? "" : signed(term.robustPerMonth, decimalsFor(term.uncertainty)),
+        term.perKelvin === null ? "" : rateText(term.perKelvin, term.perKelvinUncertainty!, term.unit),
+        stateText(term),
+      ]),
+    });
+  if (steady.length > 0) {
+    const values = steady.map((term) => `${term.label} ${estimateText(term.now, term.unit)}`);
+    blocks.push({ kind: "sentence", text: `Steady: ${values.join("; ")}.` });
+  }
   const going = months.terms.filter((term) => term.verdict === "drifts");
   if (going.length > 0) {
     blocks.push({

@@ -1,7 +1,7 @@
 import type { Timetable, TimetableEntry, TimetableSlot } from "../find/timetable.js";
 import { count } from "../words/lists.js";
 import { arcminText, fixed, signed, withinText } from "../words/numbers.js";
-import { spreadsheetCell } from "./class-list-report.js";
+import { notShownBlocks, spreadsheetCell } from "./class-list-report.js";
 import { type Clock, clockOf, inWholeMinutes } from "./clock.js";
 import { guidanceBlocks } from "./guidance-blocks.js";
 import type { Block, Report } from "./report.js";
@@ -44,13 +44,7 @@ export function timetableReport(table: Timetable): Report {
       { kind: "list", ordered: false, items: table.slots.flatMap((slot) => lookForItem(slot, clock)) },
     );
   }
-  const notShown = table.notShown.filter(({ unknown }) => !unknown);
-  if (notShown.length > 0) {
-    blocks.push(
-      { kind: "heading", text: "Not this evening" },
-      { kind: "list", ordered: false, items: notShown.map(({ target, why }) => `${target}: ${why}`) },
-    );
-  }
+  blocks.push(...notShownBlocks(table.notShown));
   return { title: `Timetable for an evening with ${table.mount}`, blocks };
 }
 

@@ -5,11 +5,12 @@ import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { type MimeBundle, setDisplay, show, useTheme } from "../../src/notebook/display.js";
 import { htmlPage } from "../../src/notebook/page.js";
 import { chooseTheme } from "../../src/notebook/theme.js";
+import { jackSheet } from "../../src/page/jack-sheet.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import { turnsReport } from "../../src/report/turns-report.js";
 import { lightTheme, nightTheme, type Theme } from "../../src/words/theme.js";
 import { ridgeFigures } from "../support/figures.js";
-import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
+import { ridgeAdvice, ridgeFit, ridgeMount } from "../support/fit-fixture.js";
 import { Browser, brightest } from "./browser.js";
 
 /** axe-core (MPL-2.0): the rules of WCAG 2.2 A and AA, and its own best practice. */
@@ -82,6 +83,28 @@ test("a night page prints as the day page does", async () => {
   ]);
 });
 
+test("the turns print on four sheets of A4 at most, and no long table stands in one narrow column", async () => {
+  const { page } = await browser.show(
+    htmlPage({
+      title: reports[0]!.title,
+      reports,
+      figures: ["base-from-above", "axis-pointing", "residual-sky", "residual-angles"].map(
+        (name) => ridgeFigures()[name]!,
+      ),
+      live: false,
+    }),
+  );
+  const printed = (await page.pdf({ format: "A4", preferCSSPageSize: true })).toString("latin1");
+  expect(printed.match(/\/Type\s*\/Page\b/g)!.length).toBeLessThanOrEqual(4);
+  await page.emulateMedia({ media: "print" });
+  const heights = await page.$$eval(".polewright-table", (all) =>
+    all.map((one) => one.getBoundingClientRect().height / one.querySelectorAll("tr").length),
+  );
+  // A row is some 17 pixels high; a long table stands in pieces beside each other.
+  expect(Math.min(...heights)).toBeLessThan(11);
+  await page.close();
+});
+
 describe("a notebook at night", () => {
   /** What the library shows in the theme of the night. */
   const shownBy = (work: () => void): string[] => {
@@ -144,6 +167,21 @@ describe("a notebook at night", () => {
     const bare = html!.replace(/<(style|script)[\s\S]*?<\/\1>/g, "");
     const { page } = await browser.show(`<body style="background:#000;color:#f00">${bare}</body>`);
     await isDark(page, "untrusted");
+    await page.close();
+  });
+
+  test("a page made for paper is dark on the screen, and the whole width of a telephone is its own", async () => {
+    const [html] = shownBy(() => {
+      chooseTheme("night");
+      show(jackSheet(ridgeAdvice(), ridgeMount));
+    }).slice(-1);
+    const classic = `<style>div.output_subarea{max-width:calc(100% - 14ex)}</style><div class="output_subarea">${html}</div>`;
+    const { page } = await browser.show(`<body style="margin:0">${classic}</body>`, 390);
+    await page.waitForTimeout(300);
+    expect(await page.$eval("iframe", (one) => one.getBoundingClientRect().width)).toBeGreaterThan(380);
+    // The margin of the sheet is paper, which by day is white.
+    const corner = await page.screenshot({ clip: { x: 0, y: 0, width: 6, height: 6 } });
+    expect(brightest(corner)).toEqual({ red: 0, green: 0, blue: 0 });
     await page.close();
   });
 

@@ -6,6 +6,8 @@ import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { pagePart } from "../../src/files/page-template.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import { wrongTelescopePage } from "../../src/page/wrong-telescope.js";
+import { dishOffset, dishPoint } from "../../src/plots/dish.js";
+import { termEffects } from "../../src/plots/term-pattern.js";
 import { mystery, mysteryTerms } from "../../src/simulate/mystery.js";
 import { BUILD_TIMEOUT_MS, built } from "../support/built.js";
 import { Browser, brightest } from "./browser.js";
@@ -73,6 +75,35 @@ test("from inside the dome east is on the left, from outside on the right; the k
   expect(await page.inputValue("#error-polarEast")).toBe("20");
   expect(await page.getAttribute("#sky .arrows", "d")).not.toBe(before);
   expect(await page.getAttribute("#mount .tube", "d")).not.toBe(mount);
+  await page.close();
+});
+
+test("its arrows run as those of the patterns do: from the star to where the readings say", async () => {
+  const { page } = await opened();
+  await page.check("#outside");
+  for (const name of ["polarEast", "polarAltitude", "tubeSag"] as const) {
+    await page.click("#right-again");
+    await set(page, `error-${name}`, 30);
+    await page.waitForTimeout(100);
+    const path = (await page.getAttribute("#sky .arrows", "d"))!;
+    const arrows = [...path.matchAll(/M(\S+) (\S+)L(\S+) (\S+)M/g)].map((found) =>
+      found.slice(1).map((number) => Number(number) / 100),
+    );
+    expect(arrows.length).toBeGreaterThan(30);
+    const pattern = termEffects(name, -30).map((effect) => ({
+      at: dishPoint(effect.azimuthDeg, effect.altitudeDeg),
+      way: dishOffset(effect, -30, effect.west, effect.north),
+    }));
+    for (const [x = 0, down = 0, endX = 0, endDown = 0] of arrows) {
+      const near = ({ at }: (typeof pattern)[number]): number => Math.hypot(at[0] - x, at[1] + down);
+      const { way, at } = pattern.reduce((best, one) => (near(one) < near(best) ? one : best));
+      const [dx, dy] = [endX - x, -(endDown - down)];
+      const cosine = (dx * way[0] + dy * way[1]) / (Math.hypot(dx, dy) * Math.hypot(...way));
+      // Places of the two pictures lie up to a tenth of the sky apart; near the place where a pattern turns they differ.
+      if (Math.hypot(at[0] - x, at[1] + down) < 0.1 && Math.hypot(dx, dy) > 0.08 && Math.hypot(...way) > 0.4)
+        expect(cosine, name).toBeGreaterThan(0.7);
+    }
+  }
   await page.close();
 });
 

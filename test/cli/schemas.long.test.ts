@@ -96,7 +96,7 @@ const lines = [
   "wrong-telescope --out wrong.html",
   "class-page poster --latitude -30 --out class.html",
   "procedure",
-  "procedure level --mount first-light/mount.json",
+  "procedure level",
   "procedure backlash plus=3121,3122,3121 minus=3118,3119,3118 --mount first-light/mount.json",
   "explain cone",
   "explain polarAltitude --night first-light/night.csv",

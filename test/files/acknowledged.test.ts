@@ -1,8 +1,9 @@
 /** Rows that were acknowledged, under editors that take them away. */
-import { existsSync, mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { SightSession } from "../../src/cli/sight-session.js";
 import { createFolder } from "../../src/files/new-folder.js";
 import { NIGHT_FILE, type NightFolder, openNightFolder } from "../../src/files/night-folder.js";
 import { openNight } from "../../src/notebook/open-night.js";
@@ -125,6 +126,48 @@ describe("an acknowledged row", () => {
     expect(answer.text).toMatch(/cannot be read as a whole any more/);
     expect(text()).toContain(",1,-1460");
     expect(text()).toContain(",2,-1460");
+  });
+
+  it.each([
+    ["gone", () => {}],
+    ["a folder", () => mkdirSync(file)],
+    ["in UTF-16", () => writeFileSync(file, Buffer.from("\ufefftime,star\n", "utf16le"))],
+  ])(
+    "is told whole where the file is %s at the next look, and counts again once the file is back",
+    (_, put) => {
+      const night = openNightFolder(folder);
+      night.append(sighting(1));
+      const kept = text();
+      rmSync(file);
+      put();
+      expect(rowsOf(night)).toEqual([1]);
+      expect(night.isWhole()).toBe(false);
+      const [news, ...others] = night.news();
+      expect(others).toEqual([]);
+      expect(news).toMatchObject({
+        code: "night-file-changed",
+        message: expect.stringContaining(",1,-1460"),
+      });
+      rmSync(file, { recursive: true, force: true });
+      writeFileSync(file, kept);
+      expect(night.isWhole()).toBe(true);
+      expect(rowsOf(night)).toEqual([1]);
+    },
+  );
+
+  it("is looked for once more when the entry at the telescope ends", () => {
+    const night = openNightFolder(folder);
+    const before = text();
+    night.append(sighting(1));
+    saveByRenaming(before);
+    const session = new SightSession(night, () => Date.UTC(2026, 2, 14, 18));
+    expect(session.closing()).toEqual([
+      expect.stringContaining("It was entered again"),
+      expect.stringContaining("All that was entered is in"),
+    ]);
+    expect(text()).toContain(",1,-1460");
+    rmSync(file);
+    expect(session.closing().join("\n")).toMatch(/Entered earlier:\n2026.*\nNOT all/s);
   });
 });
 

@@ -106,6 +106,9 @@ describe("a problem told in the terminal", () => {
         ["explain", evil],
         ["run", `${evil}.ipynb`],
         ["new", `night.csv/${evil}`],
+        [evil],
+        ["fit", "night.csv", `--${evil}`],
+        ["find", "night.csv", "--at", evil],
       ]) {
         const done = spawnSync(process.execPath, [main, ...args], { cwd: folder, encoding: "utf8" });
         expect(done.status, args.join(" ")).not.toBe(0);

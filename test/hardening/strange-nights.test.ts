@@ -187,3 +187,70 @@ it(`strange nights, ${STRANGE} of them, come through to the figures or are refus
   );
   expect(done).toBeGreaterThan(STRANGE / 2);
 });
+
+/** Nights that once came through with a figure that was no number. */
+const found = [
+  {
+    what: "so far off that χ² could not be told at the expected errors",
+    file: at(mountFiles[0]!, -90, -180),
+    pressureHPa: 0,
+    perTurn: 16384,
+    options: {},
+    rows: [
+      "2026-03-14T19:10:23.300Z,Acamar,,,-3555,-5524,,,,,,,,,",
+      "1985-09-22T13:53:02.385Z,ε Lup,,,1000000000000,1986,,,up,,,,,,",
+    ],
+  },
+  {
+    what: "in which rounding left a term no variance",
+    file: at(mountFiles[0]!, -0.0001, 0),
+    pressureHPa: 300,
+    perTurn: 1e10,
+    options: { catches: false },
+    rows: [
+      "1975-05-07T20:25:57.734Z,Chamukuy,,,4,2982,,,,yes,,+,1100,-80,",
+      "2026-03-14T21:03:24.000Z,,0.0000005,90,0,4,beyond,,,,-,+,,-80,",
+    ],
+  },
+  {
+    what: "whose fit says nothing of a row that is set aside",
+    file: at(mountFiles[2]!, -89.9999, 180),
+    pressureHPa: 910,
+    options: {},
+    rows: [
+      "2026-03-14T21:10:22.700Z,alpha Hyi,,,0,-28.79,beyond,,,no,+,,,,",
+      "2015-06-30T23:59:60.9Z,Maia,,,0,-260.23,,c,,,+,-,1100,60,",
+      "2026-03-14T20:42:27.000Z,Sigma Octantis,,,4.575,-352.70,,,up,,+,+,300,,",
+      "1956-08-12T14:11:31.178Z,Okab,,,23:59:59,-360,,a,,,+,,0,,600",
+      "2015-06-30T23:59:60.9Z,Toliman,,,19.284,196.12,normal,,down,,-,-,300,-80,",
+      "1900-01-01T00:00:00Z,η Sco,,,17.739,243.62,beyond,,down,no,,,,60,",
+      "2026-03-14T20:29:31.300Z,,180,90,7.487,-0:30,beyond,,,,,+,1100,-80,",
+      "2064-11-13T10:13:39.132Z,ν Oph,,,23.537,90,beyond,,up,yes,-,+,1100,,0.001",
+    ],
+  },
+  {
+    what: "of which the expected errors leave nothing but rounding",
+    file: at(mountFiles[2]!, 90, -18.02),
+    pressureHPa: 910,
+    options: {},
+    rows: [
+      "2026-03-14T20:59:30.100Z,Rotanev,,,11.480,-289.72,,,up,no,-,+,0,60,0.001",
+      "1923-12-08T07:36:13.322Z,Rotanev,,,23:59:59,90,,,up,yes,+,-,300,,",
+      "2026-03-14T20:41:29.300Z,Rotanev,,,12.976,-90,normal,,,yes,+,+,1100,60,",
+      "2096-02-15T20:34:04.030Z,Rotanev,,,23:59:59,90,normal,,,no,-,-,0,,",
+      "2026-03-14T19:36:30.200Z,Rotanev,,,23:59:59,-13.62,beyond,a,,,,+,1100,-80,600",
+      "2026-03-14T21:47:45.800Z,Rotanev,,,0,-254.49,normal,c,down,,,,,,0.001",
+    ],
+  },
+];
+
+it.each(found)("a night $what comes through", ({ file, pressureHPa, perTurn, options, rows }) => {
+  const counts = { as: "counts", perTurn, sense: 1 };
+  const mount = {
+    ...file,
+    site: { ...(file as { site: object }).site, pressureHPa },
+    ...(perTurn === undefined ? {} : { readings: { hourAngle: counts, declination: counts } }),
+  };
+  const nightText = `${[header, ...rows].join("\n")}\n`;
+  expect(takeTexts(JSON.stringify(mount), nightText, options)).toEqual({ stage: "done", trouble: null });
+});

@@ -5,9 +5,9 @@ import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it, vi } from "vitest";
+import { newScratchFolder } from "../../src/files/scratch.js";
 import type { CellError } from "../../src/kernel/cell-error.js";
 import { type Kernel, type KernelOptions, startKernel } from "../../src/kernel/client.js";
-import { sweepScratchFolders } from "../../src/kernel/scratch.js";
 import { BUILD_TIMEOUT_MS, built } from "../support/built.js";
 import { eventually, fixturePackage, isAlive, scratchFolder, testFolder } from "./support.js";
 
@@ -324,7 +324,7 @@ describe("the kernel's process", () => {
     for (const folder of [dead, alive, other]) mkdirSync(folder);
     writeFileSync(join(dead, "connection.json"), "{}");
     vi.stubEnv("TMPDIR", root);
-    sweepScratchFolders();
+    newScratchFolder("kernel");
     vi.unstubAllEnvs();
     expect([dead, alive, other].map((folder) => existsSync(folder))).toEqual([false, true, true]);
   });

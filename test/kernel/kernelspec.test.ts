@@ -139,7 +139,15 @@ describe("the kernelspec", () => {
     const colours = logo().match(/#[0-9a-f]{6}/g)!;
     expect(colours.length).toBeGreaterThan(3);
     for (const colour of colours) expect(colour).toMatch(/^#[0-9a-f]{2}0000$/);
+    const module = join(folder, "kernel.js");
+    expect(readFileSync(module, "utf8")).toMatch(/define\(.*data-polewright-night/s);
+    writeFileSync(module, "// the user's own");
+    addKernel({ ...at, night: true });
+    expect(readFileSync(module, "utf8")).toBe("// the user's own");
+    rmSync(module);
+    addKernel({ ...at, night: true });
     expect(addKernel(at).text).toContain("kernel add --night");
+    expect(existsSync(module)).toBe(false);
     expect(JSON.parse(readFileSync(join(folder, "kernel.json"), "utf8")).env).toBeUndefined();
     expect(logo()).toContain(lightTheme.colours.first);
   });

@@ -5,7 +5,7 @@ import { ARCMINUTE, DEGREE } from "../../src/angles.js";
 import type { Residual } from "../../src/fit/fit-result.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import { parseMountText } from "../../src/mount/mount-file.js";
-import type { BuiltInTermName } from "../../src/mount/terms.js";
+import { type BuiltInTermName, termNames } from "../../src/mount/terms.js";
 import { readNight } from "../../src/night/night-file.js";
 import { contourPieces } from "../../src/plots/contour.js";
 import { dishOffset, dishPoint, fromDishPoint } from "../../src/plots/dish.js";
@@ -409,7 +409,7 @@ test("the axis walks from its first night by way of each other to the last, and 
   expect(plots.axisWalk(nights.slice(0, 1)).motion).toBeUndefined();
 });
 
-test("the part that an error sits in lies beside the dashed one, and errors of encoders have no part", () => {
+test("the part that an error sits in lies beside the dashed one; errors of how readings are taken have no part", () => {
   const ends = (name: BuiltInTermName, latitude: number) => {
     const part = plots.mountPart(name, { latitude });
     if (part === null) return null;
@@ -434,5 +434,34 @@ test("the part that an error sits in lies beside the dashed one, and errors of e
         (tube.x[last]! - tube.x[first]!);
     expect(tube.y[middle]!).toBeGreaterThan(chord + 1);
   }
-  expect(ends("hourAngleScale", 48)).toBeNull();
+  const span = (values: readonly (number | null)[]): readonly [number, number] => {
+    const all = values.filter((value) => value !== null);
+    return [Math.min(...all), Math.max(...all)];
+  };
+  const width = (values: readonly (number | null)[]): number => span(values)[1] - span(values)[0];
+  // A ring that gives is wider than high, an eccentric disc lies beside the axis, a roller that turns too often is small.
+  const ring = ends("ringSag", 48)!;
+  expect(width(ring.wrong.x)).toBeGreaterThan(width(ring.should.x) + 5);
+  expect(width(ring.wrong.y)).toBeLessThan(width(ring.should.y) - 5);
+  for (const [name, along] of [
+    ["hourAngleEccentricSin", "y"],
+    ["declinationEccentricCos", "x"],
+  ] as const) {
+    const disc = ends(name, 48)!;
+    expect(span(disc.wrong[along])[1]).toBeGreaterThan(span(disc.should[along])[1] + 5);
+    expect(width(disc.wrong[along])).toBeCloseTo(width(disc.should[along]), 0);
+  }
+  const rollers = plots.mountPart("declinationScale", { latitude: 48 })!.data;
+  const [meant, real] = [rollers[0]!, rollers[2]!].map(({ x }) => width(x as number[]));
+  expect(real).toBeLessThan(meant! - 5);
+  for (const name of ["hourAngleZero", "declinationBacklash"] as const) expect(ends(name, 48)).toBeNull();
+});
+
+test("every error has a pattern that shows, and its arrows run from the star to where the readings say", () => {
+  for (const name of termNames) {
+    const effects = plots.termEffects(name, -29);
+    expect(Math.max(...effects.map(({ west, north }) => Math.hypot(west, north))), name).toBeGreaterThan(0.4);
+    const { summary } = plots.termPattern(name, { latitude: -29 });
+    expect(summary).toContain("from a star, where the telescope really looks, to where its readings say");
+  }
 });

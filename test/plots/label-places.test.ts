@@ -3,7 +3,7 @@ import { expect, it } from "vitest";
 import { planStars } from "../../src/plan/plan.js";
 import { DISH_RADIUS_PX, dishPoint, dishWords } from "../../src/plots/dish.js";
 import type { Point } from "../../src/plots/drawing.js";
-import { type Label, type LabelPlace, labelPlaces } from "../../src/plots/label-places.js";
+import { type Label, type LabelPlace, labelPlaces, namesOrNumbers } from "../../src/plots/label-places.js";
 import { parseTime } from "../../src/sky/time.js";
 import { ridgeSchool } from "../support/ridge-school-evening.js";
 
@@ -57,4 +57,19 @@ it("on planned evenings no label covers another or the pole's", () => {
     const places = labelPlaces(labels, SIZES, words);
     expect(clashes([...labels, ...words], [...places, ...words.map(({ place }) => place)]), time).toEqual([]);
   }
+});
+
+it("names that would cover each other become numbers: first on a telephone, in a crowd everywhere", () => {
+  const at = (...points: Point[]) => points.map((point, index) => ({ point, text: `NGC 329${index}` }));
+  const words = (labels: readonly Label[]) => {
+    const { wordsOf, numbered } = namesOrNumbers(labels, SIZES, []);
+    const { text, meta } = wordsOf([1, 0]);
+    return { wide: text, narrow: meta.narrow.text, numbered };
+  };
+  const names = ["NGC 3291", "NGC 3290"];
+  expect(words(at([0.5, 0], [-0.5, 0]))).toEqual({ wide: names, narrow: names, numbered: false });
+  const near = at(...Array.from({ length: 12 }, (_, k): Point => [0.33 * (k % 2), 0.1 * Math.floor(k / 2)]));
+  expect(words(near)).toEqual({ wide: names, narrow: ["2", "1"], numbered: true });
+  const crowd = Array.from({ length: 16 }, (_, k): Point => [0.06 * (k % 4), 0.06 * Math.floor(k / 4)]);
+  expect(words(at(...crowd))).toEqual({ wide: ["2", "1"], narrow: ["2", "1"], numbered: true });
 });

@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { ARCMINUTE, DEGREE } from "../../src/angles.js";
+import { explain as explainTonight } from "../../src/answers/explain.js";
 import type { MountFit } from "../../src/fit/fit-result.js";
 import {
   CONE,
@@ -176,4 +177,15 @@ describe("the words agree with the exact model of the mount", () => {
       "with the tube on the west end of the axis put it under the front ring, with the tube on the east end under the rear ring",
     );
   });
+});
+
+test("with a night it names the star that would measure the term better, and by how much", () => {
+  const fit = ridgeFit();
+  const said = reportText(explainTonight("trunnionSag", fit), { width: 2000 });
+  const [, before, after] = /uncertainty of trunnion sag from ([\d.]+)′ to ([\d.]+)′/.exec(said) ?? [];
+  const term = fit.terms.find(({ name }) => name === "trunnionSag")!;
+  expect(Number(before)).toBeCloseTo(term.uncertainty, 1);
+  expect(Number(after)).toBeLessThan(Number(before));
+  expect(reportText(explainTonight("trunnionSag"))).not.toContain("sight another star");
+  expect(reportText(explainTonight("trunnionSag", { ...fit, sound: false }))).not.toContain("another star");
 });

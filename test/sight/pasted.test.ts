@@ -126,13 +126,14 @@ it("no practice copy is left by a program that has ended", () => {
   const top = mkdtempSync(join(tmpdir(), "polewright-practised-"));
   try {
     createFolder(join(top, "night"));
-    // Of a process that cannot be: numbers of processes end far below.
-    const left = join(tmpdir(), "polewright-practice-2147483646-x");
-    mkdirSync(left, { recursive: true });
-    utimesSync(left, 1, 1);
+    // Of a process that cannot be, for numbers of processes end far below; and of version 0.1, which gave no number.
+    const left = ["2147483646-abcdef", "1abcde", "2abcde"].map((end) => `polewright-practice-${end}`);
+    for (const name of left) mkdirSync(join(tmpdir(), name), { recursive: true });
+    utimesSync(join(tmpdir(), left[1]!), 1, 1);
     practiceCopy(join(top, "night"));
     const names = readdirSync(tmpdir());
-    expect(names).not.toContain("polewright-practice-2147483646-x");
+    expect(left.filter((name) => names.includes(name))).toEqual([left[2]]);
+    rmSync(join(tmpdir(), left[2]!), { recursive: true });
     expect(names.some((name) => name.startsWith(`polewright-practice-${process.pid}-`))).toBe(true);
     process.emit("exit", 0);
     expect(readdirSync(tmpdir()).some((name) => name.startsWith(`polewright-practice-${process.pid}-`))).toBe(

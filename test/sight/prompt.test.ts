@@ -2,10 +2,10 @@
 import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { setTimeout as delay } from "node:timers/promises";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { createFolder } from "../../src/files/new-folder.js";
 import { NIGHT_FILE, openNightFolder } from "../../src/files/night-folder.js";
+import { formatTime } from "../../src/sky/time.js";
 import { BUILD_TIMEOUT_MS, built } from "../support/built.js";
 import { hasTmux, Terminal } from "../support/terminal.js";
 
@@ -61,7 +61,7 @@ describe.runIf(hasTmux)("sight in a terminal", () => {
     // The power goes.
     process.kill(-Number(tmux("display-message", "-p", "#{pane_pid}")), "SIGKILL");
     expect(rows()).toHaveLength(1);
-  }, 90_000);
+  }, 240_000);
 
   it("knows what was meant, moves the time, refuses what cannot be, takes back, and loses nothing at Ctrl-C", async () => {
     await start("--theme", "night");
@@ -78,9 +78,7 @@ describe.runIf(hasTmux)("sight in a terminal", () => {
     const first = Date.parse(taken.exec(await shows(taken))![1]!);
     type("-5s");
     press("Enter");
-    const moved = (text: string) => Date.parse(taken.exec(text)?.[1] ?? "");
-    await delay(500);
-    expect(moved(await shows(taken)) - first).toBe(-5000);
+    await shows(new RegExp(`^[?] ${formatTime(first - 5000)} {2}Readings *$`, "m"));
     type("12.5 -7");
     press("Enter");
     await shows(/Counts are whole numbers/);
@@ -110,7 +108,7 @@ describe.runIf(hasTmux)("sight in a terminal", () => {
     const end = await shows(/ENDED/);
     expect(end).toMatch(/NOT entered, because its readings were not given: Rigel at\s+20/);
     expect(rows().map(({ use }) => use)).toEqual([true, false]);
-  }, 120_000);
+  }, 240_000);
 
   it("enters a pasted table after showing what was understood", async () => {
     await start();
@@ -130,5 +128,5 @@ describe.runIf(hasTmux)("sight in a terminal", () => {
     await shows(/2 sightings on the disk/);
     expect(rows().slice(-2)).toMatchObject([{ star: "Canopus" }, { star: "Sirius", hourAngle: 300 }]);
     expect(readFileSync(join(folder, NIGHT_FILE), "utf8")).toContain("2026-03-14T19:24:10Z,Sirius");
-  }, 90_000);
+  }, 240_000);
 });

@@ -1,5 +1,5 @@
 /** Turning under a camera from outside: pictures as FITS files that arrive in a folder while the command runs. */
-import { type ChildProcess, spawn } from "node:child_process";
+import { type ChildProcess, spawn, spawnSync } from "node:child_process";
 import { cpSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -180,19 +180,36 @@ describe("watch", () => {
     const { night, mount } = openNightFolder(join(world, "night"));
     const pictures = join(world, "more");
     mkdirSync(pictures);
-    const command = watching(pictures, "--theme", "night", "--count", "1");
     arrives(pictures, "1.fits", fits(CENTRE, ALONG, Date.UTC(2026, 2, 14, 21), mount.site));
-    const lines: string[] = [];
-    for (let line = await command.next(); line !== undefined; line = await command.next()) lines.push(line);
-    expect(await command.ended).toBe(0);
+    const told = `${process.execPath} ${main} watch ${pictures} ${join(world, "night")} --theme night --count 1`;
+    const shown = spawnSync("script", ["-qec", told, "/dev/null"], {
+      encoding: "utf8",
+      env: { ...process.env, TERM: "xterm" },
+    });
+    expect(shown.status).toBe(0);
+    const coloured = shown.stdout.split("\r\n").filter((line) => line !== "");
+    expect(coloured.every((line) => line.startsWith("\u001b[31;40m"))).toBe(true);
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: colours are set by control characters
+    const lines = coloured.map((line) => line.replace(/\x1b\[[0-9;]*[mK]/g, ""));
     expect(lines[0]).toMatch(/nobody under the frame/);
-    expect(lines.every((line) => line.startsWith("\u001b[31;40m"))).toBe(true);
     const [move] = jackTurns(fitMount(night)).moves;
     expect(lines.join("\n")).toContain(`${move!.adjuster}: `);
     const large = lines.filter((line) => line.includes("█"));
     // A name, an amount and a direction, five lines each.
     expect(large.length).toBeGreaterThanOrEqual(13);
-    for (const line of lines) expect(line.replace("\u001b[31;40m", "").length).toBeLessThanOrEqual(80 + 40);
-    for (const line of large) expect(line.replace("\u001b[31;40m", "").length).toBeLessThanOrEqual(80);
+    for (const line of lines) expect(line.length).toBeLessThanOrEqual(80 + 40);
+    for (const line of large) expect(line.length).toBeLessThanOrEqual(80);
+  }, 60_000);
+
+  it("writes no colours into a pipe, and refuses a theme that nothing would show", async () => {
+    const pictures = join(world, "more");
+    const command = watching(pictures, "--count", "1");
+    const lines: string[] = [];
+    for (let line = await command.next(); line !== undefined; line = await command.next()) lines.push(line);
+    expect(await command.ended).toBe(0);
+    expect(lines.length).toBeGreaterThan(10);
+    expect(lines.join("")).not.toContain("\u001b");
+    const refused = watching(pictures, "--theme", "night", "--count", "1");
+    expect(await refused.ended).toBe(2);
   }, 60_000);
 });

@@ -5,16 +5,22 @@ import { setTimeout as delay } from "node:timers/promises";
 /** Whether there is a tmux to try it in. */
 export const hasTmux = spawnSync("tmux", ["-V"]).status === 0;
 
-/** A busy machine may take so long over a step. */
-const PATIENCE_MS = 20_000;
+/** A very busy machine may take so long over a step. */
+const PATIENCE_MS = 60_000;
 
 /** One terminal. */
 export class Terminal {
-  readonly #socket: string;
+  readonly #name: string;
+  #starts = 0;
 
   /** @param name - tells its server from those of other tests */
   constructor(name: string) {
-    this.#socket = `polewright-${name}-${process.pid}`;
+    this.#name = name;
+  }
+
+  /** Each start has a server of its own: one that is being ended would take the next start with it. */
+  get #socket(): string {
+    return `polewright-${this.#name}-${process.pid}-${this.#starts}`;
   }
 
   tmux(...args: string[]): string {
@@ -24,6 +30,7 @@ export class Terminal {
   /** Starts a command afresh; when it ends the screen says ENDED. */
   start(command: readonly string[]): void {
     this.end();
+    this.#starts += 1;
     const line = command.map((part) => `'${part}'`).join(" ");
     this.tmux("new-session", "-d", "-x", "80", "-y", "50", `${line}; echo ENDED; sleep 1000`);
   }

@@ -1,5 +1,6 @@
 import { place } from "../../answers/takes.js";
 import { createFolder } from "../../files/new-folder.js";
+import { plainText } from "../../words/escape.js";
 import { deed } from "../deed.js";
 
 /** `polewright new FOLDER`. */
@@ -10,16 +11,15 @@ export const newFolder = deed({
   takes: { folder: place("folder", "the folder to make") },
   run({ folder }) {
     const paths = createFolder(folder);
-    process.stdout.write(
-      [
-        "Made:",
-        ...paths.map((path) => `  ${path}`),
-        "",
-        "Next: put your own figures into mount.json (those in it belong to an invented",
-        "school), then open the notebook, or enter sightings in night.csv and call",
-        `polewright fit ${folder}/night.csv`,
-        "",
-      ].join("\n"),
-    );
+    const lines = [
+      "Made:",
+      ...paths.map((path) => `  ${path}`),
+      "",
+      "Next: put your own figures into mount.json (those in it belong to an invented",
+      "school), then open the notebook, or enter sightings in night.csv and call",
+      `polewright fit ${folder}/night.csv`,
+      "",
+    ];
+    process.stdout.write(plainText(lines.join("\n")));
   },
 });

@@ -1,5 +1,5 @@
 import { given } from "../../answers/given.js";
-import { onlyWith, place, places, text } from "../../answers/takes.js";
+import { onlyWith, onlyWithout, place, places, text } from "../../answers/takes.js";
 import { type Fault, fault, faultText, InputError } from "../../errors.js";
 import { readPictureFile } from "../../files/fits-file.js";
 import { type NightFolder, openNightFiles } from "../../files/night-folder.js";
@@ -23,7 +23,7 @@ export const sight = deed({
     ...onlyWith("fits", {
       group: text("label", "the pictures' declination axis was locked in one setting of this name"),
     }),
-    theme: themeOption,
+    ...onlyWithout("fits", { theme: themeOption }),
   },
   async run({ night, mount, fits, pictures, group, theme }) {
     const book = openNightFiles(mountPathFor(night, mount), nightPathFor(night));

@@ -16,9 +16,9 @@ import { plainText } from "../../words/escape.js";
 import { largeLetters } from "../../words/large-letters.js";
 import { fixed } from "../../words/numbers.js";
 import { deed } from "../deed.js";
-import { themeOption } from "../drive.js";
+import { checkTheme, themeOption } from "../drive.js";
 import { diskReading, mountPathFor, nightPathFor } from "../reading.js";
-import { RED_ON_BLACK } from "../terminal.js";
+import { coloursOf, inColours } from "../terminal.js";
 
 /** How often the folder is looked at: a picture is told within a second. */
 const LOOK_MS = 200;
@@ -42,6 +42,7 @@ export const watch = deed({
     theme: themeOption,
   },
   async run({ folder, night, mount, turned, json, tone, count, theme }) {
+    checkTheme(theme, false, json);
     const book = openNightFiles(mountPathFor(night, mount), nightPathFor(night));
     if (!existsSync(folder) || !statSync(folder).isDirectory()) {
       throw new PolewrightError(
@@ -59,7 +60,7 @@ export const watch = deed({
       throw new PolewrightError("not-known-yet", `The base is not to be turned by this night yet: ${why}.`);
     }
     const say = (line: string): void => {
-      process.stdout.write(`${theme === "night" ? RED_ON_BLACK : ""}${plainText(line)}\n`);
+      process.stdout.write(inColours(`${plainText(line) || " "}\n`, coloursOf(process.stdout, theme)));
     };
     const ring = tone ? "\x07" : "";
     const path = turned ?? diskReading().beside(night, TURNED_FILE);

@@ -27,6 +27,7 @@ const FACTORS = {
 /** Pairs tried for each setting: a few to sieve them, more for those that are left. */
 const SIEVE_PAIRS = 12;
 const SIEVED = 10;
+const WIDTH = 3;
 const PAIRS = 60;
 const KEPT = 4;
 /** A setting explains a night where it leaves out at most this part of it. */
@@ -75,15 +76,23 @@ function propose(outcome: Outcome, root: Bench): Proposal[] {
   const { story } = outcome;
   if (!isStrange(outcome) || story.usedCount + story.excludedCount < 4) return [];
   const circumstances = story.faults.filter(({ kind }) => kind === "clock" || kind === "site");
-  const rank = (list: readonly SettingFault[][], pairs: number, keep: number): RoughStart[] =>
-    list
-      .flatMap((trial) => roughStarts(root, [...circumstances, ...trial], pairs, trial.length === 0 ? 2 : 1))
-      .sort((a, b) => a.disagreement - b.disagreement)
-      .slice(0, keep);
+  // The file's own settings first: what disagrees by so much more than the best is left behind.
+  let least = Number.POSITIVE_INFINITY;
+  const rank = (list: readonly SettingFault[][], pairs: number, keep: number): RoughStart[] => {
+    const best: RoughStart[] = [];
+    for (const trial of list) {
+      const limit = Math.min(best[keep - 1]?.disagreement ?? Number.POSITIVE_INFINITY, least + WIDTH);
+      best.push(...roughStarts(root, [...circumstances, ...trial], pairs, trial.length === 0 ? 2 : 1, limit));
+      best.sort((a, b) => a.disagreement - b.disagreement).splice(keep);
+      least = Math.min(least, best[0]?.disagreement ?? least);
+    }
+    return best.filter(({ disagreement }) => disagreement < least + WIDTH);
+  };
   const trials = trialsFor(root.night.mount);
   const settingsOf = ({ story: { faults } }: RoughStart): SettingFault[] => faults.filter(isSetting);
+  const own = rank([[]], PAIRS, 2);
   const sieved = rank(trials.slice(1), SIEVE_PAIRS, SIEVED);
-  const starts = [...rank([[]], PAIRS, 2), ...rank(sieved.map(settingsOf), PAIRS, KEPT)];
+  const starts = [...own, ...rank(sieved.map(settingsOf), PAIRS, KEPT)];
   const refined = starts.map((start) => refineStart(root, start)).filter((start) => start !== null);
   const isWhole = ({ faults }: RefinedStart): boolean =>
     faults.filter(({ kind }) => kind === "excluded").length <= MOST_LEFT_OUT * root.night.count;

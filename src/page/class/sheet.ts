@@ -36,6 +36,7 @@ export function printedSheet(sheet: Sheet): WholePage {
     title: sheet.title,
     summary: sheet.summary,
     heightPx: sheet.heightPx,
+    onPaper: true,
     html: `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><meta name="color-scheme" content="light">
 <title>${escapeHtml(sheet.title)}</title><style>@page{size:${sheet.paper};margin:10mm}body{max-width:${sheet.widthMm}mm}

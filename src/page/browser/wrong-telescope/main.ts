@@ -115,7 +115,7 @@ function end(): void {
 themeButtons();
 say(
   part("legend"),
-  `Arrows are drawn ${EXAGGERATION} times too long. The cross is the pole, the ring is where the dials point the telescope.`,
+  `Each arrow runs from a star, where the telescope really looks, to where its dials say. Arrows are drawn ${EXAGGERATION} times too long. The cross is the pole. The ring is where the dials point now.`,
 );
 sky.seenFromInside(true);
 for (const id of ["inside", "outside"])

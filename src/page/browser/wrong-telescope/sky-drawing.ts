@@ -8,7 +8,7 @@ import {
   type Telescope,
 } from "../../../plots/wrong-telescope.js";
 import type { MysteryStar } from "../../../simulate/mystery.js";
-import type { Vector } from "../../../vectors.js";
+import { add, type Vector } from "../../../vectors.js";
 
 const RADIUS = 100;
 const HEAD = 3;
@@ -41,6 +41,11 @@ const places: readonly Vector[] = RINGS.flatMap(([altitude, count], ring) =>
     return [level * Math.sin(azimuth), level * Math.cos(azimuth), Math.sin(altitude * DEGREE)];
   }),
 );
+
+/** The end of a way that begins at a place, so many times too far. */
+function exaggerated(from: Vector, to: Vector): Vector {
+  return add(from, add(to, from, -1), EXAGGERATION);
+}
 
 /** What the arrows come to. */
 export interface Summary {
@@ -100,13 +105,8 @@ export class SkyDrawing {
   }
 
   private arrow(from: Vector, to: Vector): string {
-    const far: Vector = [
-      from[0] + EXAGGERATION * (to[0] - from[0]),
-      from[1] + EXAGGERATION * (to[1] - from[1]),
-      from[2] + EXAGGERATION * (to[2] - from[2]),
-    ];
     const [x, y] = this.spot(from);
-    const [endX, endY] = this.spot(far);
+    const [endX, endY] = this.spot(to);
     const length = Math.hypot(endX - x, endY - y);
     if (length < 0.3) return `M${x.toFixed(1)} ${y.toFixed(1)}h.01`;
     const head = Math.min(HEAD, length / 2);
@@ -123,8 +123,10 @@ export class SkyDrawing {
     let worst = -1;
     let worstAt = this.tails[0]!;
     for (const place of this.tails) {
-      const to = horizonVector(telescope.looksAt(directionOf(place, latitude)), latitude);
-      path += this.arrow(place, to);
+      const to = horizonVector(telescope.dialsAt(directionOf(place, latitude)), latitude);
+      // Closer to the pole than its errors are large the telescope looks nowhere.
+      if (!to.every(Number.isFinite)) continue;
+      path += this.arrow(place, exaggerated(place, to));
       const off = Math.hypot(to[0] - place[0], to[1] - place[1], to[2] - place[2]);
       sum += off;
       if (off > worst) {
@@ -144,7 +146,8 @@ export class SkyDrawing {
     const [x, y] = this.spot(dials);
     this.set.setAttribute("cx", String(x));
     this.set.setAttribute("cy", String(y));
-    this.looks.setAttribute("d", this.arrow(dials, horizonVector(telescope.looksAt(turned), latitude)));
+    const looked = horizonVector(telescope.looksAt(turned), latitude);
+    this.looks.setAttribute("d", this.arrow(exaggerated(dials, looked), dials));
     const arcmin = (180 * 60) / Math.PI;
     return { mean: (sum / this.tails.length) * arcmin, worst: worst * arcmin, worstAt };
   }
@@ -165,7 +168,7 @@ export class SkyDrawing {
     return path;
   }
 
-  /** The riddle's stars: from where the dials said to where the star stood, as the telescope really looked. */
+  /** The riddle's stars: from where the star stood, as the telescope really looked, to where the dials said. */
   showRiddle(stars: readonly MysteryStar[], latitude: number): void {
     let path = "";
     const labels: SVGElement[] = [];
@@ -179,9 +182,9 @@ export class SkyDrawing {
         hourAngle: there.hourAngle + (star.west / 60 / Math.cos(there.declination)) * DEGREE,
         declination: there.declination + (star.north / 60) * DEGREE,
       };
-      const from = horizonVector(dials, latitude);
+      const from = horizonVector(there, latitude);
       tails.push(from);
-      path += this.arrow(from, horizonVector(there, latitude));
+      path += this.arrow(from, exaggerated(from, horizonVector(dials, latitude)));
       const [x, y] = this.spot(from);
       labels.push(draw("text", { x: x + 4, y: y - 4, class: "number-text" }, String(star.row)));
     }
