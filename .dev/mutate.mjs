@@ -64,7 +64,7 @@ for (const place of positionals) {
   console.log(`${place}: ${some.length} of ${all.length} mutants`);
   chosen.push(...some.map((one) => ({ ...one, place })));
 }
-chosen.forEach((one, id) => Object.assign(one, { id }));
+for (const [id, one] of chosen.entries()) one.id = id;
 
 const vitest = await createVitest(
   "test",

@@ -28,7 +28,18 @@ export interface Fault {
   readonly message: string;
 }
 
-/** The base of every error that Polewright throws on purpose. */
+/**
+ * The base of every error that Polewright throws on purpose.
+ *
+ * @example
+ * ```ts
+ * try {
+ *   openNight("nowhere");
+ * } catch (error) {
+ *   if (error instanceof PolewrightError) console.log(error.code);
+ * }
+ * ```
+ */
 export class PolewrightError extends Error {
   /** A stable code in kebab case. */
   readonly code: string;
@@ -40,7 +51,18 @@ export class PolewrightError extends Error {
   }
 }
 
-/** The input cannot be used; `faults` says everything that is wrong with it. */
+/**
+ * The input cannot be used; `faults` says everything that is wrong with it.
+ *
+ * @example
+ * ```ts
+ * try {
+ *   parseMount({});
+ * } catch (error) {
+ *   if (error instanceof InputError) console.log(error.faults.length);
+ * }
+ * ```
+ */
 export class InputError extends PolewrightError {
   /** Every fault of the input. */
   readonly faults: readonly Fault[];

@@ -73,6 +73,10 @@ export function exposure(stand: AnyStand, target: ExposureTarget, options: Expos
  * @param fit - the fit
  * @param options - field, exposure, smear, and the turns that were advised
  * @throws InputError `no-field` without a camera, and faulty options
+ * @example
+ * ```ts
+ * goodEnough(fit, { field: fieldOfEyepiece(1) }).verdict // "turn"
+ * ```
  */
 export function goodEnough(fit: MountFit, options: GoodEnoughOptions = {}): GoodEnough {
   const answer = plainGoodEnough(fit, options);

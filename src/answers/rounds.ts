@@ -13,7 +13,14 @@ import { printable } from "./printable.js";
 import { needed, places, text } from "./takes.js";
 import { starTime, turnChoices, turnExtras } from "./turns.js";
 
-/** Rounds as notebooks ask for them, with the turns as rows. */
+/**
+ * Rounds as notebooks ask for them, with the turns as rows.
+ *
+ * @example
+ * ```ts
+ * roundsOf([fit, fitMount(secondNight)], turnedRows(jackTurns(fit), 1)).rounds.length // 2
+ * ```
+ */
 export function roundsOf(
   fits: readonly MountFit[],
   turned: readonly TurnedRow[],

@@ -32,6 +32,10 @@ import { choice, flag, onlyWithout, text, time } from "./takes.js";
  * @param fit - from {@link fitMount}
  * @param options - which adjusters to use and which pole to aim at; weighed by itself otherwise
  * @throws PolewrightError `base-missing`, `adjuster-missing`, `option-unknown`
+ * @example
+ * ```ts
+ * jackTurns(fitMount(openNight("data/first-light"))).verdict // "turn"
+ * ```
  */
 export function jackTurns(fit: MountFit, options: TurnOptions & UnderStarOptions = {}): TurnAdvice {
   const advice = plainJackTurns(fit, options);

@@ -54,6 +54,10 @@ export function questionOf(fit: MountFit, othersHold = false): TurnQuestion {
  * Whether another round is worth it after a night: what turns, exposure, fit and the notebook say alike.
  *
  * @param fit - how the mount stands
+ * @example
+ * ```ts
+ * roundVerdict(fit).verdict // "turn"
+ * ```
  */
 export function roundVerdict(fit: MountFit, options: TurnOptions = {}): RoundVerdict {
   const question = questionOf(fit);

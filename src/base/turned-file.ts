@@ -317,6 +317,10 @@ export function levelOfRound(rows: readonly TurnedRow[], round: number): LevelRe
  *
  * @param advice - the advice
  * @param round - the round, counted from 1
+ * @example
+ * ```ts
+ * turnedRows(jackTurns(fit), 1)[0].round // 1
+ * ```
  */
 export function turnedRows(advice: TurnsAsked, round: number): TurnedRow[] {
   return turnsOfAdvice(advice).map((turn) => ({ ...turn, round, line: null, note: "" }));
@@ -327,6 +331,10 @@ export function turnedRows(advice: TurnsAsked, round: number): TurnedRow[] {
  *
  * @param rows - the rows
  * @returns the file's text
+ * @example
+ * ```ts
+ * turnedFileText(turnedRows(jackTurns(fit), 1)).split("\n")[0] // "round,adjuster,turns,direction,mm,note"
+ * ```
  */
 export function turnedFileText(rows: readonly TurnedRow[]): string {
   const lines = rows.map((row) =>

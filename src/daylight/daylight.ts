@@ -80,7 +80,7 @@ export interface Daylight {
 }
 
 /** What goes with all daylight work. */
-export const daylightCautions: readonly string[] = [
+const daylightCautions: readonly string[] = [
   SUN_CAUTION,
   "North comes from the shadow on the ground, never from the Sun itself: stand with your back to it.",
 ];

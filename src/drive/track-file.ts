@@ -114,6 +114,10 @@ export type TrackFields = Partial<Record<keyof typeof columns, string | number |
  * A course that a program gives, checked; each moment names its star.
  *
  * @throws InputError with every fault of all moments
+ * @example
+ * ```ts
+ * makeTrack([{ time: "2026-03-14T19:22:10Z", star: "Canopus", westArcsec: 3.2, northArcsec: -0.4 }], mount)[0].westArcsec // 3.2
+ * ```
  */
 export function makeTrack(fields: readonly TrackFields[], mount: Mount): TrackPoint[] {
   const faults = new FaultList();

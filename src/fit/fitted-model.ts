@@ -13,6 +13,10 @@ import { type SetChoice, termsInForce } from "./sets-in-force.js";
  *
  * @param sets - which zero set and tube position; the last of the night by default
  * @throws InputError `unknown-set` where there are several sets and none of that name
+ * @example
+ * ```ts
+ * coefficientsOf(fit).length === modelOf(fit).size // true
+ * ```
  */
 export function coefficientsOf(fit: Pick<MountFit, "terms" | "mount">, sets: SetChoice = {}): Float64Array {
   const coefficients = new Float64Array(modelOf(fit).size);
@@ -23,7 +27,15 @@ export function coefficientsOf(fit: Pick<MountFit, "terms" | "mount">, sets: Set
   return coefficients;
 }
 
-/** The rigorous model of the fit's mount. */
+/**
+ * The rigorous model of the fit's mount.
+ *
+ * @example
+ * ```ts
+ * const out = new Float64Array(2);
+ * modelOf(fit).forward(coefficientsOf(fit), 0.2, -0.5, { beyond: false, hourAngleApproach: 0, declinationApproach: 0 }, out);
+ * ```
+ */
 export function modelOf(fit: Pick<MountFit, "mount">): MountModel {
   return modelOfMount(fit.mount);
 }

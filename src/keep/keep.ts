@@ -13,7 +13,7 @@ import type { KnownTerm, MountStanding } from "../pointing/known-mount.js";
 import { formatTime, parseTime } from "../sky/time.js";
 
 /** The version of the file that this library writes and reads. */
-export const KEPT_MODEL_VERSION = 1;
+const KEPT_MODEL_VERSION = 1;
 const FORMAT = "polewright kept model";
 
 /** A term of a kept model: arcminutes (scale errors arcminutes a radian). */
@@ -122,7 +122,14 @@ export function keepModel(fit: MountFit, note = "", temperatureC: number | null 
   };
 }
 
-/** The mean temperature of the sightings that are in use and say theirs, degrees Celsius; null where none does. */
+/**
+ * The mean temperature of the sightings that are in use and say theirs, degrees Celsius; null where none does.
+ *
+ * @example
+ * ```ts
+ * meanTemperature(night) // null
+ * ```
+ */
 export function meanTemperature(night: Pick<Night, "sightings">): number | null {
   const told = night.sightings.flatMap(({ use, temperatureC }) =>
     use && temperatureC !== null ? [temperatureC] : [],
@@ -130,7 +137,14 @@ export function meanTemperature(night: Pick<Night, "sightings">): number | null 
   return told.length === 0 ? null : told.reduce((sum, one) => sum + one, 0) / told.length;
 }
 
-/** The text of a kept model's file. Numbers keep all their digits. */
+/**
+ * The text of a kept model's file. Numbers keep all their digits.
+ *
+ * @example
+ * ```ts
+ * parseKeptModel(keptModelText(keepModel(fit))).mount // "Ridge School 40 cm"
+ * ```
+ */
 export function keptModelText(kept: KeptModel): string {
   const { covariance, everyCause, terms, ...rest } = kept;
   const head = JSON.stringify(rest, null, 2).replace(/\n\}$/, "");
@@ -220,6 +234,10 @@ const ROUNDING = 1e-6;
  * @param text - JSON, as {@link keptModelText} writes it
  * @param file - the file's name, for messages
  * @throws {@link InputError} `not-json`, `other-version` (a newer library wrote it), or every fault with its path
+ * @example
+ * ```ts
+ * parseKeptModel(keptModelText(keepModel(fit))).mount // "Ridge School 40 cm"
+ * ```
  */
 export function parseKeptModel(text: string, file?: string): KeptModel {
   const where = file === undefined ? {} : { file };
@@ -417,6 +435,10 @@ const OTHER_SITE_DEG = 0.1;
  * @returns what {@link findTargets}, {@link planStars} and {@link classList} take
  * @throws {@link InputError} `model-of-other-mount` with every difference that makes the model useless: another site,
  *   other encoders, other custom terms
+ * @example
+ * ```ts
+ * keptStanding(keepModel(fit), mount).terms.length === fit.terms.length // true
+ * ```
  */
 export function keptStanding(kept: KeptModel, mount: Mount): KeptStanding {
   const faults: Fault[] = [];

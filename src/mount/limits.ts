@@ -6,7 +6,7 @@ import type { ObservedDirection } from "../sky/star.js";
 import type { Limits } from "./mount.js";
 
 /** Which limit is broken. */
-export type LimitName = "altitude" | "horizon" | "hour angle" | "declination";
+type LimitName = "altitude" | "horizon" | "hour angle" | "declination";
 
 /** One limit that a direction breaks. */
 export interface BrokenLimit {

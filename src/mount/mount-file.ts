@@ -112,6 +112,10 @@ export function parseMount(json: unknown, file?: string): Mount {
  * @returns the mount
  * @throws InputError `not-json` with line and character, `key-given-twice`, or the faults of {@link parseMount},
  *   each with path and line
+ * @example
+ * ```ts
+ * parseMountText(mountText, "mount.json").name // "Ridge School 40 cm"
+ * ```
  */
 export function parseMountText(text: string, file?: string): Mount {
   const name = file === undefined ? {} : { file };

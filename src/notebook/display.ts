@@ -104,6 +104,10 @@ export function show(...things: readonly unknown[]): void {
  *
  * @param theme - `light` or `night`; POLEWRIGHT_THEME sets it from outside
  * @throws InputError `unknown-theme`
+ * @example
+ * ```ts
+ * useTheme("night");
+ * ```
  */
 export function useTheme(theme: Theme["name"]): void {
   chooseTheme(theme);
@@ -120,6 +124,11 @@ export function useTheme(theme: Theme["name"]): void {
 /**
  * Puts the drawing library into the notebook here. `show` does so by itself with the first figure; call this in the
  * notebook's first cell if that one will be run again and again.
+ *
+ * @example
+ * ```ts
+ * loadPlots();
+ * ```
  */
 export function loadPlots(): void {
   const display = findDisplay();

@@ -24,6 +24,10 @@ export interface PageContent {
  *
  * @param content - what stands on it
  * @returns a whole HTML document
+ * @example
+ * ```ts
+ * htmlPage({ title: "First light", reports: [fitReport(fit)], figures: [plots.residualSky(fit)] }).startsWith("<!doctype html>") // true
+ * ```
  */
 export function htmlPage(content: PageContent): string {
   const theme = content.theme ?? lightTheme;

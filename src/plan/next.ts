@@ -215,7 +215,7 @@ const winds = [
 ] as const;
 
 /** Where a direction lies, as one points at it: `low in the south-east`. */
-export function placeText(direction: ObservedDirection): string {
+function placeText(direction: ObservedDirection): string {
   const wind = winds[Math.round(direction.azimuth / (45 * DEGREE)) % 8]!;
   const altitude = direction.altitude / DEGREE;
   return altitude > 75

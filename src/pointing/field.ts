@@ -44,6 +44,10 @@ export function fieldOfCamera(camera: Camera): ImageField {
  *
  * @param fieldDeg - its diameter on the sky, degrees
  * @throws {@link InputError} `field-out-of-range`
+ * @example
+ * ```ts
+ * fieldOfEyepiece(0.5).widthDeg // 0.5
+ * ```
  */
 export function fieldOfEyepiece(fieldDeg: number): ImageField {
   if (!(fieldDeg > 0 && fieldDeg <= 90)) throw new InputError([fieldFault("fieldDeg", fieldDeg)]);

@@ -27,13 +27,8 @@ export function nameKey(text: string): string {
 /**
  * The edit distance of two words: letters put in, left out, changed, or two neighbours swapped (optimal string
  * alignment). Gives `limit + 1` as soon as the distance must exceed `limit`.
- *
- * @example
- * ```ts
- * editDistance("betelguese", "betelgeuse", 3); // 1
- * ```
  */
-export function editDistance(a: string, b: string, limit: number): number {
+function editDistance(a: string, b: string, limit: number): number {
   if (Math.abs(a.length - b.length) > limit) return limit + 1;
   let beforeLast: number[] = [];
   let last = Array.from({ length: b.length + 1 }, (_, column) => column);

@@ -6,8 +6,8 @@ import { type Fault, InputError, shown } from "../errors.js";
 import { momentsOfClock, offsetText, zoneOffsetMinutes } from "./zone.js";
 
 /** The first and the last year that are taken: the apparent places are tested over these. */
-export const FIRST_YEAR = 1900;
-export const LAST_YEAR = 2100;
+const FIRST_YEAR = 1900;
+const LAST_YEAR = 2100;
 
 const START_MS = Date.UTC(FIRST_YEAR, 0, 1);
 const END_MS = Date.UTC(LAST_YEAR + 1, 0, 1);

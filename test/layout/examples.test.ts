@@ -49,7 +49,9 @@ beforeAll(() => {
   const night = library.openNight("data/first-light");
   const fit = library.fitMount(night);
   const timeMs = library.parseTime("2026-03-14T18:30:00Z");
-  const models = ["march", "april", "june"].map((month) => library.openModel(`data/kept/kept-in-${month}.json`));
+  const models = ["march", "april", "june"].map((month) =>
+    library.openModel(`data/kept/kept-in-${month}.json`),
+  );
   const driftsText = readFileSync("data/first-light/drifts.csv", "utf8");
   const secondNight = library.openNight("data/after-turning");
   scope = {
@@ -72,6 +74,7 @@ beforeAll(() => {
     turnedText: readFileSync("data/after-turning/turned.csv", "utf8"),
     keptText: library.keptModelText(models[0]!),
     timeMs,
+    mountText: readFileSync("data/first-light/mount.json", "utf8"),
     untilMs: timeMs + 3_600_000,
     frame: skyFrame(timeMs, night.mount.site),
     fromMs: timeMs,
@@ -102,6 +105,30 @@ describe("the examples in the comments", () => {
     expect(cases.length).toBeGreaterThan(80);
   });
 
+  it("stand at every public function and class", () => {
+    const exportsOf = (path: string): [string, string][] =>
+      [
+        ...readFileSync(join(SRC, path), "utf8").matchAll(/^export \{([^}]*)\} from "\.\/([^"]*)\.js";/gms),
+      ].flatMap(([, names, from]) =>
+        names!.split(",").map((name): [string, string] => [name.trim(), join(path, "..", `${from}.ts`)]),
+      );
+    const named = [...exportsOf("index.ts"), ...exportsOf("core.ts")].filter(
+      ([name]) => /^[a-z]/i.test(name) && !name.startsWith("type "),
+    );
+    const drawn = [
+      ...readFileSync(join(SRC, "notebook/plots.ts"), "utf8").matchAll(/^export function (\w+)/gm),
+    ];
+    const all = [...named, ...drawn.map(([, name]): [string, string] => [name!, "notebook/plots.ts"])];
+    expect(all.length).toBeGreaterThan(70);
+    const without = all.filter(([name, path]) => {
+      const source = readFileSync(join(SRC, path), "utf8");
+      const own = name.split(" as ")[0]!;
+      const at = source.search(new RegExp(`^export (function|class) ${own}\\b`, "m"));
+      return at >= 0 && !source.slice(source.lastIndexOf("/**", at), at).includes("@example");
+    });
+    expect(without).toEqual([]);
+  });
+
   it.each(cases)("%s", async (_, path, code) => {
     const module: Record<string, unknown> = await import(join(SRC, path));
     const all: Record<string, unknown> = { ...scope, ...module };
@@ -113,13 +140,18 @@ describe("the examples in the comments", () => {
     const body = ts.transpile(
       code
         .replace(/^import .*$/gm, "")
-        .replace(/^(?!const )(.+?);? \/\/ (.+)$/gm, (_line, expression, comment) => `check(${expression}, ${JSON.stringify(comment)});`)
+        .replace(
+          /^(?!const )(.+?);? \/\/ (.+)$/gm,
+          (_line, expression, comment) => `check(${expression}, ${JSON.stringify(comment)});`,
+        )
         .replace(/^(?!const |check\()([a-zA-Z].*?);?$/gm, "check($1);"),
       { target: ts.ScriptTarget.ES2022 },
     );
     // An example may enter a sighting: the next one finds the night as it was.
     cpSync(join(packageFolder, "data"), join(folder, "data"), { recursive: true });
-    const names = Object.keys(all).filter((name) => !new RegExp(`const (\\{ )?([\\w, ]*\\b)?${name}\\b`).test(code) && name !== "default");
+    const names = Object.keys(all).filter(
+      (name) => !new RegExp(`const (\\{ )?([\\w, ]*\\b)?${name}\\b`).test(code) && name !== "default",
+    );
     let checked = 0;
     const check = (found: unknown, comment = ""): void => {
       checked++;
