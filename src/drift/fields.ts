@@ -150,9 +150,6 @@ interface OfCamera {
   readonly timeZone?: string | null;
 }
 
-/** A column of a drift file. */
-export type DriftColumn = keyof typeof columns;
-
 /** The drift file's table. */
 export const driftTable: Table<typeof columns, DriftObservation, OfCamera> = {
   name: "drift file",
