@@ -8,6 +8,7 @@ import type { Mount } from "../mount/mount.js";
 import type { Figure } from "../plots/figure.js";
 import { driftCautions, driftReport } from "../report/drift-report.js";
 import { question } from "./answer.js";
+import { inFile } from "./given.js";
 import { fitOf, fitOptions, mountOption } from "./night.js";
 import { printable } from "./printable.js";
 import { onlyWith, place, text } from "./takes.js";
@@ -111,7 +112,7 @@ export const drift = question({
       timeZone: mount.site.timeZone,
       file: path,
     });
-    return driftAnswer(mount, drifts, fit);
+    return inFile(path, () => driftAnswer(mount, drifts, fit));
   },
   say: ({ mount, drift, comparison }) => [driftReport(drift, comparison, mount.name)],
   draw: driftFigures,

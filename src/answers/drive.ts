@@ -9,7 +9,7 @@ import type { Mount } from "../mount/mount.js";
 import type { MountStanding } from "../pointing/known-mount.js";
 import { driveCautions, driveReport } from "../report/drive-report.js";
 import { type AnswerNote, question, type Reading, WrongUsage } from "./answer.js";
-import { given } from "./given.js";
+import { given, inFile } from "./given.js";
 import { mountOption } from "./night.js";
 import { printable } from "./printable.js";
 import { place, positive, text } from "./takes.js";
@@ -76,7 +76,8 @@ export const driveOf = question({
   ask({ track: path, smear, ...options }, read) {
     const { mount, standing, notes } = standingOf(path, options, read);
     const track = readTrack(read.text(path, "track"), mount, path);
-    return { result: plainDrive(track, mount, { standing, ...given({ smearArcsec: smear }) }), notes };
+    const asked = { standing, ...given({ smearArcsec: smear }) };
+    return { result: inFile(path, () => plainDrive(track, mount, asked)), notes };
   },
   say: ({ result }) => [driveReport(result)],
   draw: async ({ result }) => (await import("../plots/drive.js")).driveFigures(result),

@@ -2,6 +2,7 @@
 import { type KeptModel, keepModel, keptModelText, meanTemperature } from "../keep/keep.js";
 import type { Report } from "../report/report.js";
 import { question } from "./answer.js";
+import { inFile } from "./given.js";
 import { nightAndFit, nightOptions, nightPlace } from "./night.js";
 import { needed, text } from "./takes.js";
 
@@ -18,7 +19,7 @@ export const keep = question({
   },
   ask({ night, out, note, ...options }, read) {
     const found = nightAndFit(night, options, read);
-    const kept = keepModel(found.fit, note, meanTemperature(found.night));
+    const kept = inFile(night, () => keepModel(found.fit, note, meanTemperature(found.night)));
     return { fit: found.fit, out, kept };
   },
   say: ({ kept, out }) => [keptReport(kept, out)],

@@ -91,8 +91,10 @@ function optionOf(key: string, take: Take<unknown>): Option {
     take.help,
   ).makeOptionMandatory(take.needed);
   if (take.value === null) return option;
-  if (take.choices !== undefined) return option.choices([...take.choices]);
-  return option.argParser((given) => {
+  const choose = take.choices === undefined ? undefined : option.choices([...take.choices]).parseArg;
+  return option.argParser((given, before: unknown) => {
+    if (before !== undefined) throw new InvalidArgumentError("The option is given twice.");
+    if (choose !== undefined) return choose(given, before);
     const value = take.parse(given);
     if (isNotTaken(value)) throw new InvalidArgumentError(value.notTaken);
     return value;

@@ -3,7 +3,7 @@
  */
 import { type AnswerNote, noteOfWarning, type Told, WrongUsage } from "../answers/answer.js";
 import { type Fault, faultTexts, InputError, PolewrightError } from "../errors.js";
-import { checkOutputFile, writeOutputFile } from "../files/output-file.js";
+import { checkOutputFile, isSameFile, writeOutputFile } from "../files/output-file.js";
 import type { Report } from "../report/report.js";
 import { reportText } from "../report/text.js";
 import { plainJson, plainText } from "../words/escape.js";
@@ -50,6 +50,16 @@ export async function give(told: Told, warnings: readonly Fault[], wanted: Wante
   if (warnings.length > 0) {
     const lines = faultTexts(warnings).map((text) => `Note: ${plainText(text)}\n`);
     process.stderr.write(inColours(lines.join(""), coloursOf(process.stderr, wanted.theme)));
+  }
+  const targets = [
+    ...told.writes,
+    ...(wanted.html === undefined ? [] : [{ path: wanted.html, option: "--html" }]),
+  ];
+  for (const [n, { path, option }] of targets.entries()) {
+    const other = targets.slice(0, n).find((one) => isSameFile(one.path, path));
+    if (other === undefined) continue;
+    const message = `${other.option} and ${option} name one file, ${path}: give each its own. Nothing was written.`;
+    throw new PolewrightError("same-file", message);
   }
   for (const { path, text, kind, option } of told.writes) {
     writeOutputFile(path, typeof text === "string" ? text : await text(), kind, option);

@@ -14,7 +14,7 @@ import {
   statSync,
   writeFileSync,
 } from "node:fs";
-import { dirname } from "node:path";
+import { dirname, resolve } from "node:path";
 import { PolewrightError } from "../errors.js";
 import { syncFolder } from "./journal.js";
 
@@ -73,6 +73,14 @@ export function checkOutputFile(path: string, kind: OutputKind, option: string):
   } catch (problem) {
     throw notWritable(path, kind, option, problem);
   }
+}
+
+/** Whether two paths lead to one file, however they are spelt. */
+export function isSameFile(one: string, other: string): boolean {
+  if (resolve(one) === resolve(other)) return true;
+  const [first, second] = [one, other].map((path) => statSync(path, { throwIfNoEntry: false }));
+  // A device, such as /dev/null, takes both.
+  return first?.isFile() === true && first.dev === second?.dev && first.ino === second.ino;
 }
 
 /** Where a file is written before it takes its name. */

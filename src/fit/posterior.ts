@@ -425,14 +425,17 @@ function average(
  * leaves nothing of it: with errors as large as is likeliest.
  */
 export function chiSquareOf(nodes: Nodes, { amplitude, scale, precision }: Posterior["likeliest"]): number {
-  const node = nodes.at(amplitude, 1) ?? nodes.at(amplitude, scale);
-  if (node === null) return Number.POSITIVE_INFINITY;
-  const triangle = pricingTriangle(node);
-  let count = 0;
-  precision.forEach((held, place) => {
-    if (Number.isFinite(held)) triangle.put(count++, place, held);
-  });
-  return triangle.squareOf(count);
+  for (const width of [1, scale]) {
+    const node = nodes.at(amplitude, width);
+    if (node === null) continue;
+    const triangle = pricingTriangle(node);
+    let count = 0;
+    precision.forEach((held, place) => {
+      if (Number.isFinite(held)) triangle.put(count++, place, held);
+    });
+    if (Number.isFinite(triangle.price(count))) return Math.max(0, triangle.squareOf(count));
+  }
+  return Number.POSITIVE_INFINITY;
 }
 
 /** What happens in a night and is no property of the mount. */

@@ -1,10 +1,10 @@
 /**
  * Runs a notebook without Jupyter: every code cell in order, in the notebook's folder, up to the first that fails.
  */
-import { existsSync, statSync } from "node:fs";
+import { existsSync } from "node:fs";
 import { basename, dirname, resolve } from "node:path";
 import { type Fault, InputError, PolewrightError, shown } from "../errors.js";
-import { checkOutputFile, type OutputKind, writeOutputFile } from "../files/output-file.js";
+import { checkOutputFile, isSameFile, type OutputKind, writeOutputFile } from "../files/output-file.js";
 import { readTextFile } from "../files/text-file.js";
 import { currentTheme, themeByName } from "../notebook/theme.js";
 import { plainText } from "../words/escape.js";
@@ -305,13 +305,6 @@ function refuseUnrunnable(notebook: Notebook, path: string, options: RunOptions)
     }
   }
   if (faults.length > 0) throw new InputError(faults);
-}
-
-function isSameFile(one: string, other: string): boolean {
-  if (resolve(one) === resolve(other)) return true;
-  const [first, second] = [one, other].map((path) => statSync(path, { throwIfNoEntry: false }));
-  // A device, such as /dev/null, takes both.
-  return first?.isFile() === true && first.dev === second?.dev && first.ino === second.ino;
 }
 
 function writeAsked(notebook: Notebook, path: string, options: RunOptions, theme: Theme): string[] {

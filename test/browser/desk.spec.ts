@@ -1,8 +1,9 @@
 /** The desk page in a browser: the same readings as `find`, at any hour; usable, accessible, dark at night. */
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { setTimeout as delay } from "node:timers/promises";
 import { pathToFileURL } from "node:url";
 import { type BrowserContextOptions, type Browser as Chromium, chromium, type Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
@@ -310,6 +311,68 @@ test("a star sets the zeros, the next one checks them, and the sightings are a n
   expect(troubles).toEqual([]);
   await page.context().close();
 });
+
+/** Records a star with what the page says that the axes read. */
+async function record(page: Page, star: string): Promise<void> {
+  await choose(page, star);
+  await page.click("#centred");
+  for (const axis of ["hour-angle", "declination"])
+    await page.fill(`#sighted-${axis}`, (await text(page, `${axis}-reading`)).replace("−", "-"));
+  await page.click("#record");
+  expect(await text(page, "says")).toContain(star);
+}
+
+test("two windows of one desk keep what both enter", async () => {
+  const { page } = await opened(NIGHT_MS);
+  const other = await page.context().newPage();
+  await other.clock.install({ time: NIGHT_MS });
+  await other.goto(page.url());
+  await page.clock.runFor(3000);
+  await record(page, "Canopus");
+  await other.waitForFunction(() => document.querySelectorAll("#sightings tbody tr").length === 1);
+  await record(other, "Sirius");
+  await page.reload();
+  expect(await page.locator("#sightings tbody tr").count()).toBe(2);
+  await page.context().close();
+});
+
+test("a browser that is killed a moment after an entry has it when it starts again", async () => {
+  const { html } = deskPage({ mount: ridgeMount, fit, kept: null }, pagePart, "day");
+  writeFileSync(join(folder, "desk.html"), html);
+  const profile = mkdtempSync(join(tmpdir(), "polewright-killed-"));
+  const open = async (): Promise<Page> => {
+    const options = { executablePath: PROGRAM, headless: true, args: FLAGS };
+    const page = await (await chromium.launchPersistentContext(profile, options)).newPage();
+    await page.clock.install({ time: NIGHT_MS });
+    await page.goto(pathToFileURL(join(folder, "desk.html")).href);
+    return page;
+  };
+  for (const [n, star] of ["Canopus", "Sirius", "Procyon"].entries()) {
+    const page = await open();
+    await page.waitForFunction((rows) => document.querySelectorAll("#sightings tbody tr").length === rows, n);
+    await record(page, star);
+    // The disk has it a moment after it is shown.
+    await delay(100 + 50 * n);
+    for (const pid of readdirSync("/proc")) killIfOf(profile, pid);
+    await page
+      .context()
+      .close()
+      .catch(() => {});
+  }
+  const page = await open();
+  await page.waitForFunction(() => document.querySelectorAll("#sightings tbody tr").length === 3);
+  await page.context().close();
+  rmSync(profile, { recursive: true, force: true });
+});
+
+/** Kills a process that works in a profile's folder. */
+function killIfOf(profile: string, pid: string): void {
+  try {
+    if (readFileSync(`/proc/${pid}/cmdline`, "utf8").includes(profile)) process.kill(Number(pid), "SIGKILL");
+  } catch {
+    // No process, or gone already.
+  }
+}
 
 describe.each([
   ["laptop", 1400],

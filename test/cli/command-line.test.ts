@@ -196,6 +196,17 @@ it.each([
   expect(required.map((line) => line.trim().split(" ")[0])).toEqual([option]);
 });
 
+it.each([
+  ["drift", "hourAngleDeg,declinationDeg,minutes,driftNorthArcsec", []],
+  ["drive", "time,star,westArcsec,northArcsec", []],
+  ["keep", "time,star,hourAngle,declination", ["--out", "kept.json"]],
+])("says of %s in which file there is too little", (command, header, options) => {
+  writeFileSync(join(folder, "empty.csv"), `${header}\n`);
+  const { code, err } = polewright(command, "empty.csv", ...options);
+  expect(code).toBe(1);
+  expect(err).toMatch(/^empty\.csv[,:]/);
+});
+
 it("says that a file has the name of the folder to be made", () => {
   const { code, err } = polewright("new", "night.csv");
   expect(code).toBe(1);

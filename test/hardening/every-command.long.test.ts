@@ -105,6 +105,8 @@ describe("wrong usage", () => {
     [["fit", "night.csv", "--terms", ""]],
     [["fit", "night.csv", "--terms", "polarAlt,cone"]],
     [["fit", "night.csv", "--theme", "red"]],
+    [["fit", "night.csv", "--html", "a.html", "--html", "b.html"]],
+    [["fit", "night.csv", "--html", "a.html", "--theme", "night", "--theme", "light"]],
     [["turns"]],
     [["turns", "night.csv", "--azimuth-by", "hand"]],
     [["turns", "night.csv", "--altitude-by", "tilt"]],
@@ -358,6 +360,18 @@ describe("nothing is written but what was asked for", () => {
 });
 
 describe("a page or list asked for in the wrong place", () => {
+  it("of another result of the same command is refused, and nothing is written", () => {
+    for (const args of [
+      ["keep", "night.csv", "--out", "kept.json", "--html", "./kept.json"],
+      ["turns", "night.csv", "--sheet", "page.html", "--html", "page.html"],
+    ]) {
+      const { done, files } = written(args);
+      expect(done.code, args.join(" ")).toBe(1);
+      expect(done.err, args.join(" ")).toContain("one file");
+      expect(files, args.join(" ")).toEqual([]);
+    }
+  });
+
   it.each([
     ["the night itself", "night.csv"],
     ["the mount", "mount.json"],

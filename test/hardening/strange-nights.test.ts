@@ -228,6 +228,20 @@ const found = [
       "2064-11-13T10:13:39.132Z,ν Oph,,,23.537,90,beyond,,up,yes,-,+,1100,,0.001",
     ],
   },
+  {
+    what: "of which the expected errors leave nothing but rounding",
+    file: at(mountFiles[2]!, 90, -18.02),
+    pressureHPa: 910,
+    options: {},
+    rows: [
+      "2026-03-14T20:59:30.100Z,Rotanev,,,11.480,-289.72,,,up,no,-,+,0,60,0.001",
+      "1923-12-08T07:36:13.322Z,Rotanev,,,23:59:59,90,,,up,yes,+,-,300,,",
+      "2026-03-14T20:41:29.300Z,Rotanev,,,12.976,-90,normal,,,yes,+,+,1100,60,",
+      "2096-02-15T20:34:04.030Z,Rotanev,,,23:59:59,90,normal,,,no,-,-,0,,",
+      "2026-03-14T19:36:30.200Z,Rotanev,,,23:59:59,-13.62,beyond,a,,,,+,1100,-80,600",
+      "2026-03-14T21:47:45.800Z,Rotanev,,,0,-254.49,normal,c,down,,,,,,0.001",
+    ],
+  },
 ];
 
 it.each(found)("a night $what comes through", ({ file, pressureHPa, perTurn, options, rows }) => {

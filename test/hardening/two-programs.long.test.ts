@@ -191,7 +191,7 @@ describe.runIf(hasTmux)("one night", () => {
         await startSight();
         const time = await typeReadings(kill);
         terminal.press("Enter");
-        await delay(300 * random());
+        await delay(800 * random());
         const shown = terminal.screen();
         process.kill(-Number(terminal.tmux("display-message", "-p", "#{pane_pid}")), "SIGKILL");
         if (doneOf(time).test(shown)) acknowledged.push(Date.parse(time));

@@ -52,6 +52,9 @@ export class SightingDesk {
       this.record(false);
     });
     part("set-zeros").addEventListener("click", () => this.record(true));
+    this.memory.onChange((isForeign) => {
+      if (isForeign) this.refresh();
+    });
     part("download").addEventListener("click", () => this.download());
     part("copy").addEventListener("click", () => void this.copy());
     this.draw();
@@ -154,6 +157,10 @@ export class SightingDesk {
   private use(index: number, use: boolean): void {
     const sightings = this.memory.now.sightings.map((one, at) => (at === index ? { ...one, use } : one));
     this.memory.change({ sightings });
+    this.refresh();
+  }
+
+  private refresh(): void {
     this.inForce = this.found();
     this.onZeros();
     this.draw();

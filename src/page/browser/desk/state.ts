@@ -1,5 +1,5 @@
 /** What the desk remembers in this browser. */
-import { keep, recall } from "../shared/memory.js";
+import { keep, keepOnDisk, recall, recallFromDisk } from "../shared/memory.js";
 
 /** A sighting as it was entered. */
 export interface EnteredSighting {
@@ -24,6 +24,8 @@ export interface EnteredSighting {
 
 /** All that is remembered. */
 export interface DeskState {
+  /** How often it was changed: the store that is ahead is believed. */
+  readonly changes: number;
   readonly ticked: readonly string[];
   readonly sightings: readonly EnteredSighting[];
   /** To be added to the device's clock, milliseconds; and when that was found. */
@@ -39,6 +41,7 @@ export interface DeskState {
 }
 
 const EMPTY: DeskState = {
+  changes: 0,
   ticked: [],
   sightings: [],
   clockMs: 0,
@@ -51,13 +54,29 @@ const EMPTY: DeskState = {
 export class DeskMemory {
   private state: DeskState;
   private readonly key: string;
-  private readonly listeners: (() => void)[] = [];
+  private readonly listeners: ((isForeign: boolean) => void)[] = [];
   /** False once this browser refused to keep anything. */
   works = true;
 
   constructor(mount: string) {
     this.key = `polewright-desk:${mount}`;
     this.state = { ...EMPTY, ...recall<Partial<DeskState>>(this.key, {}) };
+    const { changes } = this.state;
+    void recallFromDisk<DeskState>(this.key).then((kept) => {
+      if (kept === undefined || kept.changes <= changes) return;
+      this.take(kept);
+      this.change({});
+    });
+    addEventListener("storage", ({ key }) => {
+      if (key === this.key) this.take({ ...EMPTY, ...recall<Partial<DeskState>>(this.key, {}) });
+    });
+  }
+
+  /** Takes over what another window has entered, or this one before the power went. */
+  private take(theirs: DeskState): void {
+    const { chosen, present } = this.state;
+    this.state = { ...theirs, chosen, present };
+    for (const listener of this.listeners) listener(true);
   }
 
   get now(): DeskState {
@@ -66,13 +85,14 @@ export class DeskMemory {
 
   /** Changes a part of it and keeps it at once. */
   change(part: Partial<DeskState>): void {
-    this.state = { ...this.state, ...part };
+    this.state = { ...this.state, ...part, changes: this.state.changes + 1 };
     this.works = keep(this.key, this.state);
-    for (const listener of this.listeners) listener();
+    keepOnDisk(this.key, this.state);
+    for (const listener of this.listeners) listener(false);
   }
 
-  /** Calls back after every change. */
-  onChange(listener: () => void): void {
+  /** Calls back after every change; says whether it was made elsewhere. */
+  onChange(listener: (isForeign: boolean) => void): void {
     this.listeners.push(listener);
   }
 }
