@@ -21,6 +21,10 @@ import { check, stateCounts } from "../test/support/counting.mjs";
 const root = new URL("..", import.meta.url).pathname;
 const PYTHON = "/usr/bin/python3";
 const LARGEST_BYTES = 2.5e6;
+/** As bright as green and blue may be at night, of 255. */
+const DARK = 60;
+/** Names of notebooks, to try only those. */
+const only = process.argv.slice(2);
 
 const work = mkdtempSync(join(tmpdir(), "polewright-jupyter-"));
 cpSync(join(root, "notebooks"), join(work, "notebooks"), { recursive: true });
@@ -31,7 +35,9 @@ const env = {
   JUPYTER_CONFIG_DIR: join(work, "config"),
   JUPYTER_RUNTIME_DIR: join(work, "runtime"),
 };
-const names = readdirSync(join(work, "notebooks")).filter((name) => name.endsWith(".ipynb"));
+const names = readdirSync(join(work, "notebooks")).filter(
+  (name) => name.endsWith(".ipynb") && (only.length === 0 || only.some((part) => name.startsWith(part))),
+);
 const pathOf = (name) => join(work, "notebooks", name);
 const outputsOf = (path) =>
   JSON.parse(readFileSync(path, "utf8")).cells.flatMap((cell) => cell.outputs ?? []);
@@ -175,6 +181,76 @@ try {
     await again.evaluate(() => globalThis.Jupyter.notebook.session.delete());
     await again.close();
     check(`${name}: no script errors`, errors.length === 0, errors.join("; "));
+  }
+
+  // At night: dark from the moment that the kernel is known on, whatever a cell shows; on a wide screen and a telephone.
+  const atNight = spawnSync(process.execPath, [join(root, "dist/cli/main.js"), "kernel", "add", "--night"], {
+    env,
+  });
+  check("kernel add --night", atNight.status === 0, String(atNight.stderr));
+  const probe = await browser.newPage();
+  /** As much green or blue as the brightest pixel has. */
+  const glow = async (page) => {
+    const shot = (await page.screenshot()).toString("base64");
+    return probe.evaluate(async (text) => {
+      const picture = await createImageBitmap(await (await fetch(`data:image/png;base64,${text}`)).blob());
+      const pen = new OffscreenCanvas(picture.width, picture.height).getContext("2d");
+      pen.drawImage(picture, 0, 0);
+      const { data } = pen.getImageData(0, 0, picture.width, picture.height);
+      return data.reduce(
+        (most, value, at) => (at % 4 === 1 || at % 4 === 2 ? Math.max(most, value) : most),
+        0,
+      );
+    }, shot);
+  };
+  for (const name of names) {
+    const open = async () => {
+      const page = await browser.newPage({ viewport: { width: 1400, height: 1000 } });
+      await page.goto(`${address}/notebooks/notebooks/${name}?token=polewright`);
+      await page.waitForFunction(() => globalThis.Jupyter?.notebook?.kernel?.is_connected(), null, {
+        timeout: 90_000,
+      });
+      await page.waitForTimeout(500);
+      return page;
+    };
+    const isDark = async (page, when) => {
+      const most = await glow(page);
+      check(`${name} at night, ${when}: no green or blue above ${DARK}`, most <= DARK, `${most}`);
+    };
+    const page = await open();
+    await isDark(page, "before any cell ran");
+    for (const when of ["cells run", "cells run again"]) {
+      await page.evaluate(() => globalThis.Jupyter.notebook.execute_all_cells());
+      await page.waitForTimeout(300);
+      await isDark(page, `while ${when}`);
+      await becomes(
+        page.waitForFunction(
+          () => !globalThis.Jupyter.notebook.get_cells().some((cell) => cell.element.hasClass("running")),
+          null,
+          { timeout: 150_000 },
+        ),
+      );
+    }
+    await page.waitForTimeout(1000);
+    for (const width of [1400, 1024, 390]) {
+      await page.setViewportSize({ width, height: 1000 });
+      await page.waitForTimeout(500);
+      await isDark(page, `${width} pixels wide`);
+      await page.screenshot({ path: join(shots, `${name}-night-${width}.png`) });
+    }
+    await page.evaluate(() => globalThis.Jupyter.notebook.save_notebook());
+    await becomes(page.waitForFunction(() => !globalThis.Jupyter.notebook.dirty, null, { timeout: 30_000 }));
+    await page.evaluate(() => globalThis.Jupyter.notebook.session.delete());
+    await page.close();
+    // Changed by other hands Jupyter trusts it no more, and lets none of its styles and scripts in.
+    const changed = JSON.parse(readFileSync(pathOf(name), "utf8"));
+    for (const cell of changed.cells) cell.source = ["", ...[cell.source].flat(), " "];
+    writeFileSync(pathOf(name), JSON.stringify(changed));
+    const again = await open();
+    check(`${name}: is not trusted`, !(await again.evaluate(() => globalThis.Jupyter.notebook.trusted)));
+    await isDark(again, "reopened untrusted");
+    await again.evaluate(() => globalThis.Jupyter.notebook.session.delete());
+    await again.close();
   }
   check("the notebooks hold pictures at all", drawings >= names.length, `${drawings} pictures`);
 } catch (error) {
