@@ -458,19 +458,18 @@ export function comparer(outcome: Outcome): (sighting: number, seen?: ModelDirec
       uv += lever[k]! * lever[size + k]!;
       vv += lever[size + k]! ** 2;
     }
-    // Where the fit says nothing of this place there is nothing to compare with.
-    const comparable = shared && Number.isFinite(uu + vv);
     const hasWest = !Number.isNaN(difference[0]!);
     const hasNorth = !Number.isNaN(difference[1]!);
     const west = (read(difference[0]!) * difference[2]!) / night.sigmaWest[i]! / scale;
     const north = read(difference[1]!) / night.sigmaNorth[i]! / scale;
+    const squared = distance(west, north, hasWest, hasNorth, 1 + uu, uv, 1 + vv);
+    // Where the fit says nothing of this place, or nothing that can be reckoned, there is nothing to compare with.
+    const comparable = shared && Number.isFinite(uu + vv) && squared >= 0;
     return {
       deltaHourAngle: difference[0]!,
       deltaDeclination: difference[1]!,
       cosDeclination: difference[2]!,
-      distanceSquared: comparable
-        ? distance(west, north, hasWest, hasNorth, 1 + uu, uv, 1 + vv)
-        : Number.POSITIVE_INFINITY,
+      distanceSquared: comparable ? squared : Number.POSITIVE_INFINITY,
       uncertainty: Math.max(uu, vv),
       comparable,
     };

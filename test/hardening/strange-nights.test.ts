@@ -242,6 +242,29 @@ const found = [
       "2026-03-14T21:47:45.800Z,Rotanev,,,0,-254.49,normal,c,down,,,,,,0.001",
     ],
   },
+  {
+    what: "whose fit says of an excluded row what cannot be reckoned",
+    file: {
+      ...at(mountFiles[2]!, -90, -179.9999),
+      readings: {
+        hourAngle: { as: "hours", smallest: 0.02, sense: -1 },
+        declination: { as: "degrees", smallest: 0.25, sense: 1 },
+      },
+    },
+    pressureHPa: 0,
+    options: { trustClock: true },
+    rows: [
+      "1981-06-24T14:52:54.718Z,eta Ori,,,-24,12°34′56″,,b,up,,-,-,,-80,0.001",
+      "2027-05-12T10:12:49.810Z,Thuban,,,7.882,-55.92,beyond,d,,,+,+,0,,",
+      "2016-12-31T23:59:60Z,β Pav,,,-24,0.04,,a,up,no,+,-,,-80,600",
+      "2026-03-14T21:53:44.500Z,Mintaka,,,3h15m00s,190.26,beyond,d,up,yes,-,-,1100,60,0.001",
+      "2026-03-14T00:00:00-12:00,Sigma Octantis,,,0.005,359.95,,d,,,+,-,0,60,",
+      "1972-06-30T23:59:60Z,Alkaphrah,,,-24,359:59:59,beyond,,,yes,+,+,1100,60,",
+      "2026-03-14T22:59:59.400Z,Baten Kaitos,,,-0.011,346.93,,d,,no,-,-,,,600",
+      "1927-04-19T21:37:17.401Z,Mintaka,,,0.679,-233.94,,,,no,+,,,,",
+      "1952-02-26T23:59:45.384Z,γ Per,,,3h15m00s,-224.65,beyond,b,,,-,+,0,-80,0.001",
+    ],
+  },
 ];
 
 it.each(found)("a night $what comes through", ({ file, pressureHPa, perTurn, options, rows }) => {
