@@ -11,6 +11,7 @@ import { join, relative } from "node:path";
 import { fileURLToPath } from "node:url";
 import { parseArgs } from "node:util";
 import { createVitest } from "vitest/node";
+import { seededRandom } from "../dist/simulate/random.js";
 import { mutantsOf, mutationPlugin } from "./mutation-plugin.mjs";
 
 const { values, positionals } = parseArgs({
@@ -32,17 +33,6 @@ const ELSEWHERE =
   /test\/(browser|cli|crosscheck|kernel|layout|notebooks|package|reference|study|sight\/watch-command)/;
 const RECORD_LIMIT_MS = 600_000;
 
-/** mulberry32. */
-function drawn(seed) {
-  let state = seed >>> 0;
-  return () => {
-    state = (state + 0x6d2b79f5) >>> 0;
-    let t = Math.imul(state ^ (state >>> 15), state | 1);
-    t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
-    return ((t ^ (t >>> 14)) >>> 0) / 2 ** 32;
-  };
-}
-
 function filesOf(place) {
   const path = join(root, "src", place);
   if (statSync(path).isFile()) return [path];
@@ -52,7 +42,7 @@ function filesOf(place) {
     .sort();
 }
 
-const random = drawn(Number(values.seed));
+const random = seededRandom(Number(values.seed));
 const chosen = [];
 for (const place of positionals) {
   const all = filesOf(place).flatMap(mutantsOf);

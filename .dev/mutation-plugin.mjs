@@ -31,7 +31,7 @@ const swappedNames = new Map([
   ["every", "some"],
 ]);
 
-/** What a node may become: the text of the mutant, or null. The words "a" and "b" stand for what it is made of. */
+/** What a node may become: the text of the mutant, or null. */
 function mutantOf(node, source) {
   const text = (part) => part.getText(source);
   if (ts.isBinaryExpression(node)) {

@@ -104,6 +104,7 @@ export function namesOrNumbers(
     const named = areApart(labels, places, there, kept);
     const texts = named ? labels : numbers;
     return {
+      named,
       text: texts.map(({ text }) => hoverText([text])),
       textposition: named ? places : labelPlaces(numbers, there, kept),
     };
@@ -115,7 +116,7 @@ export function namesOrNumbers(
   });
   return {
     wordsOf: (indices) => ({ ...pick(wide, indices), meta: { narrow: pick(narrow, indices) } }),
-    numbered: narrow.text[0] === "1",
+    numbered: !narrow.named,
   };
 }
 

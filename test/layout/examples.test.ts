@@ -6,9 +6,7 @@ import ts from "typescript";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { readDrifts } from "../../src/drift/file.js";
 import * as library from "../../src/index.js";
-import * as report from "../../src/report/fit-report.js";
 import { skyFrame } from "../../src/sky/sky-frame.js";
-import { nightTheme } from "../../src/words/theme.js";
 import { packageFolder } from "../support/built.js";
 
 const SRC = join(packageFolder, "src");
@@ -56,7 +54,6 @@ beforeAll(() => {
   const secondNight = library.openNight("data/after-turning");
   scope = {
     ...library,
-    ...report,
     ridgeSchool: night.mount,
     mount: night.mount,
     site: night.mount.site,
@@ -84,7 +81,6 @@ beforeAll(() => {
     april: models[1],
     june: models[2],
     kept: models[0],
-    nightTheme,
     field: library.fieldOfCamera({ focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 }),
   };
 });
