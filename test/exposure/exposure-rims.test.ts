@@ -128,7 +128,10 @@ describe("a question at its rims", () => {
     [{ smearLimit: Number.POSITIVE_INFINITY }, ["smearLimit"]],
     [{ smearLimit: 0.01 }, []],
     [{ seeingArcsec: 2, smearLimit: -1 }, ["smearLimit"]],
-    [{ seeingArcsec: -1 }, ["seeingArcsec"]],
+    [{ seeingArcsec: 0 }, ["seeingArcsec"]],
+    [{ seeingArcsec: 0.2 }, []],
+    [{ seeingArcsec: 60 }, []],
+    [{ seeingArcsec: 60.1 }, ["seeingArcsec"]],
   ])("%o", (options, expected) => {
     expect(faults(options)).toEqual(expected);
   });
@@ -298,6 +301,19 @@ describe("how good it is", () => {
       verdict: "stop",
       holding: { after: null },
     });
+  });
+
+  it("on a German mount the tube is turned over the pole east of the meridian, unless it is said not to be", () => {
+    const german = { ...fit, mount: { ...mount, kind: "german" as const } };
+    const smear = (h: number, more: object = {}) =>
+      exposure(german, target(h, 30), { field, exposureS: 300, ...more }).smear.rim;
+    for (const [h, beyond] of [
+      [-40, true],
+      [40, false],
+    ] as const) {
+      expect(smear(h)).toBe(smear(h, { beyond }));
+      expect(smear(h)).not.toBeCloseTo(smear(h, { beyond: !beyond }), 3);
+    }
   });
 
   it("tells the drive's rate with its sense", () => {
