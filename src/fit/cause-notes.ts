@@ -22,8 +22,8 @@ interface CauseWords {
  * half on two, settling on none.
  */
 const LIKELY = 0.6;
-/** What moves the pole unseen is told once it is likelier than not. */
-const LIKELIER_THAN_NOT = 0.5;
+/** A step moves the pole unseen: it is told once it is likelier than not. */
+const LIKELIER_THAN_NOT = 0.55;
 /** From here on the readings say it; below they suggest it. */
 const SAID_FROM = 0.8;
 /** What is common on encoders is told when it is sure: it changes nothing that a builder does tonight. */
@@ -103,7 +103,7 @@ const words: Readonly<Record<CauseName, CauseWords>> = {
   },
   settling: {
     code: "settling",
-    from: LIKELIER_THAN_NOT,
+    from: LIKELY,
     what: "the polar axis moves during the night: the base settles",
     remedy:
       "The pole is given as at the last sighting. Put plates under the feet, lock the jacks, let the base stand loaded, and sight again before you turn.",
