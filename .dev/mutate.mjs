@@ -3,6 +3,7 @@
  * test files that come to the place; a change that they all let pass is printed.
  *
  * node .dev/mutate.mjs fit base --most 60 --seed 1      rooms or files of src/, so many mutants drawn from each
+ * node .dev/mutate.mjs fit/rows.ts:53 fit/rows.ts:60    all mutants of a line
  *
  * Mutants that no test file comes to count as let pass. Those that run for ever count as noticed.
  */
@@ -45,7 +46,10 @@ function filesOf(place) {
 const random = seededRandom(Number(values.seed));
 const chosen = [];
 for (const place of positionals) {
-  const all = filesOf(place).flatMap(mutantsOf);
+  const [path, line] = place.split(":");
+  const all = filesOf(path)
+    .flatMap(mutantsOf)
+    .filter((one) => line === undefined || one.line === Number(line));
   for (let i = all.length - 1; i > 0; i--) {
     const j = Math.floor(random() * (i + 1));
     [all[i], all[j]] = [all[j], all[i]];

@@ -1,4 +1,4 @@
-import { TURN, wrapHalfTurn } from "../angles.js";
+import { wrapHalfTurn } from "../angles.js";
 
 /** So many values are enough to find the half of the circle that holds most of them. */
 const SAMPLE = 32;
@@ -28,5 +28,5 @@ export function circularMedian(values: ArrayLike<number>): number {
   for (let i = 0; i < count; i++) offsets[i] = wrapHalfTurn(values[i]! - best);
   offsets.sort();
   const middle = (offsets[(count - 1) >> 1]! + offsets[count >> 1]!) / 2;
-  return wrapHalfTurn(best + middle - TURN * Math.round(middle / TURN));
+  return wrapHalfTurn(best + middle);
 }
