@@ -227,11 +227,11 @@ describe("the plan", () => {
     const middle = (values: number[]) => values.sort((a, b) => a - b)[4]!;
     const last = plan.stars.at(-1)!.after;
     // A fit averages over causes that may act, each night by its own odds; the plan takes one Gaussian for them. And a fit
-    // allows for errors larger than expected, a residue and creep, which a plan does not know: its middle is larger, not smaller.
+    // keeps their chances, errors larger than expected, a residue and creep, which a plan does not know: its middle is larger.
     for (const way of ["altitude", "east"] as const) {
       const ratio = middle(poles.map((pole) => pole[way].uncertainty)) / last[way];
       expect(ratio).toBeGreaterThan(0.98);
-      expect(ratio).toBeLessThan(1.2);
+      expect(ratio).toBeLessThan(1.3);
     }
   });
 
@@ -284,8 +284,10 @@ describe("the plan", () => {
     const withFit = planStars(ridgeSchool, evening + 3_600_000, { stars: 3 }, { standing: fit, night });
     const without = planStars(ridgeSchool, evening + 3_600_000, { stars: 3 }, { night });
     expect(without.zerosKnown).toBe(false);
-    // The fit enlarges by the scale that it finds of the errors; a residue and creep add a little more.
-    expect((without.before!.axis * fit.errorScale.value) / withFit.before!.axis).toBeCloseTo(1, 1);
+    // The fit enlarges by the scale that it finds of the errors; a residue, creep and the chances that causes keep add a tenth.
+    const ratio = (without.before!.axis * fit.errorScale.value) / withFit.before!.axis;
+    expect(ratio).toBeGreaterThan(0.88);
+    expect(ratio).toBeLessThan(1.02);
   });
 
   test("learns a chosen term better than the plan for the pole does", () => {
@@ -615,7 +617,7 @@ describe("study: ten planned stars against twenty drawn at random", () => {
       sum.plannedError += error(planned) ** 2;
       sum.drawnError += error(drawn) ** 2;
     }
-    // Found over these 200 nights: in truth 0.77′ against 0.93′, by the fits 1.00′ against 1.03′.
+    // Found over these 200 nights: in truth 0.65′ against 0.85′, by the fits 1.05′ against 1.08′.
     expect(Math.sqrt(sum.plannedError / sum.drawnError)).toBeLessThan(0.9);
     // The fits' own figures differ less: ten stars tell less than twenty of how large the errors are, and a fit allows for that.
     expect(sum.planned).toBeLessThan(sum.drawn);
@@ -623,6 +625,6 @@ describe("study: ten planned stars against twenty drawn at random", () => {
     // residue and larger errors, which a fit allows for, are not in these nights.
     const ratio = sum.plannedError / sum.planned;
     expect(ratio).toBeLessThan(1.28);
-    expect(ratio).toBeGreaterThan(0.4);
+    expect(ratio).toBeGreaterThan(0.35);
   });
 });
