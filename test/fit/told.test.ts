@@ -122,6 +122,18 @@ describe.each([-38, 44])("at latitude %i", (latitude) => {
       if (size === 0) expect(sizeOf(name)).toBeNull();
       else expect(Math.abs(sizeOf(name)! - size)).toBeLessThan(6);
     }
+    // As uncertain as the difference of the zeros of both sides, which go together.
+    for (const [label, name] of [
+      ["hour-angle", "hourAngleZero"],
+      ["declination", "declinationZero"],
+    ] as const) {
+      const said = new RegExp(`${label} zero by [^(]+\\(± ([\\d.]+)′\\)`).exec(note!.message);
+      const [i, j] = fit.terms.flatMap((term, place) => (term.name === name ? [place] : []));
+      expect(said !== null).toBe(j !== undefined);
+      if (said === null) continue;
+      const variance = fit.covariance[i!]![i!]! + fit.covariance[j!]![j!]! - 2 * fit.covariance[i!]![j!]!;
+      expect(Math.abs(Number(said[1]) - Math.sqrt(variance))).toBeLessThan(0.051);
+    }
     // The zeros in force stand at each row.
     const zeroAt = (row: number) => fit.residuals.find((one) => one.row === row)!;
     expect(Math.abs(zeroAt(11).hourAngleZero! - zeroAt(10).hourAngleZero! - hourAngle)).toBeLessThan(6);
