@@ -303,14 +303,12 @@ function explainCustom(name: TermName, fit: MountFit | undefined): Report {
   if (term === undefined && !(fit === undefined && /^custom[A-Z]/.test(name))) {
     const known = [...termNames, ...(fit?.mount.customTerms.map((candidate) => candidate.name) ?? [])];
     const nearest = didYouMean(name, known);
-    throw new InputError([
-      {
-        code: "unknown-term",
-        message: `There is no term called that.${nearest === null ? "" : ` Did you mean ${nearest}?`}`,
-        found: shown(name),
-        allowed: known.join(", "),
-      },
-    ]);
+    throw new InputError({
+      code: "unknown-term",
+      message: `There is no term called that.${nearest === null ? "" : ` Did you mean ${nearest}?`}`,
+      found: shown(name),
+      allowed: known.join(", "),
+    });
   }
   const blocks: Block[] = [
     block.sentence(
