@@ -1,6 +1,6 @@
 /**
  * Every figure and every page, by day and by night, into out/gallery for looking at: npm run gallery. The nights are those of
- * the invented Ridge School.
+ * the invented Nowhere School.
  */
 import { spawnSync } from "node:child_process";
 import { mkdirSync, rmSync, writeFileSync } from "node:fs";

@@ -210,7 +210,7 @@ export function demoFiles(library, mountText) {
       ...firstStars.map((star, k) => ({ star, timeMs: firstMoments[k] })),
       ...typedStars.map(([star, time]) => ({ star, timeMs: Date.parse(time) })),
     ],
-    comments: [...invented, "First light at Ridge School: the axis set by level and compass only."],
+    comments: [...invented, "First light at Nowhere School: the axis set by level and compass only."],
   });
   const first = withoutLast(firstNight, typedStars.length);
 

@@ -19,7 +19,7 @@ import { flag, needed, number, onlyWith, onlyWithout, positive, text, time } fro
  * @throws InputError with every option that is out of range
  * @example
  * ```ts
- * daylight(mount, "2026-03-14T09:00:00Z", { measuredTiltDeg: 29.6 }).tilt.tiltDeg // 29.4
+ * daylight(mount, "2026-03-14T09:00:00Z", { measuredTiltDeg: 30.2 }).tilt.tiltDeg // 30
  * ```
  */
 export function daylight(mount: Mount, at: Moment, options: DaylightOptions = {}): Daylight {

@@ -286,7 +286,7 @@ function outcomeReasons(
       `The hour-angle readings will shift by ${arcminutes(zeroShift)} (they will read further ${zeroShift > 0 ? "west" : "east"}). Nothing is wrong: the base has carried the ring with it, and the next fit finds the new zero.`,
     );
   }
-  if (setting.base.jacks.length > 3 && warpMm > 1e-9) {
+  if (warpMm > 1e-9) {
     reasons.push(
       `The rounding leaves a foot ${millimetres(warpMm)} out of the plane of the others, inside the limit of ${millimetres(setting.base.warpLimitMm)}.`,
     );

@@ -72,7 +72,7 @@ function standing(place: AxisPlace, sign: number): Vector {
  * @returns where it points then, and the shift of the hour-angle readings, arcminutes
  * @example
  * ```ts
- * moveAxis({ altitude: 0, east: 0 }, { ...stillBase, slopeNorth: 0.001 }, -29.37).altitude // -3.44: southern pole lower
+ * moveAxis({ altitude: 0, east: 0 }, { ...stillBase, slopeNorth: 0.001 }, -30).altitude // -3.44: southern pole lower
  * ```
  */
 export function moveAxis(from: AxisPlace, motion: BaseMotion, latitudeDeg: number): MovedAxis {

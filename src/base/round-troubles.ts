@@ -46,7 +46,6 @@ export function explainChange(question: ChangeQuestion): RoundNote {
   const asked = firstOrderMotion(effect.whole, latitudeDeg);
   const spread = widened(question.covariance, asked);
   const suspects = effect.screws
-    .filter(({ askedMm }) => askedMm !== 0)
     .map((suspect) => {
       const per = effectPerMm(suspect, effect.ways, latitudeDeg, gains);
       return { suspect, ...alongLine([per.altitude, per.east], surprise, spread) };
@@ -145,7 +144,7 @@ export function levelNote(
     })
     .filter(({ asked, amountMm, offLine }) => {
       const part = amountMm / asked;
-      return asked !== 0 && offLine < ON_THE_LINE && part > PLAUSIBLE[0] && part < PLAUSIBLE[1];
+      return offLine < ON_THE_LINE && part > PLAUSIBLE[0] && part < PLAUSIBLE[1];
     })
     .sort((a, b) => a.offLine - b.offLine)
     .map(({ name }) => name);

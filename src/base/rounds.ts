@@ -412,9 +412,8 @@ function nextTurns(
 ) {
   const now = placeNow(known);
   const [least, most] = GAIN_RANGE;
-  const safe = known.state.map((value, index) =>
-    index < 2 || index >= 2 + known.ways.length ? value : Math.min(most, Math.max(least, value)),
-  );
+  // Only the gains are read of it.
+  const safe = known.state.map((value) => Math.min(most, Math.max(least, value)));
   const clipped = safe.flatMap((value, index) => (value === known.state[index] ? [] : [index]));
   const { gainBefore: _, settlingArcmin: __, ...choices } = options;
   const turnOptions: RoundsOptions = {

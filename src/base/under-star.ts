@@ -133,7 +133,7 @@ export function underStar(
 ): UnderStar | null {
   const motions = wantedMotions(setting, wish);
   const fromMs = options.starFromMs ?? afterLast(fit);
-  if (motions.length === 0 || fromMs === null || fit.sightings.used === 0) return null;
+  if (motions.length === 0 || fromMs === null) return null;
   // Whole minutes are what a watch is set by.
   const startMs = Math.ceil(fromMs / MINUTE_MS) * MINUTE_MS;
   const known = knownMount(fit);

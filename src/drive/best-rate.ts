@@ -43,8 +43,8 @@ function shaftRate(mount: TrackingMount, direction: HourAngleDirection, beyond: 
  * @returns parts per million above the sidereal rate
  * @example
  * ```ts
- * // On the meridian, 61° high, an axis on the true pole, in ordinary air: about 0.25 s a thousand seconds too slow.
- * bestRate(standOfMount(mount, {}), { hourAngle: 0, declination: 0 }, 0); // -251
+ * // On the meridian, 60° high, an axis on the true pole, in ordinary air: about 0.25 s a thousand seconds too slow.
+ * bestRate(standOfMount(mount, {}), { hourAngle: 0, declination: 0 }, 0); // -249
  * ```
  */
 export function bestRate(

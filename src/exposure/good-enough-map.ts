@@ -93,7 +93,7 @@ export function scatterBeyond(fit: ScatterGrounds): number {
  * @throws {@link InputError} for a field without a usable size
  * @example
  * ```ts
- * pointingUncertaintyMap(fit, { field: fieldOfCamera(mount.camera) }).worst.within95; // 3.5
+ * pointingUncertaintyMap(fit, { field: fieldOfCamera(mount.camera) }).worst.within95; // 3.40
  * ```
  */
 export function pointingUncertaintyMap(

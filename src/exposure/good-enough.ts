@@ -153,11 +153,7 @@ const findingAssumptions: readonly string[] = [
 export function goodEnough(fit: MountFit, options: GoodEnoughOptions = {}): GoodEnough {
   const field = fieldFor(fit, options.field);
   const task = exposureTask({ ...options, field }, fit.mount.limits);
-  const map = pointingUncertaintyMap(fit, {
-    field,
-    scatterArcmin: scatterBeyond(fit),
-    ...(options.stepDeg === undefined ? {} : { stepDeg: options.stepDeg }),
-  });
+  const map = pointingUncertaintyMap(fit, { ...options, field, scatterArcmin: scatterBeyond(fit) });
   const stand = standOfFit(fit);
   const over = (terms: { polarAltitude?: number; polarEast?: number }): ExposureSky =>
     exposureSky(standWith(stand, terms), { ...options, field, limits: task.limits });

@@ -55,7 +55,7 @@ export interface ExposureSkyOptions extends ExposureOptions {
  * @throws {@link InputError} for options out of range
  * @example
  * ```ts
- * exposureSky(fit, { field: fieldOfCamera(mount.camera), exposureS: 30 }).partInside; // 0.22
+ * exposureSky(fit, { field: fieldOfCamera(mount.camera), exposureS: 30 }).partInside; // 0.24
  * ```
  */
 export function exposureSky(from: AnyStand, options: ExposureSkyOptions): ExposureSky {

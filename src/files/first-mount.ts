@@ -1,8 +1,8 @@
 /** The mount file that a new folder starts with: an invented school's, to be replaced figure by figure. */
 export const firstMount = {
-  name: "Ridge School 40 cm (invented example)",
-  note: "Ridge School and every figure in this file are invented. Put your own site, encoders, jacks and camera in their place, then take this note out and set confirmed in base to true: until then no turns are given.",
-  site: { latitude: -29.37, longitude: 18.02, heightM: 940, pressureHPa: 910, temperatureC: 12 },
+  name: "Nowhere School 40 cm (invented example)",
+  note: "Nowhere School and every figure in this file are invented. Put your own site, encoders, jacks and camera in their place, then take this note out and set confirmed in base to true: until then no turns are given.",
+  site: { latitude: -30, longitude: 20, heightM: 1000, pressureHPa: 900, temperatureC: 12 },
   kind: "split-ring",
   readings: {
     hourAngle: { as: "counts", perTurn: 16384, sense: 1 },

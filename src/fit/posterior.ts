@@ -27,6 +27,7 @@ import {
   WIDER_PRECISION,
 } from "./cause-sets.js";
 import type { Layout } from "./columns.js";
+import { actsAmong, keptChances } from "./kept-chances.js";
 import { addNode, type Node, type Nodes } from "./nodes.js";
 
 /** What is found. Core coordinates first, then the causes' columns in units of their widths. */
@@ -389,16 +390,26 @@ function average(
   const all = core + inner;
   const mean = new Float64Array(all);
   const second = new Float64Array(all * all);
-  const acts = new Float64Array(causes.length);
+  const told = new Float64Array(sets.length);
+  for (const { weights } of groups.values()) for (let s = 0; s < sets.length; s++) told[s]! += weights[s]!;
+  const factors = keptChances(told, sets, causes);
   for (const { alike, weights } of groups.values()) {
     const whole = alike.reduce((sum, { total }) => sum + total, 0);
-    for (let s = 0; s < sets.length; s++)
-      for (let c = 0; c < causes.length; c++) if (sets[s]![c]) acts[c]! += weights[s]!;
     const middle = alike.reduce((sum, { node, total }) => sum + total * node.scale ** 2, 0) / whole;
     const off = ({ node }: { node: Node }): number => Math.abs(node.scale ** 2 - middle);
     const { node } = alike.reduce((nearest, one) => (off(one) < off(nearest) ? one : nearest));
-    const moments = momentsAt(node, order, weights);
-    addNode(node, whole, moments.first, moments.second, core, inner, mean, second);
+    const kept = weights.map((weight, s) => weight * factors[s]!);
+    const moments = momentsAt(node, order, kept);
+    addNode(
+      node,
+      kept.reduce((sum, weight) => sum + weight, 0),
+      moments.first,
+      moments.second,
+      core,
+      inner,
+      mean,
+      second,
+    );
   }
   for (let i = 0; i < all; i++) for (let j = 0; j < all; j++) second[i * all + j]! -= mean[i]! * mean[j]!;
   const precision = new Float64Array(inner).fill(Number.POSITIVE_INFINITY);
@@ -410,7 +421,7 @@ function average(
     mean,
     covariance: second,
     price,
-    acts: new Map(causes.map(({ name }, c) => [name, Math.min(1, acts[c]!)])),
+    acts: new Map(causes.map(({ name }, c) => [name, actsAmong(told, sets, c)])),
     residue: {
       probability: Math.min(1, residueProbability),
       amplitudeArcmin: residueProbability > 0 ? amplitude / residueProbability : 0,

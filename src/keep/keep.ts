@@ -142,7 +142,7 @@ export function meanTemperature(night: Pick<Night, "sightings">): number | null 
  *
  * @example
  * ```ts
- * parseKeptModel(keptModelText(keepModel(fit))).mount // "Ridge School 40 cm"
+ * parseKeptModel(keptModelText(keepModel(fit))).mount // "Nowhere School 40 cm"
  * ```
  */
 export function keptModelText(kept: KeptModel): string {
@@ -236,7 +236,7 @@ const ROUNDING = 1e-6;
  * @throws {@link InputError} `not-json`, `other-version` (a newer library wrote it), or every fault with its path
  * @example
  * ```ts
- * parseKeptModel(keptModelText(keepModel(fit))).mount // "Ridge School 40 cm"
+ * parseKeptModel(keptModelText(keepModel(fit))).mount // "Nowhere School 40 cm"
  * ```
  */
 export function parseKeptModel(text: string, file?: string): KeptModel {

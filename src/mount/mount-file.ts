@@ -64,8 +64,8 @@ const LARGEST_FILE = 2_000_000;
  * @example
  * ```ts
  * const mount = parseMount({
- *   name: "Ridge School 40 cm",
- *   site: { latitude: -29.37, longitude: 18.02, heightM: 940 },
+ *   name: "Nowhere School 40 cm",
+ *   site: { latitude: -30, longitude: 20, heightM: 1000 },
  *   readings: { hourAngle: { as: "counts", perTurn: 16384 }, declination: { as: "counts", perTurn: 16384, sense: -1 } },
  * });
  * mount.readings.declination.sense // -1
@@ -112,7 +112,7 @@ export function parseMount(json: unknown, file?: string): Mount {
  *   each with path and line
  * @example
  * ```ts
- * parseMountText(mountText, "mount.json").name // "Ridge School 40 cm"
+ * parseMountText(mountText, "mount.json").name // "Nowhere School 40 cm"
  * ```
  */
 export function parseMountText(text: string, file?: string): Mount {

@@ -15,7 +15,7 @@ import { currentTheme } from "./theme.js";
  * @throws InputError `night-not-sound` for a fit that cannot be trusted as it stands
  * @example
  * ```ts
- * desk(fitMount(openNight("data/first-light"))).title // "Desk of Ridge School 40 cm"
+ * desk(fitMount(openNight("data/first-light"))).title // "Desk of Nowhere School 40 cm"
  * ```
  */
 export function desk(standing: MountFit | MountStanding): WholePage {

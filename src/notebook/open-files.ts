@@ -13,7 +13,7 @@ import type { Mount } from "../mount/mount.js";
  * @throws InputError where it cannot be read or is no kept model
  * @example
  * ```ts
- * openModel("data/kept/kept-in-march.json").mount // "Ridge School 40 cm"
+ * openModel("data/kept/kept-in-march.json").mount // "Nowhere School 40 cm"
  * ```
  */
 export function openModel(path: string): KeptModel {

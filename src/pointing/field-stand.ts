@@ -54,7 +54,7 @@ export type AnyStand = MountStand | Pick<MountStanding, "mount" | "terms">;
  * @param fit - a fit or a kept model
  * @example
  * ```ts
- * standOfFit(fit).terms.polarAltitude; // 12.8
+ * standOfFit(fit).terms.polarAltitude; // 13.4
  * ```
  */
 export function standOfFit(fit: Pick<MountStanding, "mount" | "terms">): MountStand {

@@ -95,9 +95,9 @@ export function observeIn(frame: SkyFrame, position: IcrsPosition, air?: Air): O
  * @throws {@link InputError} `air-out-of-range`
  * @example
  * ```ts
- * const site = { latitude: -29.37, longitude: 18.02, heightM: 940, pressureHPa: 910, temperatureC: 12, dut1S: 0 };
+ * const site = { latitude: -30, longitude: 20, heightM: 1000, pressureHPa: 900, temperatureC: 12, dut1S: 0 };
  * const seen = observe(findStar("Canopus"), parseTime("2026-03-14T19:22:10Z"), site);
- * (seen.altitude * 180) / Math.PI; // 60.4
+ * (seen.altitude * 180) / Math.PI; // 60.0
  * ```
  */
 export function observe(position: IcrsPosition, timeMs: number, site: Site, air?: Air): ObservedDirection {

@@ -1,4 +1,4 @@
-/** Bases and mounts for the tests; the Ridge School and its 40 cm split ring are invented. */
+/** Bases and mounts for the tests; the Nowhere School and its 40 cm split ring are invented. */
 
 import { adviseTurns, type TurnOptions } from "../../src/base/jack-turns.js";
 import type { TurnAdvice } from "../../src/base/turn-advice.js";
@@ -70,8 +70,8 @@ export function exampleBase(more: Partial<Base> = {}): Base {
 
 export function exampleMount(latitude: number, base: Base | null): Mount {
   return {
-    name: "Ridge School 40 cm (invented)",
-    site: { latitude, longitude: 18.02, heightM: 940, pressureHPa: 910, temperatureC: 12, dut1S: 0 },
+    name: "Nowhere School 40 cm (invented)",
+    site: { latitude, longitude: 20, heightM: 1000, pressureHPa: 900, temperatureC: 12, dut1S: 0 },
     kind: "split-ring",
     readings: {
       hourAngle: { as: "counts", perTurn: 16384, sense: 1, smallest: 1 },

@@ -94,7 +94,7 @@ const bases: readonly (readonly [string, Base])[] = [
 
 describe("the axis comes to the pole, by the exact forward", () => {
   for (const [name, base] of bases) {
-    for (const latitude of [-52.3, -29.37, 29.37, 51.5]) {
+    for (const latitude of [-52.3, -30, 30, 51.5]) {
       test(`${name}, latitude ${latitude}`, () => {
         for (const [altitude, east] of [
           [14.18, -19.2],
@@ -119,8 +119,8 @@ describe("the signs, case by case, on both hemispheres", () => {
     // North of the equator the north end is the elevated one: raising the north side raises the axis.
     [45, -10, "north"],
     [45, 10, "south"],
-    [-29.37, -10, "south"],
-    [-29.37, 10, "north"],
+    [-30, -10, "south"],
+    [-30, 10, "north"],
   ] as const)("latitude %f, axis %f′ off in altitude: the %s side rises", (latitude, altitude, side) => {
     const advice = advise(latitude, exampleBase(), { altitude, east: 0 });
     for (const turn of advice.jacks) {
@@ -132,8 +132,8 @@ describe("the signs, case by case, on both hemispheres", () => {
   test.each([
     [45, -10, "west"],
     [45, 10, "east"],
-    [-29.37, -10, "west"],
-    [-29.37, 10, "east"],
+    [-30, -10, "west"],
+    [-30, 10, "east"],
   ] as const)(
     "latitude %f, axis %f′ east: the %s side rises (east += −α |sin φ|)",
     (latitude, east, side) => {
@@ -150,8 +150,8 @@ describe("the signs, case by case, on both hemispheres", () => {
     [45, -10, "south", "west"],
     [45, -10, "north", "east"],
     // In the south the elevated end is the south one: it must go east.
-    [-29.37, -10, "south", "east"],
-    [-29.37, -10, "north", "west"],
+    [-30, -10, "south", "east"],
+    [-30, -10, "north", "west"],
   ] as const)(
     "latitude %f, axis %f′ east, bolts at the %s end: it moves %s",
     (latitude, east, end, direction) => {
@@ -176,7 +176,7 @@ test("bolts at the south end moved east turn the base anticlockwise from above: 
 describe("large errors", () => {
   /** A jack with travel for five degrees on a 1.6 m base. */
   const tall = exampleBase({ jacks: fourJacks({ raiseLeftMm: 400, lowerLeftMm: 100 }), tiltLimitDeg: 30 });
-  for (const latitude of [-29.37, 51.5]) {
+  for (const latitude of [-30, 51.5]) {
     test(`five degrees in altitude and two in azimuth, latitude ${latitude}: the exact rotation is nulled`, () => {
       const pole = { altitude: 300, east: -120 };
       const advice = advise(latitude, tall, pole);
@@ -220,8 +220,8 @@ describe("which adjuster", () => {
   test.each(["bolts", "tilt", "lowerBearing", "slide"] as const)(
     "azimuth by %s when asked for",
     (azimuthBy) => {
-      const advice = advise(-29.37, all, pole, { azimuthBy });
-      expectSound(-29.37, all, advice, pole);
+      const advice = advise(-30, all, pole, { azimuthBy });
+      expectSound(-30, all, advice, pole);
       expect(advice.azimuthBolts !== null).toBe(azimuthBy === "bolts");
       expect(advice.lowerBearing !== null).toBe(azimuthBy === "lowerBearing");
       expect(advice.slide !== null).toBe(azimuthBy === "slide");
@@ -233,30 +233,30 @@ describe("which adjuster", () => {
     },
   );
   test("altitude by the lower bearing when asked for", () => {
-    const advice = advise(-29.37, all, pole, { altitudeBy: "lowerBearing" });
-    expectSound(-29.37, all, advice, pole);
+    const advice = advise(-30, all, pole, { altitudeBy: "lowerBearing" });
+    expectSound(-30, all, advice, pole);
     // Too high: the low end must go up by L · error / cos latitude.
-    const up = (1200 * ((14.18 / 60) * Math.PI)) / 180 / Math.cos((29.37 * Math.PI) / 180);
+    const up = (1200 * ((14.18 / 60) * Math.PI)) / 180 / Math.cos((30 * Math.PI) / 180);
     expect(Math.abs(advice.lowerBearing!.upMm - up)).toBeLessThan(0.125);
     expect(advice.jacks.every((turn) => turn.turns === 0)).toBe(true);
   });
   test("bolts come before the lower bearing, that before tilt, and each choice says its numbers", () => {
-    expect(advise(-29.37, all, pole).azimuthBolts).not.toBeNull();
-    expect(advise(-29.37, exampleBase({ lowerBearing: lowBearing }), pole).lowerBearing).not.toBeNull();
-    const tilt = advise(-29.37, exampleBase(), pole).choices.find((choice) => choice.by === "tilt")!;
+    expect(advise(-30, all, pole).azimuthBolts).not.toBeNull();
+    expect(advise(-30, exampleBase({ lowerBearing: lowBearing }), pole).lowerBearing).not.toBeNull();
+    const tilt = advise(-30, exampleBase(), pole).choices.find((choice) => choice.by === "tilt")!;
     expect(tilt.chosen).toBe(true);
-    // 19.2 / sin 29.37° = 39.1′; the zero shift is that times cos φ.
-    expect(tilt.tiltArcmin).toBeCloseTo(39.1, 0);
-    expect(tilt.hourAngleZeroShift).toBeCloseTo(39.1 * Math.cos((29.37 * Math.PI) / 180), 0);
+    // 19.2 / sin 30° = 38.4′; the zero shift is that times cos φ.
+    expect(tilt.tiltArcmin).toBeCloseTo(38.4, 0);
+    expect(tilt.hourAngleZeroShift).toBeCloseTo(38.4 * Math.cos((30 * Math.PI) / 180), 0);
   });
   test("bolts that do not reach are passed over", () => {
     const short = exampleBase({ azimuthBolts: { ...southBolts, travelMm: 3 } });
-    const advice = advise(-29.37, short, pole);
+    const advice = advise(-30, short, pole);
     expect(advice.azimuthBolts).toBeNull();
     expect(advice.reasons.join(" ")).toMatch(
       /Not by the azimuth bolts: .* more than the 3\.00 mm left that way/,
     );
-    const forced = advise(-29.37, short, pole, { azimuthBy: "bolts" });
+    const forced = advise(-30, short, pole, { azimuthBy: "bolts" });
     expect(forced.azimuthBolts!.shiftMm).toBe(3);
     expect(forced.reasons.join(" ")).toMatch(/reach only 3\d % of the way/);
   });
@@ -286,11 +286,11 @@ describe("which adjuster", () => {
     expect(isSolved({ up: Number.NaN, over: 0.1, leftArcmin: Number.NaN })).toBe(false);
   });
   test("what the mount does not have cannot be asked for", () => {
-    expect(() => advise(-29.37, exampleBase(), pole, { azimuthBy: "bolts" })).toThrow(
+    expect(() => advise(-30, exampleBase(), pole, { azimuthBy: "bolts" })).toThrow(
       '"bolts" cannot be used: the mount file\'s base has none.',
     );
     // @ts-expect-error a value that is not allowed
-    expect(() => advise(-29.37, exampleBase(), pole, { azimuthBy: "hammer" })).toThrow(
+    expect(() => advise(-30, exampleBase(), pole, { azimuthBy: "hammer" })).toThrow(
       'Option azimuthBy cannot be "hammer". Allowed: auto, bolts, lowerBearing, tilt, slide.',
     );
   });
@@ -298,14 +298,14 @@ describe("which adjuster", () => {
 
 describe("the free mean height", () => {
   test("raises rather than lowers while the travel lasts", () => {
-    const advice = advise(-29.37, exampleBase(), { altitude: 14.18, east: -10 });
+    const advice = advise(-30, exampleBase(), { altitude: 14.18, east: -10 });
     expect(Math.min(...advice.jacks.map((turn) => turn.riseMm))).toBe(0);
   });
   test("lowers what cannot be raised", () => {
     const low = exampleBase({ jacks: fourJacks({ raiseLeftMm: 4, lowerLeftMm: 20 }) });
     const pole = { altitude: 14.18, east: 0.1 };
-    const advice = advise(-29.37, low, pole);
-    expectSound(-29.37, low, advice, pole);
+    const advice = advise(-30, low, pole);
+    expectSound(-30, low, advice, pole);
     expect(Math.hypot(advice.after.altitude, advice.after.east)).toBeLessThan(ROUNDING_ARCMIN);
     expect(Math.min(...advice.jacks.map((turn) => turn.riseMm))).toBeLessThan(-1);
     expect(advice.cautions.join(" ")).toContain("lowered");
@@ -314,7 +314,7 @@ describe("the free mean height", () => {
 
 describe("when to stop", () => {
   test("an error smaller than its own uncertainty is left alone", () => {
-    const advice = advise(-29.37, exampleBase(), { altitude: 0.3, east: -0.2 });
+    const advice = advise(-30, exampleBase(), { altitude: 0.3, east: -0.2 });
     expect(advice).toMatchObject({ recommended: false, steps: [], after: { altitude: 0.3, east: -0.2 } });
     expect(advice.jacks.map((turn) => turn.turns)).toEqual([0, 0, 0, 0]);
     expect(advice.verdict).toBe("stop");
@@ -324,19 +324,19 @@ describe("when to stop", () => {
   });
   test("an error smaller than half a smallest turn is left alone", () => {
     const coarse = exampleBase({ jacks: fourJacks({ smallestTurn: 1 }), warpLimitMm: 3 });
-    const advice = advise(-29.37, coarse, { altitude: 1.9, east: 0.1, altitudeUncertainty: 0.1 });
+    const advice = advise(-30, coarse, { altitude: 1.9, east: 0.1, altitudeUncertainty: 0.1 });
     expect(advice.recommended).toBe(false);
     expect(advice.reasons.join(" ")).toContain("less than half of what one smallest turn does (4.3′)");
   });
   test("one axis is turned and the other left alone", () => {
     const base = exampleBase({ azimuthBolts: southBolts });
-    const advice = advise(-29.37, base, { altitude: 12, east: 0.2 });
+    const advice = advise(-30, base, { altitude: 12, east: 0.2 });
     expect(advice.recommended).toBe(true);
     expect(advice.azimuthBolts).toBeNull();
     expect(advice.reasons.join(" ")).toContain("East–west: left alone");
   });
   test("an unsound fit or an unknown error gives no turns", () => {
-    const mount = exampleMount(-29.37, exampleBase());
+    const mount = exampleMount(-30, exampleBase());
     const pole = {
       altitude: { value: 14, uncertainty: 0.4 },
       east: { value: -19, uncertainty: 0.3 },
@@ -375,13 +375,13 @@ describe("when to stop", () => {
   });
   test("a base of a lower bearing alone is adjusted by it", () => {
     const base = exampleBase({ jacks: [], lowerBearing: lowBearing });
-    const advice = advise(-29.37, base, { altitude: 14, east: -9 });
-    expectSound(-29.37, base, advice, { altitude: 14, east: -9 });
+    const advice = advise(-30, base, { altitude: 14, east: -9 });
+    expectSound(-30, base, advice, { altitude: 14, east: -9 });
     expect(Math.hypot(advice.after.altitude, advice.after.east)).toBeLessThan(ROUNDING_ARCMIN);
   });
   test("a mount without a base is refused with what to add", () => {
     const fit = {
-      mount: exampleMount(-29.37, null),
+      mount: exampleMount(-30, null),
       sound: true,
       notes: [],
       sightings: { read: 24, used: 24, setAside: 0 },
@@ -405,15 +405,15 @@ describe("uncertainty of the turns", () => {
       eastUncertainty: se,
       covariance: rho * sa * se,
     };
-    const stated = advise(-29.37, fine, pole).jacks.map((turn) => turn.uncertaintyTurns);
+    const stated = advise(-30, fine, pole).jacks.map((turn) => turn.uncertaintyTurns);
     const trials = 800;
     const squares = [0, 0, 0, 0];
     const meanOf = (advice: TurnAdvice): number =>
       advice.jacks.reduce((sum, turn) => sum + turn.riseMm, 0) / 4;
-    const middle = advise(-29.37, fine, pole);
+    const middle = advise(-30, fine, pole);
     for (let trial = 0; trial < trials; trial++) {
       const [u, v] = [gaussian(), gaussian()];
-      const one = advise(-29.37, fine, {
+      const one = advise(-30, fine, {
         ...pole,
         altitude: pole.altitude + sa * u,
         east: pole.east + se * (rho * u + Math.sqrt(1 - rho * rho) * v),
@@ -431,8 +431,8 @@ describe("uncertainty of the turns", () => {
   });
   test("soft ground makes a rise less sure, and says so", () => {
     const soft = exampleBase({ jacks: fourJacks({ softGround: true }) });
-    const firm = advise(-29.37, exampleBase(), { altitude: 14, east: -19 });
-    const yielding = advise(-29.37, soft, { altitude: 14, east: -19 });
+    const firm = advise(-30, exampleBase(), { altitude: 14, east: -19 });
+    const yielding = advise(-30, soft, { altitude: 14, east: -19 });
     expect(yielding.jacks[1]!.uncertaintyTurns).toBeGreaterThan(2 * firm.jacks[1]!.uncertaintyTurns);
     expect(yielding.cautions.join(" ")).toContain("Soft ground under north-east");
   });
@@ -453,9 +453,9 @@ describe("which pole", () => {
     const advice = advise(-12, base, { altitude: 14.18, east: 5 }, { aim: "refracted" });
     expect(advice.aim.altitude).toBeGreaterThan(3.5);
     expect(Math.abs(advice.after.altitude - advice.aim.altitude)).toBeLessThan(ROUNDING_ARCMIN);
-    expect(advice.reasons[1]).toContain("Aimed at the refracted pole, 4.0′ above the true pole here");
-    expect(advise(-29.37, base, pole).aim).toEqual({ at: "true", altitude: 0 });
-    expect(advise(-29.37, base, pole).reasons[1]).toContain("The refracted pole is 1.5′ higher here");
+    expect(advice.reasons[1]).toContain("Aimed at the refracted pole, 3.9′ above the true pole here");
+    expect(advise(-30, base, pole).aim).toEqual({ at: "true", altitude: 0 });
+    expect(advise(-30, base, pole).reasons[1]).toContain("The refracted pole is 1.5′ higher here");
   });
 });
 
@@ -505,7 +505,7 @@ test("random poles, bases and latitudes: whatever is advised holds together and 
 });
 
 test("moveAxis leaves a still base where it is", () => {
-  const place = moveAxis({ altitude: 12, east: -7 }, stillBase, -29.37);
+  const place = moveAxis({ altitude: 12, east: -7 }, stillBase, -30);
   expect(place.altitude).toBeCloseTo(12, 9);
   expect(place.east).toBeCloseTo(-7, 9);
   expect(place.hourAngleZero).toBeCloseTo(0, 9);

@@ -69,8 +69,8 @@ function really(
 
 describe("the goal in simulation: within 1.5′ after two rounds, with true gains from 0.7 to 1.3", () => {
   const cases: readonly (readonly [string, Base, number])[] = [
-    ["four jacks, tilt", exampleBase(), -29.37],
-    ["four jacks, bolts", exampleBase({ azimuthBolts: southBolts }), -29.37],
+    ["four jacks, tilt", exampleBase(), -30],
+    ["four jacks, bolts", exampleBase({ azimuthBolts: southBolts }), -30],
     ["three jacks, tilt", exampleBase({ jacks: threeJacks() }), 51.5],
     ["four jacks, lower bearing", exampleBase({ lowerBearing: lowBearing }), -52.3],
     ["four jacks near the equator", exampleBase(), 12],

@@ -33,7 +33,7 @@ test("from 60′ one round under a star leaves 2′ in the median and 4′ in 95
   const left: number[] = [];
   const pulls: number[] = [];
   for (let job = 0; job < 16; job++) {
-    const latitude = [-29.37, 51.5, -52.3, 35][job % 4]!;
+    const latitude = [-30, 51.5, -52.3, 35][job % 4]!;
     const isTilt = job % 3 === 0;
     const mount = {
       ...exampleMount(
@@ -74,7 +74,7 @@ test("from 60′ one round under a star leaves 2′ in the median and 4′ in 95
 
 test("the shares take the star from where it stands to the middle, and a row of them teaches what was turned", () => {
   const base = exampleBase({ azimuthBolts: southBolts });
-  const mount = exampleMount(-29.37, base);
+  const mount = exampleMount(-30, base);
   const truth = truthOf(seededRandom(3), 40);
   const fit = nightOf(mount, truth, 31);
   const advice = jackTurns(fit);
@@ -111,7 +111,7 @@ test("a lower bearing alone is turned under a star too, and where the Sun is up 
 
 test("a star outside the camera's field is reached in stages", () => {
   const mount = {
-    ...exampleMount(-29.37, exampleBase({ azimuthBolts: southBolts })),
+    ...exampleMount(-30, exampleBase({ azimuthBolts: southBolts })),
     camera: { focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 },
   };
   const under = jackTurns(nightOf(mount, truthOf(seededRandom(3), 40), 33)).underStar!;

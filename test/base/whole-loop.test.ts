@@ -38,7 +38,7 @@ const zeroOf = (fit: MountFit) => fit.terms.find((term) => term.name === "hourAn
 
 describe("sight, fit, turn by an exact rotation, sight again", () => {
   for (const bolts of [false, true]) {
-    for (const latitude of [-29.37, 48.2]) {
+    for (const latitude of [-30, 48.2]) {
       test(`latitude ${latitude}, ${bolts ? "bolts" : "tilt"}: the second fit finds the axis at the pole and the zero where it was foretold`, () => {
         const start = { altitude: 34.2, east: -26.5 };
         const first = nightOf(latitude, 5, start.altitude, start.east, 140, bolts);

@@ -31,7 +31,7 @@ const nowHours = (Date.now() % (24 * HOUR_MS)) / HOUR_MS;
 const longitude = (((((21.5 - nowHours) * 15 + 180) % 360) + 360) % 360) - 180;
 const mount = {
   ...JSON.parse(readFileSync(join(packageFolder, "data/first-light/mount.json"), "utf8")),
-  site: { latitude: -29.4, longitude, heightM: 900, pressureHPa: 910, temperatureC: 12 },
+  site: { latitude: -30, longitude, heightM: 900, pressureHPa: 900, temperatureC: 12 },
   readings: {
     hourAngle: { as: "counts", perTurn: COUNTS, sense: 1 },
     declination: { as: "counts", perTurn: COUNTS, sense: -1 },

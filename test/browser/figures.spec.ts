@@ -100,7 +100,7 @@ describe("a page of everything", () => {
     "%s, %i pixels wide: every figure comes to life, nothing is fetched, nothing overflows",
     async (name, width, theme) => {
       const html = htmlPage({
-        title: "Ridge School (invented)",
+        title: "Nowhere School (invented)",
         reports,
         figures: Object.values(figures),
         theme,

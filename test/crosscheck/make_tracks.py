@@ -27,7 +27,7 @@ os.makedirs(given.folder, exist_ok=True)
 chance = np.random.default_rng(given.seed)
 
 SITES = {
-    "south": dict(latitude=-30.0, longitude=20.0, heightM=940, pressureHPa=910, temperatureC=12),
+    "south": dict(latitude=-30.0, longitude=20.0, heightM=1000, pressureHPa=900, temperatureC=12),
     "north": dict(latitude=46.5, longitude=8.0, heightM=600, pressureHPa=945, temperatureC=5),
 }
 WORM_S = 478.7

@@ -25,6 +25,8 @@ Choices where the words leave one:
   series of exp(-(1 - cos g) / 0.8^2) to degree 5, on the sky west and north; k2 the cosine series of
   exp(-2 sin^2(d / 2) / 0.6^2) in the hour angle, harmonics 1 to 4, on the readings (so times cos D to the west); each
   scaled to a variance of 1.
+- What is quoted keeps doubts: in means and covariances each group is there with at least 0.7 of its chance before the night
+  (KEPT), by the least change of the models' weights. The probabilities told are those of the posterior itself.
 - Free columns have a flat prior; the evidence is that of what is orthogonal to them (restricted likelihood).
 """
 
@@ -33,7 +35,7 @@ import json
 import sys
 
 import numpy as np
-from scipy.optimize import least_squares
+from scipy.optimize import least_squares, minimize
 from scipy.special import eval_legendre, ive
 
 import polewright_model as pm
@@ -43,20 +45,22 @@ ALWAYS = list(pm.PRIOR_ARCMIN)
 WIDE, WIDE_SHARE = 3.0, 0.3
 # Names, tolerance's key, its default (1 sigma of the value that is reported), chance of being there.
 GROUPS = [
-    (["hourAngleEccentricSin", "hourAngleEccentricCos"], "eccentricity", 1.0, 0.2),
-    (["declinationEccentricSin", "declinationEccentricCos"], "eccentricity", 1.0, 0.2),
-    (["polarAltitudeRate", "polarEastRate"], None, 2.0, 0.08),
+    (["hourAngleEccentricSin", "hourAngleEccentricCos"], "eccentricity", 1.0, 0.25),
+    (["declinationEccentricSin", "declinationEccentricCos"], "eccentricity", 1.0, 0.25),
+    (["polarAltitudeRate", "polarEastRate"], None, 2.0, 0.15),
     (["hourAngleScale"], "scale", 1.0, 0.06),
     (["declinationScale"], "scale", 1.0, 0.06),
     (["hourAngleBacklash"], "backlash", 1.5, 0.15),
     (["declinationBacklash"], "backlash", 1.5, 0.15),
-    (["hourAngleMeridianStep"], "meridianStep", 1.0, 0.1),
-    (["declinationMeridianStep"], "meridianStep", 1.0, 0.1),
+    (["hourAngleMeridianStep"], "meridianStep", 1.0, 0.2),
+    (["declinationMeridianStep"], "meridianStep", 1.0, 0.2),
     (["hourAngleCreep"], None, 4.0, 0.05),
     (["declinationCreep"], None, 4.0, 0.05),
 ]
 # On so many mounts both encoders are poor: then an eccentricity is there, and a scale, with these chances, wider with that.
-POOR, POOR_ECCENTRICITY, POOR_SCALE, POOR_WIDE = 0.12, 0.8, 0.4, 0.5
+POOR, POOR_ECCENTRICITY, POOR_SCALE, POOR_WIDE = 0.2, 0.8, 0.4, 0.5
+# In means and covariances a cause acts with at least this part of its chance before the night.
+KEPT = 0.7
 MIXED = [name for names, *_ in GROUPS for name in names]
 AMPLITUDES = [(0.0, 0.6)] + [(a, 0.08) for a in (0.06, 0.12, 0.25, 0.5, 1.0)]
 LOG_SCALE_SIGMA, LOG_SCALE_STEP, LOG_SCALE_MOST = 0.5, 0.1, 2.2
@@ -263,6 +267,9 @@ def about(night, centre, names, always, mixed, groups, width, kernel):
     logs = np.stack([enumerate_models(pairs[k]["gram"], pairs[k]["u"], sizes, options) + pairs[k]["log"] + together for k in chosen])
     weights = np.exp(logs - logs.max())
     weights /= weights.sum()
+    by_model = weights.sum(axis=0)
+    told = weights
+    weights = weights * kept_chances(by_model, groups, states)
 
     total = len(names)
     mean = np.zeros(total)
@@ -296,8 +303,7 @@ def about(night, centre, names, always, mixed, groups, width, kernel):
     # The free terms were taken about the centre.
     mean[:free] += [centre[name] / pm.ARCMINUTE for name in FREE]
 
-    by_model = weights.sum(axis=0)
-    by_pair = weights.sum(axis=1)
+    by_pair = told.sum(axis=1)
     amplitudes = np.array([pairs[k]["amplitude"] for k in chosen])
     found_scales = np.array([pairs[k]["scale"] for k in chosen])
     mean_scale = float(by_pair @ found_scales)
@@ -324,6 +330,30 @@ def poor_encoders(groups, options, states):
         usual += np.array([log for _, log in options[k]])[states[:, k]]
         poor += np.log([1 - there, there * (1 - POOR_WIDE), there * POOR_WIDE])[states[:, k]]
     return np.logaddexp(np.log(1 - POOR) + usual, np.log(POOR) + poor) - usual
+
+
+def kept_chances(by_model, groups, states):
+    """Factors of the models' weights: the weights nearest to the posterior, in relative entropy, in which each group is there
+    with at least KEPT of its chance before the night. The dual problem (a multiplier a group, none below 0) is convex."""
+    before = np.array([chance_of(group, chance) for group, _, chance in groups])
+    there = (states > 0).astype(float)
+    logs = np.log(np.maximum(by_model, 1e-300))
+
+    def dual(multipliers):
+        tilted = logs + there @ multipliers
+        most = tilted.max()
+        weights = np.exp(tilted - most)
+        total = weights.sum()
+        return most + np.log(total) - multipliers @ (KEPT * before), weights @ there / total - KEPT * before
+
+    found = minimize(dual, np.zeros(len(groups)), jac=True, bounds=[(0, None)] * len(groups), method="L-BFGS-B", options={"gtol": 1e-6, "ftol": 1e-14})
+    return np.exp(there @ found.x - found.fun - found.x @ (KEPT * before))
+
+
+def chance_of(group, chance):
+    """How often a group is there, whatever the mount."""
+    poor = POOR_ECCENTRICITY if "Eccentric" in group[0] else POOR_SCALE if "Scale" in group[0] else chance
+    return (1 - POOR) * chance + POOR * poor
 
 
 def greedy(gram, u, sizes, options):

@@ -44,7 +44,7 @@ describe("a roller's period in the drifts westward", () => {
   const mountAt = (latitude: number) =>
     parseMount({
       name: "Drift test",
-      site: { latitude, longitude: 18, pressureHPa: 0 },
+      site: { latitude, longitude: 20, pressureHPa: 0 },
       readings: {
         hourAngle: { as: "degrees", smallest: 0.1 },
         declination: { as: "degrees", smallest: 0.1 },
@@ -87,7 +87,7 @@ describe("a German mount's eastern stars", () => {
     const german = parseMount({
       name: "German test",
       kind: "german",
-      site: { latitude, longitude: 18 },
+      site: { latitude, longitude: 20 },
       readings: {
         hourAngle: { as: "degrees", smallest: 0.1 },
         declination: { as: "degrees", smallest: 0.1 },

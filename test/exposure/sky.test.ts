@@ -7,7 +7,7 @@ import type { MountStand } from "../../src/pointing/field-stand.js";
 
 const field = fieldOfCamera({ focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 });
 const stand: MountStand = {
-  site: { latitude: -29.37, pressureHPa: 910, temperatureC: 12 },
+  site: { latitude: -30, pressureHPa: 900, temperatureC: 12 },
   terms: { polarAltitude: 5, polarEast: -3, tubeSag: 1.5 },
 };
 
@@ -31,7 +31,7 @@ describe("exposures over the sky", () => {
 
   it("stand in a table with gaps where the telescope cannot point", () => {
     const table = exposureTable(stand, { field, hourAnglesH: [-6, 0, 6], declinationsDeg: [80, 40, -30] });
-    // At 29.37° south a star at +80° never rises (its upper transit is at −19° altitude): no row at all.
+    // At 30° south a star at +80° never rises (its upper transit is at −20° altitude): no row at all.
     expect(table.declinationsDeg).toEqual([40, -30]);
     // 40° north culminates at 20.6°; six hours off it is below the horizon.
     expect(table.longestS[0]![0]).toBeNull();

@@ -11,7 +11,7 @@ import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
 import { ridgeSchool } from "../support/ridge-school-evening.js";
 
-const northern: Mount = { ...ridgeSchool, site: { ...ridgeSchool.site, latitude: 29.37 } };
+const northern: Mount = { ...ridgeSchool, site: { ...ridgeSchool.site, latitude: 30 } };
 const evening = parseTime("2026-03-14T18:40:00Z");
 
 function fitOf(mount: Mount, stars: number, polarEast = 20) {

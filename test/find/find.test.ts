@@ -60,8 +60,8 @@ function fitOf(mount: Mount, seed: number, noise = 1) {
 
 describe("rise, set and transit", () => {
   const site: Site = {
-    latitude: -29.37,
-    longitude: 18.02,
+    latitude: -30,
+    longitude: 20,
     heightM: 0,
     pressureHPa: 1010,
     temperatureC: 10,

@@ -25,7 +25,7 @@ const evening = parseTime("2026-03-14T18:30:00Z");
 /** The same mount as far north as it stands south. */
 const northern: Mount = {
   ...ridgeSchool,
-  site: { ...ridgeSchool.site, latitude: 29.37 },
+  site: { ...ridgeSchool.site, latitude: 30 },
   limits: { ...ridgeSchool.limits, declinationDeg: [-60, 90] },
 };
 const standing = (mount: Mount) => ({

@@ -4,8 +4,10 @@
  * and Williams 2006, equation 2.30, with one dense covariance). No nodes, no windows, no updating.
  */
 import { expect, it } from "vitest";
+import * as beliefs from "../../src/fit/beliefs.js";
 import {
   CAUSE_CHANCE,
+  chanceOf,
   ERROR_SCALE_SPREAD,
   POOR_CHANCE,
   POOR_ENCODERS,
@@ -14,7 +16,7 @@ import {
   WIDER,
 } from "../../src/fit/beliefs.js";
 import { benchOf } from "../../src/fit/bench.js";
-import { fitStory, type Outcome } from "../../src/fit/outcome.js";
+import { everyCauseOf, fitStory, leastSquaresOf, type Outcome, type Values } from "../../src/fit/outcome.js";
 import { fieldSpectrum } from "../../src/fit/residue.js";
 import { storyOf } from "../../src/fit/story.js";
 import { parseMount } from "../../src/mount/mount-file.js";
@@ -23,6 +25,9 @@ import { reduceNight } from "../../src/night/reduce.js";
 import type { SimulationOptions } from "../../src/simulate/options.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
+
+/** The part of its chance before the night that each cause keeps in what is quoted; where none is kept, 0. */
+const KEPT_CHANCE = (beliefs as { readonly KEPT_CHANCE?: number }).KEPT_CHANCE ?? 0;
 
 /** Of the uncertainty: states that are left out change a value by less, … */
 const VALUE = 0.03;
@@ -134,18 +139,108 @@ function everySet(causes: readonly CauseName[]): { states: number[]; odds: numbe
   return sets.map(({ states, usual, poor }) => ({ states, odds: usual + poor }));
 }
 
+/**
+ * By what the weights of sets are multiplied so that each cause acts with its least chance, if not more: the nearest such
+ * weights raise the odds of a cause by one factor wherever it acts (Csiszár 1975). Each factor in turn.
+ */
+function keptFactors(
+  causes: readonly CauseName[],
+  states: readonly { weight: number; set: readonly number[] }[],
+) {
+  const raised = causes.map(() => 1);
+  const factor = (set: readonly number[]): number =>
+    raised.reduce((product, one, c) => (set[c] === 0 ? product : product * one), 1);
+  const sum = (value: (set: readonly number[]) => number): number =>
+    states.reduce((total, { weight, set }) => total + weight * factor(set) * value(set), 0);
+  for (let round = 0; round < 12; round++)
+    causes.forEach((cause, c) => {
+      const least = KEPT_CHANCE * chanceOf(cause);
+      raised[c] = 1;
+      const acting = sum((set) => (set[c] === 0 ? 0 : 1));
+      const not = sum((set) => (set[c] === 0 ? 1 : 0));
+      // acting · f / (acting · f + not) is the least chance.
+      raised[c] = Math.max(1, (least * not) / ((1 - least) * acting));
+    });
+  const whole = sum(() => 1);
+  return (set: readonly number[]): number => factor(set) / whole;
+}
+
 const SCALE_STEP = 0.04;
-const scales = Array.from({ length: 61 }, (_, k) => ({
+const scales = Array.from({ length: 41 }, (_, k) => ({
   scale: Math.exp(k * SCALE_STEP),
   odds: SCALE_STEP * (k === 0 ? 0.5 : 1) * Math.exp(-0.5 * ((k * SCALE_STEP) / ERROR_SCALE_SPREAD) ** 2),
 }));
 const scaleSum = scales.reduce((sum, { odds }) => sum + odds, 0);
 
+/** One state: what the rows say where these causes act, and −2 ln of their density. */
+interface Normal {
+  readonly price: number;
+  /** The least of the quadratic form of rows and priors. */
+  readonly square: number;
+  readonly mean: Float64Array;
+  readonly covariance: Square;
+}
+
+/** The normal distributions of an outcome's columns: at an amplitude and a scale of the errors, then for a set of causes. */
+function normalsOf(outcome: Outcome) {
+  const { columns } = outcome.layout;
+  const all = columns.length;
+  const causes = [...new Set(columns.flatMap(({ cause }) => (cause === null ? [] : [cause])))];
+  const { slopes, values, smooth } = rowsOf(outcome);
+  const at = (amplitude: number, scale: number) => {
+    const factor = factorOf(
+      smooth.map((row, i) => row.map((value, j) => amplitude ** 2 * value + (i === j ? scale ** 2 : 0))),
+    );
+    const left = lowerSolved(factor, values);
+    const along = columns.map((_, j) =>
+      lowerSolved(
+        factor,
+        Float64Array.from(slopes, (row) => row[j]!),
+      ),
+    );
+    const products = along.map((a) => along.map((b) => dot(a, b)));
+    const sides = along.map((a) => -dot(a, left));
+    const noiseLog = logDeterminant(factor);
+    return (set: readonly number[]): Normal => {
+      const acting = columns.flatMap(({ cause, width }, j) => {
+        const state = cause === null ? 1 : set[causes.indexOf(cause)]!;
+        return state === 0 ? [] : [{ j, width: state === 2 ? WIDER * width : width }];
+      });
+      const triangle = factorOf(
+        acting.map((a, i) =>
+          Float64Array.from(acting, (b, k) => products[a.j]![b.j]! + (i === k ? 1 / a.width ** 2 : 0)),
+        ),
+      );
+      const right = lowerSolved(
+        triangle,
+        Float64Array.from(acting, ({ j }) => sides[j]!),
+      );
+      const widths = acting.reduce((sum, { width }) => sum + 2 * Math.log(width), 0);
+      const least = dot(left, left) - dot(right, right);
+      const inverse = acting.map((_, i) =>
+        lowerSolved(
+          triangle,
+          Float64Array.from(acting, (__, k) => (i === k ? 1 : 0)),
+        ),
+      );
+      const mean = new Float64Array(all);
+      const covariance = square(all);
+      acting.forEach((a, i) => {
+        mean[a.j] = dot(inverse[i]!, right);
+        acting.forEach((b, k) => {
+          covariance[a.j]![b.j] = dot(inverse[i]!, inverse[k]!);
+        });
+      });
+      return { price: least + noiseLog + widths + logDeterminant(triangle), square: least, mean, covariance };
+    };
+  };
+  return { causes, at };
+}
+
 /** The sum over every state. */
 function summed(outcome: Outcome) {
   const { columns } = outcome.layout;
-  const causes = [...new Set(columns.flatMap(({ cause }) => (cause === null ? [] : [cause])))];
-  const { slopes, values, smooth } = rowsOf(outcome);
+  const { causes, at } = normalsOf(outcome);
   const reach = outcome.bench.night.mount.tolerances.residue;
   const amplitudes =
     reach === 0
@@ -158,82 +253,39 @@ function summed(outcome: Outcome) {
           })),
         ];
   const sets = everySet(causes);
-  const all = columns.length;
-  const states: {
-    log: number;
-    set: number[];
-    amplitude: number;
-    scale: number;
-    mean: Float64Array;
-    covariance: Square;
-  }[] = [];
-  for (const { amplitude, odds: amplitudeOdds } of amplitudes)
-    for (const { scale, odds: scaleOdds } of scales) {
-      const noise = smooth.map((row, i) =>
-        row.map((value, j) => amplitude ** 2 * value + (i === j ? scale ** 2 : 0)),
-      );
-      const factor = factorOf(noise);
-      const left = lowerSolved(factor, values);
-      const along = columns.map((_, j) =>
-        lowerSolved(
-          factor,
-          Float64Array.from(slopes, (row) => row[j]!),
-        ),
-      );
-      const products = along.map((a) => along.map((b) => dot(a, b)));
-      const sides = along.map((a) => -dot(a, left));
-      const noiseLog = logDeterminant(factor);
-      for (const { states: set, odds } of sets) {
-        const acting = columns.flatMap(({ cause, width }, j) => {
-          const state = cause === null ? 1 : set[causes.indexOf(cause)]!;
-          return state === 0 ? [] : [{ j, width: state === 2 ? WIDER * width : width }];
-        });
-        const information = acting.map((a, i) =>
-          Float64Array.from(acting, (b, k) => products[a.j]![b.j]! + (i === k ? 1 / a.width ** 2 : 0)),
-        );
-        const triangle = factorOf(information);
-        const right = lowerSolved(
-          triangle,
-          Float64Array.from(acting, ({ j }) => sides[j]!),
-        );
-        const widths = acting.reduce((sum, { width }) => sum + 2 * Math.log(width), 0);
-        const price = dot(left, left) - dot(right, right) + noiseLog + widths + logDeterminant(triangle);
-        const inverse = acting.map((_, i) =>
-          lowerSolved(
-            triangle,
-            Float64Array.from(acting, (__, k) => (i === k ? 1 : 0)),
-          ),
-        );
-        const mean = new Float64Array(all);
-        const covariance = square(all);
-        acting.forEach((a, i) => {
-          mean[a.j] = dot(inverse[i]!, right);
-          acting.forEach((b, k) => {
-            covariance[a.j]![b.j] = dot(inverse[i]!, inverse[k]!);
-          });
-        });
-        states.push({
-          log: Math.log((odds * amplitudeOdds * scaleOdds) / scaleSum) - price / 2,
-          set,
-          amplitude,
-          scale,
-          mean,
-          covariance,
-        });
-      }
-    }
+  const states = amplitudes.flatMap(({ amplitude, odds: amplitudeOdds }) =>
+    scales.flatMap(({ scale, odds: scaleOdds }) => {
+      const normal = at(amplitude, scale);
+      return sets.map(({ states: set, odds }) => {
+        const own = normal(set);
+        const log = Math.log((odds * amplitudeOdds * scaleOdds) / scaleSum) - own.price / 2;
+        return { ...own, log, set, amplitude, scale };
+      });
+    }),
+  );
   const most = states.reduce((largest, { log }) => Math.max(largest, log), Number.NEGATIVE_INFINITY);
   const whole = states.reduce((sum, { log }) => sum + Math.exp(log - most), 0);
   const average = (value: (state: (typeof states)[number]) => number): number =>
     states.reduce((sum, state) => sum + (Math.exp(state.log - most) / whole) * value(state), 0);
-  const mean = Float64Array.from(columns, (_, j) => average((state) => state.mean[j]!));
+  const kept = keptFactors(
+    causes,
+    states.map(({ log, set }) => ({ weight: Math.exp(log - most) / whole, set })),
+  );
+  /** As it is quoted: each cause with at least a part of its chance before the night. */
+  const quoted = (value: (state: (typeof states)[number]) => number): number =>
+    average((state) => kept(state.set) * value(state));
+  const mean = Float64Array.from(columns, (_, j) => quoted((state) => state.mean[j]!));
+  const likeliest = states.reduce((best, state) => (state.log > best.log ? state : best));
   return {
+    likeliest,
+    /** χ² of the likeliest state with errors as expected. */
+    chiSquare: at(likeliest.amplitude, 1)(likeliest.set).square,
+    causes,
     mean,
     covariance: columns.map((_, i) =>
       columns.map(
         (__, j) =>
-          average((state) => state.covariance[i]![j]! + state.mean[i]! * state.mean[j]!) -
-          mean[i]! * mean[j]!,
+          quoted((state) => state.covariance[i]![j]! + state.mean[i]! * state.mean[j]!) - mean[i]! * mean[j]!,
       ),
     ),
     price: -2 * (most + Math.log(whole)),
@@ -243,6 +295,20 @@ function summed(outcome: Outcome) {
     scale: average(({ scale }) => scale),
     scaleSquare: average(({ scale }) => scale ** 2),
   };
+}
+
+/** Values and covariances of one normal distribution, to the rounding of a sum. */
+function same({ parameters, covariance }: Values, normal: Normal): void {
+  const all = parameters.length;
+  parameters.forEach((value, i) => {
+    const sigma = Math.sqrt(normal.covariance[i]![i]!) || 1;
+    expect(Math.abs(value - normal.mean[i]!) / sigma).toBeLessThan(1e-5);
+    for (let j = 0; j < all; j++) {
+      const other = Math.sqrt(normal.covariance[j]![j]!) || 1;
+      const off = covariance[i * all + j]! - normal.covariance[i]![j]!;
+      expect(Math.abs(off) / (sigma * other)).toBeLessThan(1e-5);
+    }
+  });
 }
 
 const cases: readonly [string, Partial<typeof NO_TOLERANCE>, Partial<SimulationOptions>][] = [
@@ -321,4 +387,27 @@ it.each(cases)("%s: values, uncertainties, chances and price", (_, tolerances, m
   const spread = Math.sqrt(expected.scaleSquare - expected.scale ** 2);
   expect(Math.abs(errorScale.uncertainty - spread)).toBeLessThan(CHANCE);
   expect(Math.abs(outcome.rowsPrice - expected.price)).toBeLessThan(PRICE);
+  const { likeliest } = outcome.posterior;
+  expect(likeliest.amplitude).toBe(expected.likeliest.amplitude);
+  // Scales are looked at in steps of a tenth and more.
+  expect(Math.abs(Math.log(likeliest.scale / expected.likeliest.scale))).toBeLessThan(0.08);
+  columns.slice(outcome.layout.core).forEach(({ cause, name }, place) => {
+    const state = expected.likeliest.set[expected.causes.indexOf(cause!)]!;
+    const precision = state === 0 ? Number.POSITIVE_INFINITY : state === 1 ? 1 : WIDER ** -2;
+    expect(likeliest.precision[place], name).toBeCloseTo(precision, 12);
+  });
+  const { at } = normalsOf(outcome);
+  // Every cause of the mount's at work, those of one night where the night shows them.
+  const works = expected.causes.map((cause) =>
+    !/Creep|settling/.test(cause) || outcome.posterior.acts.get(cause)! >= 0.05 ? 1 : 0,
+  );
+  same(everyCauseOf(outcome)!, at(likeliest.amplitude, likeliest.scale)(works));
+  const least = leastSquaresOf(outcome)!;
+  const plain = at(0, 1)(expected.causes.map(() => 0));
+  same(least, plain);
+  expect(least.chiSquare).toBeCloseTo(plain.square, 6);
+  expect(least.degreesOfFreedom).toBe(2 * 13 - 5);
+  expect(outcome.chiSquare).toBeCloseTo(expected.chiSquare, 6);
+  // Of two rows a sighting the zeros and the axis are free, the rest is held.
+  expect(outcome.degreesOfFreedom).toBe(2 * 13 - 4);
 });

@@ -12,7 +12,7 @@ import type { Sighting } from "../../src/night/sighting.js";
 import { exampleMount } from "../base/example-base.js";
 import { seededRandom } from "../support/random.js";
 
-const LATITUDE_DEG = -29.37;
+const LATITUDE_DEG = -30;
 const sighting = (more: Partial<Sighting>): Sighting =>
   ({
     side: "normal",

@@ -7,7 +7,7 @@ import { simulateNight } from "../../src/simulate/simulate-night.js";
 function mountAt(latitude: number, perTurn: { hourAngle: number; declination: number }) {
   return parseMount({
     name: "Invented mount with rollers",
-    site: { latitude, longitude: 18 },
+    site: { latitude, longitude: 20 },
     readings: {
       hourAngle: { as: "counts", perTurn: perTurn.hourAngle, sense: -1 },
       declination: { as: "counts", perTurn: perTurn.declination },
@@ -34,10 +34,10 @@ function noteOf(latitude: number, axis: "hourAngle" | "declination", ratio: numb
 
 describe("steps a turn that are wrong by any ratio", () => {
   it.each([
-    [-29.4, "hourAngle", 1.07],
+    [-30, "hourAngle", 1.07],
     [51.5, "hourAngle", 0.62],
     [51.5, "declination", 3],
-    [-29.4, "declination", 0.93],
+    [-30, "declination", 0.93],
     [35, "hourAngle", 7.3],
   ] as const)("at %d°, %s, %d times the truth: told to half a percent", (latitude, axis, ratio) => {
     const { fit, message } = noteOf(latitude, axis, ratio, 40);

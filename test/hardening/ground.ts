@@ -61,8 +61,8 @@ export const mountFiles: readonly Readonly<Record<string, unknown>>[] = [
   },
 ];
 
-export const latitudes = [-90, -89.9999, -66.6, -29.37, -0.0001, 0, 0.0001, 12, 48.2, 89.9999, 90] as const;
-export const longitudes = [-180, -179.9999, -18.02, 0, 18.02, 179.9999, 180] as const;
+export const latitudes = [-90, -89.9999, -66.6, -30, -0.0001, 0, 0.0001, 12, 48.2, 89.9999, 90] as const;
+export const longitudes = [-180, -179.9999, -20, 0, 20, 179.9999, 180] as const;
 
 /** A mount file with another site. */
 export function at(file: Readonly<Record<string, unknown>>, latitude: number, longitude: number): object {

@@ -224,7 +224,7 @@ describe("a night that cannot be written to", () => {
     );
     const answer = openNight(folder).sight(
       "Regulus",
-      { hourAngle: -1893, declination: -470 },
+      { hourAngle: -1803, declination: -469 },
       { at: "2026-03-14T18:30:46Z" },
     );
     expect(answer.text).toContain("is on the disk");

@@ -18,7 +18,7 @@ import { ridgeSchool } from "../support/ridge-school-evening.js";
 type Terms = Partial<Record<TermName, number>>;
 const northern: Mount = {
   ...ridgeSchool,
-  site: { ...ridgeSchool.site, latitude: 29.37 },
+  site: { ...ridgeSchool.site, latitude: 30 },
   limits: { ...ridgeSchool.limits, declinationDeg: [-60, 90] },
 };
 const march = parseTime("2026-03-14T18:40:00Z");

@@ -143,12 +143,12 @@ note({ hourAngle: 2 });`;
   });
 
   it("knows an earlier cell's name where an object takes it by its name alone", async () => {
-    await run(kernel, "const latitude = -29.4; let height = 0;");
+    await run(kernel, "const latitude = -30; let height = 0;");
     expect(
       await run(kernel, "const site = { latitude, deep: [{ latitude }] }; site.deep[0]!.latitude"),
     ).toMatchObject({
       status: "ok",
-      result: "-29.4",
+      result: "-30",
     });
     expect(await run(kernel, "({ height } = { height: 7 }); height")).toMatchObject({
       status: "ok",

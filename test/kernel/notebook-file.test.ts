@@ -31,7 +31,7 @@ describe("a notebook file", () => {
 
   it("is held in memory with whole texts, not lines", () => {
     const [heading, readings] = parseNotebook(written).cells;
-    expect(heading?.source).toBe("# First light\n\nφ = −29.37°, λ = 18.02°\n");
+    expect(heading?.source).toBe("# First light\n\nφ = −30°, λ = 20°\n");
     expect(readings).toMatchObject({
       outputs: [{ text: "one\ntwo\n\nthree" }, { data: { "text/plain": "a figure\nof two lines" } }, {}, {}],
     });

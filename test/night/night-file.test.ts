@@ -275,7 +275,7 @@ describe("a faulty night file", () => {
 
   it.each([
     ["pressureHPa", "29.92", "out-of-range"],
-    ["pressureHPa", "910,5", "wrong-field-count"],
+    ["pressureHPa", "900,5", "wrong-field-count"],
     ["temperatureC", "285", "out-of-range"],
     ["temperatureC", "warm", "not-a-number"],
     ["centringArcmin", "0", "out-of-range"],
@@ -298,7 +298,7 @@ describe("a faulty night file", () => {
     ["blanks", " \n\n", "empty-file"],
     ["comments", "# night\n", "no-header"],
     ["bars", "time|star|hourAngle|declination\n", "wrong-separator"],
-    ["JSON", '{ "name": "Ridge School" }', "not-csv"],
+    ["JSON", '{ "name": "Nowhere School" }', "not-csv"],
     ["a picture", "\uFFFDPNG\r\n\u001a\n\u0000\u0000\u0000\rIHDR", "not-text"],
     ["a zip", "PK\u0003\u0004", "not-text"],
     ["UTF-16", [...HEADER].map((letter) => `${letter}\u0000`).join(""), "not-text"],

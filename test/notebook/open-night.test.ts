@@ -98,8 +98,8 @@ describe("what it says of itself", () => {
   });
 
   test("a table answers with all its rows, and the night strikes out what was withdrawn", () => {
-    const answers = night.enter(`2026-03-14T17:52:00Z, Sirius, -27, 842
-2026-03-14T17:56:52Z, Acamar, 2621, 1918`);
+    const answers = night.enter(`2026-03-14T17:52:00Z, Sirius, 64, 843
+2026-03-14T17:56:52Z, Acamar, 2712, 1918`);
     expect(html(answers)).toMatch(/Sirius[\s\S]*Acamar[\s\S]*Next: /);
     night.undo(1);
     const page = html(night);

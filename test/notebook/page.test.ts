@@ -16,7 +16,7 @@ const reports = [fitReport(fit), turnsReport(ridgeAdvice(), fit)];
 const figures = Object.values(ridgeFigures());
 
 describe("a page", () => {
-  const page = htmlPage({ title: "Ridge School <invented>", reports, figures });
+  const page = htmlPage({ title: "Nowhere School <invented>", reports, figures });
 
   test("stands on its own: one library, nothing fetched", () => {
     expect(page.match(/data-polewright-library/g)).toHaveLength(1);
@@ -25,7 +25,7 @@ describe("a page", () => {
     );
     expect(page).toContain('<meta name="viewport"');
     expect(page).toContain('<html lang="en">');
-    expect(page).toContain("<title>Ridge School &lt;invented&gt;</title>");
+    expect(page).toContain("<title>Nowhere School &lt;invented&gt;</title>");
     expect(page.match(/<figure /g)).toHaveLength(figures.length);
   });
 
@@ -69,7 +69,7 @@ describe("a figure's HTML", () => {
   test("holds a still picture, a title, a summary, and keeps the notebook's formula reader away", () => {
     const html = figureHtml(figures[0]!);
     const [, alt, address] = /<div class="polewright-still"><img alt="([^"]*)" src="([^"]*)">/.exec(html)!;
-    expect(alt).toBe("Where Ridge School 40 cm points beside each star");
+    expect(alt).toBe("Where Nowhere School 40 cm points beside each star");
     expect(decodeURIComponent(address!.replace(/^[^,]*,/, ""))).toBe(
       plots.figureSvg(figures[0]!, undefined, { withTitle: false }),
     );

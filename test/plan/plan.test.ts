@@ -227,11 +227,11 @@ describe("the plan", () => {
     const middle = (values: number[]) => values.sort((a, b) => a - b)[4]!;
     const last = plan.stars.at(-1)!.after;
     // A fit averages over causes that may act, each night by its own odds; the plan takes one Gaussian for them. And a fit
-    // allows for errors larger than expected, a residue and creep, which a plan does not know: its middle is larger, not smaller.
+    // keeps their chances, errors larger than expected, a residue and creep, which a plan does not know: its middle is larger.
     for (const way of ["altitude", "east"] as const) {
       const ratio = middle(poles.map((pole) => pole[way].uncertainty)) / last[way];
       expect(ratio).toBeGreaterThan(0.98);
-      expect(ratio).toBeLessThan(1.2);
+      expect(ratio).toBeLessThan(1.3);
     }
   });
 
@@ -284,8 +284,10 @@ describe("the plan", () => {
     const withFit = planStars(ridgeSchool, evening + 3_600_000, { stars: 3 }, { standing: fit, night });
     const without = planStars(ridgeSchool, evening + 3_600_000, { stars: 3 }, { night });
     expect(without.zerosKnown).toBe(false);
-    // The fit enlarges by the scale that it finds of the errors; a residue and creep add a little more.
-    expect((without.before!.axis * fit.errorScale.value) / withFit.before!.axis).toBeCloseTo(1, 1);
+    // The fit enlarges by the scale that it finds of the errors; a residue, creep and the chances that causes keep add a tenth.
+    const ratio = (without.before!.axis * fit.errorScale.value) / withFit.before!.axis;
+    expect(ratio).toBeGreaterThan(0.88);
+    expect(ratio).toBeLessThan(1.02);
   });
 
   test("learns a chosen term better than the plan for the pole does", () => {
@@ -307,9 +309,9 @@ describe("the plan", () => {
 
   test("the smallest setting is what the adjusters do", () => {
     const setting = smallestSetting(ridgeSchool, 0.5);
-    // An eighth of a 2 mm turn over 1.6 m; an eighth of 1.5 mm over 1.5 m times cos 29.37°.
+    // An eighth of a 2 mm turn over 1.6 m; an eighth of 1.5 mm over 1.5 m times cos 30°.
     expect(setting.altitude).toBeCloseTo(Math.atan(0.25 / 1600) / ARCMINUTE, 6);
-    expect(setting.east).toBeCloseTo((0.1875 / 1500 / ARCMINUTE) * Math.cos(29.37 * DEGREE), 6);
+    expect(setting.east).toBeCloseTo((0.1875 / 1500 / ARCMINUTE) * Math.cos(30 * DEGREE), 6);
     const none = smallestSetting({ ...ridgeSchool, base: null }, 0.4);
     expect([none.altitude, none.east]).toEqual([0.8, 0.8]);
   });
@@ -338,7 +340,7 @@ describe("the plan", () => {
       smallestTurn: 0.125,
       travelMm: null,
     };
-    const shims = at(-29.37, { azimuthBolts: null, lowerBearing });
+    const shims = at(-30, { azimuthBolts: null, lowerBearing });
     expect([shims.altitudeBy, shims.eastBy]).toEqual([
       "the jacks",
       "tilting the base east–west with the jacks",
@@ -351,7 +353,7 @@ describe("the plan", () => {
     expect(new Set(plan.stars.map((star) => star.side))).toEqual(new Set(["normal", "beyond"]));
     for (const star of plan.stars) expect(star.side).toBe(star.hourAngleHours < 0 ? "beyond" : "normal");
     const oneSided = planStars(ridgeSchool, evening, { stars: 10, toLearn: "cone" });
-    expect(plan.stars.at(-1)!.termAfter!).toBeLessThan(0.8 * oneSided.stars.at(-1)!.termAfter!);
+    expect(plan.stars.at(-1)!.termAfter!).toBeLessThan(0.85 * oneSided.stars.at(-1)!.termAfter!);
     expect(plan.notes.map((note) => note.code)).toContain("side-beyond");
   });
 
@@ -391,7 +393,7 @@ describe("the Sun", () => {
 
   test("nothing is planned while it is up, and the answer says when it sets", () => {
     expect(faultCodes(() => planStars(ridgeSchool, noon, {}))).toEqual(["sun-up"]);
-    expect(() => planStars(ridgeSchool, noon, {})).toThrow(/sunset at 2026-03-14T17:0\d/);
+    expect(() => planStars(ridgeSchool, noon, {})).toThrow(/sunset at 2026-03-14T16:5\d/);
     expect(faultCodes(() => nextStar({ mount: ridgeSchool, sightings: [] }, null, noon))).toEqual(["sun-up"]);
   });
 
@@ -576,7 +578,7 @@ describe("study: ten planned stars against twenty drawn at random", () => {
     const normal = () => gaussian(random);
     const sum = { planned: 0, drawn: 0, plannedError: 0, drawnError: 0 };
     for (let night = 0; night < NIGHTS; night++) {
-      const latitude = [-29.37, 48, 12, -45][night % 4]!;
+      const latitude = [-30, 48, 12, -45][night % 4]!;
       const declinationDeg: readonly [number, number] = latitude < 0 ? [-90, 60] : [-60, 90];
       const mount = {
         ...ridgeSchool,
@@ -615,7 +617,7 @@ describe("study: ten planned stars against twenty drawn at random", () => {
       sum.plannedError += error(planned) ** 2;
       sum.drawnError += error(drawn) ** 2;
     }
-    // Found over these 200 nights: in truth 0.77′ against 0.93′, by the fits 1.00′ against 1.03′.
+    // Found over these 200 nights: in truth 0.65′ against 0.85′, by the fits 1.05′ against 1.08′.
     expect(Math.sqrt(sum.plannedError / sum.drawnError)).toBeLessThan(0.9);
     // The fits' own figures differ less: ten stars tell less than twenty of how large the errors are, and a fit allows for that.
     expect(sum.planned).toBeLessThan(sum.drawn);
@@ -623,6 +625,6 @@ describe("study: ten planned stars against twenty drawn at random", () => {
     // residue and larger errors, which a fit allows for, are not in these nights.
     const ratio = sum.plannedError / sum.planned;
     expect(ratio).toBeLessThan(1.28);
-    expect(ratio).toBeGreaterThan(0.4);
+    expect(ratio).toBeGreaterThan(0.35);
   });
 });

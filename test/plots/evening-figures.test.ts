@@ -20,7 +20,7 @@ const rows = [
   [0, 0],
   [-70, -30],
   [50, -20],
-].map(([h, d]) => `${h},${d},10,${plainDrift(-29.37, pole, h!, d!, 10).north.toFixed(3)},1`);
+].map(([h, d]) => `${h},${d},10,${plainDrift(-30, pole, h!, d!, 10).north.toFixed(3)},1`);
 const driftText = `hourAngleDeg,declinationDeg,minutes,driftNorthArcsec,uncertaintyArcsec\n${rows.join("\n")}\n`;
 
 const drifts = readDrifts(driftText, { camera: vacuum.camera, file: "drift.csv" });

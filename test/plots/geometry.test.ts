@@ -108,7 +108,7 @@ describe("residuals over the sky", () => {
       north: 2,
       distance: 2,
       standing: "used",
-      ...horizontal(0, 0, -29.37),
+      ...horizontal(0, 0, -30),
       hourAngleDeg: 0,
       declinationDeg: 0,
     };
@@ -163,7 +163,7 @@ describe("residuals over the sky", () => {
 });
 
 describe("the pattern of a term", () => {
-  const latitude = -29.37;
+  const latitude = -30;
   const [f, sigma] = [latitude * DEGREE, -1];
   // The first-order table of design §3: Δh (times cos δ on the sky) and Δδ.
   const table = {

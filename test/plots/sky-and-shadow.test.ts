@@ -2,7 +2,7 @@
 import { expect, test } from "vitest";
 import { shadowByHour, targetsSky } from "../../src/plots/plots.js";
 
-const mount = { name: "Ridge School", latitudeDeg: -29.37, limits: null };
+const mount = { name: "Nowhere School", latitudeDeg: -30, limits: null };
 const at = (name: string, altitudeDeg: number, reached = true) => ({
   name,
   altitudeDeg,

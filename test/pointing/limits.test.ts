@@ -67,7 +67,7 @@ describe("limits", () => {
   const seen = (hourAngleHours: number, declinationDeg: number) => ({
     hourAngle: hourAngleHours * HOUR,
     declination: declinationDeg * DEGREE,
-    ...horizonFromHourAngle(hourAngleHours * HOUR, declinationDeg * DEGREE, -29.37 * DEGREE),
+    ...horizonFromHourAngle(hourAngleHours * HOUR, declinationDeg * DEGREE, -30 * DEGREE),
   });
   const broken = (hourAngleHours: number, declinationDeg: number) =>
     brokenLimits(seen(hourAngleHours, declinationDeg), limits).map((one) => one.limit);

@@ -12,7 +12,7 @@ function sentencesOf(fit: MountFit): string {
     .join("\n");
 }
 
-function withPole(altitude: number, east: number, latitude = -29.37): MountFit {
+function withPole(altitude: number, east: number, latitude = -30): MountFit {
   const fit = ridgeFit();
   return {
     ...fit,

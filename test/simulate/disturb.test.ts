@@ -14,7 +14,7 @@ import { dot, type Vector } from "../../src/vectors.js";
 
 const mount = parseMount({
   name: "invented",
-  site: { latitude: -29.4, longitude: 18 },
+  site: { latitude: -30, longitude: 20 },
   readings: {
     hourAngle: { as: "counts", perTurn: 2 ** 26 },
     declination: { as: "counts", perTurn: 2 ** 26, sense: -1 },
@@ -168,9 +168,9 @@ describe("faults of clock and site", () => {
 
   it("write the latitude with the other sign, or in the longitude's place", () => {
     const turned = simulateNight({ ...plain, faults: [{ kind: "latitude-sign" }] });
-    expect(turned.mount.site.latitude).toBe(29.4);
+    expect(turned.mount.site.latitude).toBe(30);
     const exchanged = simulateNight({ ...plain, faults: [{ kind: "site-exchanged" }] });
-    expect([exchanged.mount.site.latitude, exchanged.mount.site.longitude]).toEqual([18, -29.4]);
+    expect([exchanged.mount.site.latitude, exchanged.mount.site.longitude]).toEqual([20, -30]);
     // The readings are those of the true place.
     expect(turned.csv).toBe(simulateNight(plain).csv);
   });

@@ -35,7 +35,7 @@ const terms = {
 const mountWith = (changes: object = {}) =>
   parseMount({
     name: "invented",
-    site: { latitude: -29.37, longitude: 18.02, heightM: 940, pressureHPa: 910, temperatureC: 12 },
+    site: { latitude: -30, longitude: 20, heightM: 1000, pressureHPa: 900, temperatureC: 12 },
     readings: {
       hourAngle: { as: "counts", perTurn: 2 ** 23 },
       declination: { as: "counts", perTurn: 2 ** 23, sense: -1 },
@@ -200,7 +200,7 @@ describe("a simulated night", () => {
     const clock = simulateNight({ ...plain, faults: [{ kind: "clock", hours: 2 }] });
     expect(clock.sightings.map((s) => s.timeMs)).toEqual(clean.map((s) => s.timeMs + 7_200_000));
     const sign = simulateNight({ ...plain, faults: [{ kind: "longitude-sign" }] });
-    expect(sign.mount.site.longitude).toBe(-18.02);
+    expect(sign.mount.site.longitude).toBe(-20);
     expect(sign.sightings.map((s) => s.hourAngle)).toEqual(clean.map((s) => s.hourAngle));
     const misnamed = simulateNight({
       ...plain,

@@ -33,12 +33,12 @@ export function hourAngleDirection(hourAngleDeg: number, declinationDeg: number)
   return { hourAngle: hourAngleDeg * DEGREE, declination: declinationDeg * DEGREE };
 }
 
-/** The invented Ridge School. */
+/** The invented Nowhere School. */
 export const ridgeSchool: Site = {
-  latitude: -29.37,
-  longitude: 18.02,
-  heightM: 940,
-  pressureHPa: 910,
+  latitude: -30,
+  longitude: 20,
+  heightM: 1000,
+  pressureHPa: 900,
   temperatureC: 12,
   dut1S: 0,
 };

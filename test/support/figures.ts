@@ -1,4 +1,4 @@
-/** Every figure of the invented Ridge School, for snapshots, for the browser's checks and for looking at. */
+/** Every figure of the invented Nowhere School, for snapshots, for the browser's checks and for looking at. */
 import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import type { Figure } from "../../src/plots/figure.js";
 import * as plots from "../../src/plots/plots.js";
@@ -24,7 +24,7 @@ export function ridgeMap(halfFieldArcmin: number | null = 5.2): plots.PointingMa
   );
   return {
     mountName: ridgeMount.name,
-    latitudeDeg: -29.37,
+    latitudeDeg: -30,
     azimuthsDeg,
     altitudesDeg,
     arcmin,

@@ -1,5 +1,5 @@
 /**
- * A fit and turns for the invented Ridge School (40 cm split ring, southern hemisphere), made by first-order least
+ * A fit and turns for the invented Nowhere School (40 cm split ring, southern hemisphere), made by first-order least
  * squares with the mount model's own partial derivatives and seeded scatter: realistic, and independent of the solver.
  */
 
@@ -29,8 +29,8 @@ function normal(random: () => number): number {
 }
 
 export const ridgeMount: Mount = {
-  name: "Ridge School 40 cm",
-  site: { latitude: -29.37, longitude: 18.02, heightM: 940, pressureHPa: 910, temperatureC: 12, dut1S: 0 },
+  name: "Nowhere School 40 cm",
+  site: { latitude: -30, longitude: 20, heightM: 1000, pressureHPa: 900, temperatureC: 12, dut1S: 0 },
   kind: "split-ring",
   readings: {
     hourAngle: { as: "counts", perTurn: 16384, sense: 1, smallest: 1 },

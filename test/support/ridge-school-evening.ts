@@ -1,9 +1,9 @@
 import { parseMount } from "../../src/mount/mount-file.js";
 
-/** The invented Ridge School mount, as the design's example has it. */
+/** The invented Nowhere School mount, as the design's example has it. */
 export const ridgeSchool = parseMount({
-  name: "Ridge School 40 cm",
-  site: { latitude: -29.37, longitude: 18.02, heightM: 940, pressureHPa: 910, temperatureC: 12 },
+  name: "Nowhere School 40 cm",
+  site: { latitude: -30, longitude: 20, heightM: 1000, pressureHPa: 900, temperatureC: 12 },
   kind: "split-ring",
   readings: {
     hourAngle: { as: "counts", perTurn: 16384, sense: 1 },

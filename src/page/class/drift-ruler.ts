@@ -20,7 +20,7 @@ export function trailArcmin(declinationDeg: number): number {
   return (TRAIL_S * SKY_ARCSEC_PER_S * Math.cos(declinationDeg * DEGREE)) / 60;
 }
 
-/** Figures of the invented Ridge School, as they are measured in the example. */
+/** Figures of the invented Nowhere School, as they are measured in the example. */
 const EXAMPLE = { declinationDeg: 9, trailMm: 45, driftMm: 2.5 } as const;
 
 /**
@@ -54,7 +54,7 @@ ${stepsHtml([
 <h2>Calculate</h2>
 <div class="scroll" tabindex="0" role="region" aria-label="how long the line is"><table><thead><tr><th scope="col">Declination of the star, north or south</th>${declinations.map((one) => `<th scope="col">${one}°</th>`).join("")}</tr></thead>
 <tbody><tr><th scope="row">The line A is so long on the sky, arcminutes</th>${declinations.map((one) => `<td>${fixed(trailArcmin(one), 1)}</td>`).join("")}</tr></tbody></table></div>
-<div class="scroll" tabindex="0" role="region" aria-label="table"><table><thead><tr><th scope="col">What</th><th scope="col">Ridge School (invented)</th><th scope="col">You</th></tr></thead><tbody>
+<div class="scroll" tabindex="0" role="region" aria-label="table"><table><thead><tr><th scope="col">What</th><th scope="col">Nowhere School (invented)</th><th scope="col">You</th></tr></thead><tbody>
 <tr><th scope="row">The line A, mm</th><td>${EXAMPLE.trailMm}</td><td class="room"></td></tr>
 <tr><th scope="row">Arcminutes a millimetre: the table's figure ÷ A</th><td>${fixed(trailArcmin(EXAMPLE.declinationDeg), 1)} ÷ ${EXAMPLE.trailMm} = ${fixed(scale, 2)}</td><td class="room"></td></tr>
 <tr><th scope="row">The drift B, mm, and which way</th><td>${EXAMPLE.driftMm}, ${away}</td><td class="room"></td></tr>

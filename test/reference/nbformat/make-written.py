@@ -20,7 +20,7 @@ notebook = new_notebook(
     },
     cells=[
         new_markdown_cell(
-            "# First light\n\nφ = −29.37°, λ = 18.02°\n",
+            "# First light\n\nφ = −30°, λ = 20°\n",
             id="heading",
             attachments={"dot.png": {"image/png": "iVBORw0KGgo="}},
         ),
