@@ -1,9 +1,18 @@
 // The package as others get it: packed, installed into an empty folder, run, compiled against, and described.
 // The last line states the counts.
 import { spawnSync } from "node:child_process";
-import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from "node:fs";
 import { tmpdir } from "node:os";
-import { join } from "node:path";
+import { dirname, join } from "node:path";
 import { check, stateCounts } from "../test/support/counting.mjs";
 
 const root = new URL("..", import.meta.url).pathname;
@@ -14,6 +23,22 @@ const LARGEST_INSTALLED_MB = 40;
 const megabytes = (folder) =>
   Number(spawnSync("du", ["-sm", folder], { encoding: "utf8" }).stdout.split("\t")[0]);
 const run = (cwd, command, ...args) => spawnSync(command, args, { cwd, encoding: "utf8" });
+
+/** What the pages of a folder refer to and is not there: files and places in them. Other sites are not asked. */
+function brokenLinks(folder) {
+  const pages = readdirSync(folder, { recursive: true }).filter((path) => path.endsWith(".html"));
+  const texts = new Map(pages.map((path) => [join(folder, path), readFileSync(join(folder, path), "utf8")]));
+  return [...texts].flatMap(([page, text]) =>
+    [...text.matchAll(/ (?:href|src)="(?!https:|data:)([^"]*)"/g)]
+      .map(([, link]) => link)
+      .filter((link) => {
+        const [path, place] = link.split("#").map(decodeURIComponent);
+        const file = path === "" ? page : join(dirname(page), path);
+        return !existsSync(file) || (place && texts.has(file) && !texts.get(file).includes(` id="${place}"`));
+      })
+      .map((link) => `${page}: ${link}`),
+  );
+}
 
 const work = mkdtempSync(join(tmpdir(), "polewright-package-"));
 try {
@@ -152,6 +177,8 @@ try {
     described.status === 0 && !remarks.includes("[warning]"),
     remarks.slice(-1500),
   );
+  const broken = brokenLinks(join(root, "out/api"));
+  check("no broken link in the site", broken.length === 0, broken.slice(0, 20).join("\n"));
 } catch (error) {
   check("the checks ran through", false, error.stack);
 } finally {

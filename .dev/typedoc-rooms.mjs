@@ -1,6 +1,9 @@
 /** Puts every name of the API reference under the work that it is for, by the room of the source that it stands in. */
 import { Comment, CommentTag, Converter, ReflectionKind } from "typedoc";
 
+/** The category of the pages that are no names. */
+export const MAIN_PAGES = "0. To read";
+
 const works = {
   night: "1. Sightings",
   fit: "2. How the mount stands",

@@ -66,11 +66,12 @@ export class PolewrightError extends Error {
 export class InputError extends PolewrightError {
   /** Every fault of the input. */
   readonly faults: readonly Fault[];
-  /** Makes an error whose message has a line for each fault, or for what many rows share; its code is that of a single fault, else `several-faults`. */
-  constructor(faults: readonly Fault[]) {
-    super(faults.length === 1 ? faults[0]!.code : "several-faults", faultTexts(faults).join("\n"));
+  /** Makes an error of one fault or several; its message has a line for each, or for what many rows share, its code is that of a single fault, else `several-faults`. */
+  constructor(faults: Fault | readonly Fault[]) {
+    const all = "code" in faults ? [faults] : faults;
+    super(all.length === 1 ? all[0]!.code : "several-faults", faultTexts(all).join("\n"));
     this.name = "InputError";
-    this.faults = faults;
+    this.faults = all;
   }
 }
 

@@ -2,6 +2,7 @@
 import { turnedTable } from "../base/turned-file.js";
 import { driftTable } from "../drift/fields.js";
 import { trackTable } from "../drive/track-file.js";
+import { firstMount } from "../mount/first-mount.js";
 import { parseMount } from "../mount/mount-file.js";
 import {
   allowedText,
@@ -77,12 +78,19 @@ const following: Readonly<Record<string, string>> = { "site.pressureHPa": "from 
 
 function mountKeys(): Described[] {
   const found: Described[] = [];
-  const walk = (schema: Parameters<typeof schemaOf>[0], name: string, value: unknown): void => {
+  const within = (value: unknown, key: string | number): unknown =>
+    typeof value === "object" && value !== null ? (value as Record<string, unknown>)[key] : undefined;
+  const walk = (
+    schema: Parameters<typeof schemaOf>[0],
+    name: string,
+    value: unknown,
+    shown: unknown,
+  ): void => {
     for (const key of schemaKeys(schema) ?? []) {
       const member = schemaMember(schema, key);
       const path = name === "" ? key : `${name}.${key}`;
-      const stands =
-        typeof value === "object" && value !== null ? (value as Record<string, unknown>)[key] : undefined;
+      const stands = within(value, key);
+      const example = within(shown, key);
       const element = schemaOf(member, 0);
       const isObjects = element !== null && schemaKeys(element) !== null;
       const isLeaf = schemaKeys(member) === null && !isObjects;
@@ -93,12 +101,13 @@ function mountKeys(): Described[] {
         ...(isLeaf && !isNeeded(member) && ["number", "string", "boolean"].includes(typeof stands)
           ? { default: following[path] ?? String(stands) }
           : {}),
+        ...(isLeaf && example !== undefined && key !== "note" ? { example: JSON.stringify(example) } : {}),
       });
-      if (isObjects) walk(element, `${path}[]`, undefined);
-      else walk(member, path, stands);
+      if (isObjects) walk(element, `${path}[]`, undefined, within(example, 0));
+      else walk(member, path, stands, example);
     }
   };
-  walk(mountSchema, "", least);
+  walk(mountSchema, "", least, firstMount);
   return found;
 }
 
@@ -107,7 +116,7 @@ function describeReport(file: string, entries: readonly Described[]): Report {
   const table: TableBlock = {
     kind: "table",
     caption: isMount
-      ? "Keys; * must be there, where the part that it belongs to is"
+      ? "Keys; * must be there, where the part that it belongs to is. After “here” stands an invented example"
       : "Columns; * must be there",
     head: isMount
       ? ["Key", "What it may hold", "Left out"]
@@ -115,7 +124,8 @@ function describeReport(file: string, entries: readonly Described[]): Report {
     align: isMount ? ["left", "left", "left"] : ["left", "left", "left", "left"],
     rows: entries.map((one) => {
       const name = `${one.name}${one.needed ? " *" : ""}`;
-      if (isMount) return [name, one.allowed, one.default ?? ""];
+      if (isMount)
+        return [name, one.example ? `${one.allowed}; here ${one.example}` : one.allowed, one.default ?? ""];
       const unit = one.unit === undefined ? "" : `, ${one.unit}`;
       return [name, `${one.meaning}${unit}`, one.allowed, one.example ?? ""];
     }),

@@ -2,7 +2,7 @@
 import type { MountFit } from "../fit/fit-result.js";
 import { deskPage } from "../page/desk-data.js";
 import type { WholePage } from "../page/page-text.js";
-import type { Report } from "../report/report.js";
+import { block, type Report } from "../report/report.js";
 import { question } from "./answer.js";
 import { mountOption, nightPlace } from "./night.js";
 import { knownTonight } from "./standing.js";
@@ -36,11 +36,9 @@ export function pageReport(page: WholePage, out: string): Report {
   return {
     title: page.title,
     blocks: [
-      {
-        kind: "sentence",
-        tone: "verdict",
-        text: `The page is in ${out}. It is one file and needs no network: open it on a laptop, or send it to a phone.`,
-      },
+      block.verdict(
+        `The page is in ${out}. It is one file and needs no network: open it on a laptop, or send it to a phone.`,
+      ),
     ],
   };
 }

@@ -249,12 +249,10 @@ export async function exposureFigures(
 }
 
 function noTime(): InputError {
-  return new InputError([
-    {
-      code: "missing-value",
-      path: "time",
-      allowed: "when the exposure begins, ISO 8601 with a zone, for instance 2026-03-14T20:00:00Z",
-      message: "Targets by name need a time.",
-    },
-  ]);
+  return new InputError({
+    code: "missing-value",
+    path: "time",
+    allowed: "when the exposure begins, ISO 8601 with a zone, for instance 2026-03-14T20:00:00Z",
+    message: "Targets by name need a time.",
+  });
 }

@@ -211,16 +211,14 @@ function presentReadings(given: string, mount: Mount): PresentReadings {
     parts.length > 3 ||
     (side !== "normal" && side !== "beyond")
   ) {
-    throw new InputError([
-      {
-        code: "present-readings",
-        path: "--now",
-        found: shown(given),
-        allowed:
-          "both readings with a comma between, for instance --now 3121,-1591, and after another comma the side (normal or beyond) where the tube may be turned over",
-        message: "These are not two readings.",
-      },
-    ]);
+    throw new InputError({
+      code: "present-readings",
+      path: "--now",
+      found: shown(given),
+      allowed:
+        "both readings with a comma between, for instance --now 3121,-1591, and after another comma the side (normal or beyond) where the tube may be turned over",
+      message: "These are not two readings.",
+    });
   }
   return {
     hourAngle: readingFromText(hourAngle, mount.readings.hourAngle),

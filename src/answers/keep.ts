@@ -1,6 +1,6 @@
 /** Keeps a night's model for other nights. */
 import { type KeptModel, keepModel, keptModelText, meanTemperature } from "../keep/keep.js";
-import type { Report } from "../report/report.js";
+import { block, type Report } from "../report/report.js";
 import { question } from "./answer.js";
 import { inFile } from "./given.js";
 import { nightAndFit, nightOptions, nightPlace } from "./night.js";
@@ -31,6 +31,6 @@ export const keep = question({
 function keptReport(kept: KeptModel, out: string): Report {
   return {
     title: `A model kept of ${kept.mount}`,
-    blocks: [{ kind: "sentence", tone: "verdict", text: `The model is kept in ${out}` }],
+    blocks: [block.verdict(`The model is kept in ${out}`)],
   };
 }

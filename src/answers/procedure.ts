@@ -44,14 +44,12 @@ function named(name: string): Procedure {
   if (found !== undefined) return found;
   const names = procedures.map((one) => one.name);
   const near = didYouMean(name, names);
-  throw new InputError([
-    {
-      code: "unknown-procedure",
-      found: shown(name),
-      allowed: names.join(", "),
-      message: `There is no such procedure.${near === null ? "" : ` Did you mean ${near}?`}`,
-    },
-  ]);
+  throw new InputError({
+    code: "unknown-procedure",
+    found: shown(name),
+    allowed: names.join(", "),
+    message: `There is no such procedure.${near === null ? "" : ` Did you mean ${near}?`}`,
+  });
 }
 
 /** `plus=3121,3122` as a name and its numbers. */
@@ -61,15 +59,13 @@ function writtenDown(words: readonly string[]): WrittenDown {
       const [name = "", values = ""] = word.split("=", 2);
       const numbers = values.split(",").map((part) => Number(part.trim().replace("−", "-")));
       if (values.trim() === "" || numbers.some((value) => !Number.isFinite(value))) {
-        throw new InputError([
-          {
-            code: "unreadable-value",
-            path: name,
-            found: shown(word),
-            allowed: "a name, =, and numbers with commas between: plus=3121,3122,3121",
-            message: "This is no value that can be read.",
-          },
-        ]);
+        throw new InputError({
+          code: "unreadable-value",
+          path: name,
+          found: shown(word),
+          allowed: "a name, =, and numbers with commas between: plus=3121,3122,3121",
+          message: "This is no value that can be read.",
+        });
       }
       return [name, numbers];
     }),

@@ -15,7 +15,7 @@ import {
 import type { UnderStarOptions } from "../base/under-star.js";
 import type { MountFit } from "../fit/fit-result.js";
 import { fitReport } from "../report/fit-report.js";
-import { type Block, setOut } from "../report/report.js";
+import { type Block, block, setOut } from "../report/report.js";
 import { turnsReport } from "../report/turns-report.js";
 import { count } from "../words/lists.js";
 import { question, type Written } from "./answer.js";
@@ -91,13 +91,12 @@ export const turns = question({
     const folded = turnsReport(advice, fit, { brief });
     const report = why ? setOut(folded) : folded;
     const written = writes.map(
-      ({ path, kind }): Block => ({
-        kind: "sentence",
-        text:
+      ({ path, kind }): Block =>
+        block.sentence(
           kind === "page"
             ? `The sheet to print: ${path}`
             : `Filled in with this advice, to be corrected to what is really turned: ${path}`,
-      }),
+        ),
     );
     const whole = { ...report, blocks: [...report.blocks, ...written] };
     return brief ? [whole] : [whole, fitReport(fit)];

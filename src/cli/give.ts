@@ -4,7 +4,7 @@
 import { type AnswerNote, noteOfWarning, type Told, WrongUsage } from "../answers/answer.js";
 import { type Fault, faultTexts, InputError, PolewrightError } from "../errors.js";
 import { checkOutputFile, isSameFile, writeOutputFile } from "../files/output-file.js";
-import type { Report } from "../report/report.js";
+import { block, type Report } from "../report/report.js";
 import { reportText } from "../report/text.js";
 import { plainJson, plainText } from "../words/escape.js";
 import { coloursOf, inColours } from "./terminal.js";
@@ -107,7 +107,7 @@ async function writePage(
 /** What the readers warned of stands above what it is about. */
 function warningsReport(warnings: readonly Fault[]): Report[] {
   if (warnings.length === 0) return [];
-  const blocks = [{ kind: "list", ordered: false, items: faultTexts(warnings) } as const];
+  const blocks = [block.list(faultTexts(warnings))];
   return [{ title: "About the files", blocks }];
 }
 

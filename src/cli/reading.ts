@@ -19,17 +19,15 @@ export function mountPathFor(nightPath: string | undefined, mountPath: string | 
   if (mountPath !== undefined) return mountPath;
   const beside = nightPath === undefined ? MOUNT_FILE : join(dirname(nightPathFor(nightPath)), MOUNT_FILE);
   if (existsSync(beside)) return beside;
-  throw new InputError([
-    {
-      code: "mount-file-missing",
-      file: beside,
-      message:
-        nightPath === undefined
-          ? "There is no mount file in this folder."
-          : "There is no mount file beside the night file.",
-      allowed: `--mount FILE, or mount.json in ${nightPath === undefined ? "this" : "the night's"} folder; \`polewright new FOLDER\` writes a first one`,
-    },
-  ]);
+  throw new InputError({
+    code: "mount-file-missing",
+    file: beside,
+    message:
+      nightPath === undefined
+        ? "There is no mount file in this folder."
+        : "There is no mount file beside the night file.",
+    allowed: `--mount FILE, or mount.json in ${nightPath === undefined ? "this" : "the night's"} folder; \`polewright new FOLDER\` writes a first one`,
+  });
 }
 
 /**

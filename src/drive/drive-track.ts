@@ -82,14 +82,12 @@ export function courseSegments(
     (point) => point.westArcsec !== null || point.northArcsec !== null || point.readings !== null,
   );
   if (told.length < LEAST_MOMENTS) {
-    throw new InputError([
-      {
-        code: "few-moments",
-        found: String(told.length),
-        allowed: `${LEAST_MOMENTS} moments or more; a picture every 10 to 30 s for an hour shows much`,
-        message: "The course has too few moments.",
-      },
-    ]);
+    throw new InputError({
+      code: "few-moments",
+      found: String(told.length),
+      allowed: `${LEAST_MOMENTS} moments or more; a picture every 10 to 30 s for an hour shows much`,
+      message: "The course has too few moments.",
+    });
   }
   const ordered = [...told].sort((a, b) => a.timeMs - b.timeMs);
   const firstMs = ordered[0]!.timeMs;
@@ -169,15 +167,13 @@ function coursePoint(point: TrackPoint, firstMs: number, site: Site, mount: Moun
     return { row: point.row, seconds, west: point.westArcsec, north: point.northArcsec, uncertainty };
   }
   if (mount === null) {
-    throw new InputError([
-      {
-        code: "readings-without-mount",
-        row: point.row,
-        rowOf: "moment",
-        allowed: "a mount file, which says what the readings mean",
-        message: "The course is given by readings.",
-      },
-    ]);
+    throw new InputError({
+      code: "readings-without-mount",
+      row: point.row,
+      rowOf: "moment",
+      allowed: "a mount file, which says what the readings mean",
+      message: "The course is given by readings.",
+    });
   }
   // The star stands west of where the shafts have come by its own angle less theirs; zeros are in each stretch's offset.
   const seen = observe(point.position, point.timeMs, site);

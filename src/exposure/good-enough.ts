@@ -192,15 +192,13 @@ export function goodEnough(fit: MountFit, options: GoodEnoughOptions = {}): Good
 export function fieldFor(fit: Pick<MountFit, "mount">, field?: ImageField): ImageField {
   if (field !== undefined) return field;
   if (fit.mount.camera !== null) return fieldOfCamera(fit.mount.camera);
-  throw new InputError([
-    {
-      code: "no-field",
-      path: "camera",
-      allowed:
-        "a camera in the mount file (focalLengthMm, widthMm, heightMm, pixelUm), or the field of a camera or an eyepiece",
-      message: "Neither the mount file nor the question says how large the field of view is.",
-    },
-  ]);
+  throw new InputError({
+    code: "no-field",
+    path: "camera",
+    allowed:
+      "a camera in the mount file (focalLengthMm, widthMm, heightMm, pixelUm), or the field of a camera or an eyepiece",
+    message: "Neither the mount file nor the question says how large the field of view is.",
+  });
 }
 
 function figuresOf(sky: ExposureSky): HoldingFigures {

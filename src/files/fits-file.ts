@@ -19,7 +19,7 @@ export function readPictureFile(path: string, mount: Mount): SolvedPicture {
     const { code = "" } = problem as NodeJS.ErrnoException;
     const message = code === "ENOENT" ? "There is no picture here." : `The picture cannot be read (${code}).`;
     const allowed = "the path of a FITS file that may be read";
-    throw new InputError([fault("file-missing", { file: path }, message, allowed)]);
+    throw new InputError(fault("file-missing", { file: path }, message, allowed));
   }
   try {
     return readPicture(
@@ -33,7 +33,7 @@ export function readPictureFile(path: string, mount: Mount): SolvedPicture {
   } catch (problem) {
     if ((problem as NodeJS.ErrnoException).code !== "EISDIR") throw problem;
     const allowed = "FITS files; `FOLDER/*.fits` gives the shell all of a folder";
-    throw new InputError([fault("not-fits", { file: path }, "This is a folder.", allowed)]);
+    throw new InputError(fault("not-fits", { file: path }, "This is a folder.", allowed));
   } finally {
     closeSync(descriptor);
   }

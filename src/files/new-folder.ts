@@ -13,9 +13,9 @@ import {
 } from "node:fs";
 import { join } from "node:path";
 import { PolewrightError } from "../errors.js";
+import { firstMount } from "../mount/first-mount.js";
 import { mountFileText } from "../mount/mount-file.js";
 import { nightFileStart } from "../night/night-file.js";
-import { firstMount } from "./first-mount.js";
 import { firstNotebookText } from "./first-notebook.js";
 import { syncFolder } from "./journal.js";
 import { MOUNT_FILE, NIGHT_FILE } from "./night-folder.js";

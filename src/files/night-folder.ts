@@ -103,14 +103,12 @@ export function openNightFolder(folder: string): NightFolder {
   const mountPath = join(folder, MOUNT_FILE);
   const nightPath = join(folder, NIGHT_FILE);
   if (!existsSync(folder) || !statSync(folder).isDirectory()) {
-    throw new InputError([
-      {
-        code: "folder-missing",
-        file: folder,
-        allowed: `a folder with ${MOUNT_FILE} and ${NIGHT_FILE}; \`polewright new FOLDER\` makes one`,
-        message: "There is no such folder.",
-      },
-    ]);
+    throw new InputError({
+      code: "folder-missing",
+      file: folder,
+      allowed: `a folder with ${MOUNT_FILE} and ${NIGHT_FILE}; \`polewright new FOLDER\` makes one`,
+      message: "There is no such folder.",
+    });
   }
   return openNightFiles(mountPath, nightPath);
 }
@@ -314,7 +312,7 @@ export function openNightFiles(mountPath: string, nightPath: string): NightFolde
           ? "a night with sightings"
           : `a sighting in use, of rows 1 to ${sightings.length}`;
       const message = "There is no sighting in use to withdraw.";
-      throw new InputError([fault("no-such-sighting", place, message, allowed)]);
+      throw new InputError(fault("no-such-sighting", place, message, allowed));
     }
     appendLine(nightPath, line);
     acknowledged.withdraw(sighting);

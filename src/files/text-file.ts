@@ -36,7 +36,7 @@ function readStream(descriptor: number): Buffer {
  */
 export function readTextFile(path: string, what: string): string {
   const refuse = (fault: Omit<Fault, "file">): never => {
-    throw new InputError([{ ...fault, file: path }]);
+    throw new InputError({ ...fault, file: path });
   };
   let bytes: Buffer;
   try {

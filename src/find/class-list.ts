@@ -107,14 +107,12 @@ export function classList(
 ): ClassList {
   refuseOutside([fromMs, toMs]);
   if (!(toMs > fromMs) || toMs - fromMs > LONGEST_MS) {
-    throw new InputError([
-      {
-        code: "evening-times",
-        found: `${formatTime(fromMs)} to ${formatTime(toMs)}`,
-        allowed: "an end after the beginning, at most a day later",
-        message: "These are not the beginning and the end of an evening.",
-      },
-    ]);
+    throw new InputError({
+      code: "evening-times",
+      found: `${formatTime(fromMs)} to ${formatTime(toMs)}`,
+      allowed: "an end after the beginning, at most a day later",
+      message: "These are not the beginning and the end of an evening.",
+    });
   }
   const known = standing === null ? unsightedMount(mount) : knownMount({ ...standing, mount });
   const sky = skyOverNight(fromMs, toMs, mount.site);

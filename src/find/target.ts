@@ -79,14 +79,12 @@ const SUN_NAMES = /^\s*(the\s+)?(sun|sol)\s*$/i;
  */
 export function targetNamed(text: string): Target {
   if (SUN_NAMES.test(text)) {
-    throw new InputError([
-      {
-        code: "sun-refused",
-        found: shown(text),
-        allowed: "anything else in the sky; for north by daylight use the shadow of a plumb line",
-        message: `The Sun is never found. ${SUN_CAUTION}`,
-      },
-    ]);
+    throw new InputError({
+      code: "sun-refused",
+      found: shown(text),
+      allowed: "anything else in the sky; for north by daylight use the shadow of a plumb line",
+      message: `The Sun is never found. ${SUN_CAUTION}`,
+    });
   }
   const name = text.trim().toLowerCase();
   const planet = planets.find((body) => body.toLowerCase() === name);
@@ -239,13 +237,11 @@ function checked(raDeg: number, decDeg: number, text: string): IcrsPosition {
 }
 
 function refuse(text: string, message: string): never {
-  throw new InputError([
-    {
-      code: "coordinates-out-of-range",
-      found: shown(text),
-      allowed:
-        "right ascension from 0 to below 24 h (or 360°) and declination from −90° to 90°, for instance 05h35m17s -05d23m or 83.82 -5.39 (degrees)",
-      message,
-    },
-  ]);
+  throw new InputError({
+    code: "coordinates-out-of-range",
+    found: shown(text),
+    allowed:
+      "right ascension from 0 to below 24 h (or 360°) and declination from −90° to 90°, for instance 05h35m17s -05d23m or 83.82 -5.39 (degrees)",
+    message,
+  });
 }

@@ -196,9 +196,27 @@ function explainFrom(fitter: Fitter, starts: readonly (readonly Fault[])[]): Exp
     if (!hasFar(own)) asEntered = own;
     best = far;
   }
+  best = withoutNeedless(fitter, best);
   if (!hasFar(best)) asEntered = best;
   return { ...best, asEntered: asEntered.outcome, others: others.sort((a, b) => a.price - b.price) };
 }
+
+/** A far fault that only stood for a near one found since is not needed: the story without it, where that is cheaper. */
+function withoutNeedless(fitter: Fitter, told: Told): Told {
+  const { faults } = told.outcome.story;
+  const needed = farFaults(faults)
+    .map((fault) =>
+      fitter.fit(
+        faults.filter((other) => other !== fault),
+        null,
+      ),
+    )
+    .filter((other) => other !== null);
+  return needed.reduce((best, other) => (other.price < best.price ? other : best), told);
+}
+
+const farFaults = (faults: readonly Fault[]): Fault[] =>
+  faults.filter((fault) => farKinds.includes(kindOf(fault)));
 
 /** Pairs that look for a start with which half of a strange night agrees; none in so many tries, there is none. */
 const AGREEMENT_PAIRS = 40;

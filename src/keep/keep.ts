@@ -242,7 +242,7 @@ const ROUNDING = 1e-6;
 export function parseKeptModel(text: string, file?: string): KeptModel {
   const where = file === undefined ? {} : { file };
   const stop = (fault: Omit<Fault, "file">): never => {
-    throw new InputError([{ ...where, ...fault }]);
+    throw new InputError({ ...where, ...fault });
   };
   if (text.length > LARGEST_FILE) {
     stop({
@@ -486,5 +486,5 @@ export function keptStanding(kept: KeptModel, mount: Mount): KeptStanding {
 }
 
 function refuse(code: string, message: string, allowed: string): never {
-  throw new InputError([{ code, message, allowed }]);
+  throw new InputError({ code, message, allowed });
 }

@@ -80,14 +80,12 @@ export function standingTonight(kept: MountStanding, night: Night, file?: string
     return use && (hourAngle !== null || declination !== null);
   });
   if (sightings.length === 0) {
-    throw new InputError([
-      {
-        code: "no-sightings",
-        path: "night",
-        allowed: "one sighting of tonight or more",
-        message: "Tonight's zeros cannot be known without a sighting of tonight.",
-      },
-    ]);
+    throw new InputError({
+      code: "no-sightings",
+      path: "night",
+      allowed: "one sighting of tonight or more",
+      message: "Tonight's zeros cannot be known without a sighting of tonight.",
+    });
   }
   const { mount } = night;
   const alone = sightings.length < ENOUGH_ALONE ? null : soundFit({ mount, sightings }, file);

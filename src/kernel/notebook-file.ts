@@ -144,22 +144,20 @@ export function parseNotebook(fileText: string, file?: string): Notebook {
   if (isTooDeep(json)) {
     const allowed = `at most ${DEEPEST_NESTING} levels; more Jupyter cannot read either`;
     const message = "Lists and objects are nested too deeply.";
-    throw new InputError([{ code: "notebook-depth", ...named, allowed, message }]);
+    throw new InputError({ code: "notebook-depth", ...named, allowed, message });
   }
   const version = Object(json) as { nbformat?: unknown; nbformat_minor?: unknown };
   const older = typeof version.nbformat === "number" && version.nbformat !== 4;
   const newer = version.nbformat === 4 && (version.nbformat_minor as number) > NEWEST_MINOR;
   if (older || newer) {
-    throw new InputError([
-      {
-        code: "notebook-version",
-        ...named,
-        path: older ? "nbformat" : "nbformat_minor",
-        found: `${version.nbformat}.${version.nbformat_minor ?? "?"}`,
-        allowed: "4.0 to 4.5; Jupyter can save it so, or: jupyter nbconvert --to notebook --nbformat 4 FILE",
-        message: "The notebook is in another version of the format.",
-      },
-    ]);
+    throw new InputError({
+      code: "notebook-version",
+      ...named,
+      path: older ? "nbformat" : "nbformat_minor",
+      found: `${version.nbformat}.${version.nbformat_minor ?? "?"}`,
+      allowed: "4.0 to 4.5; Jupyter can save it so, or: jupyter nbconvert --to notebook --nbformat 4 FILE",
+      message: "The notebook is in another version of the format.",
+    });
   }
   const read = v.safeParse(notebook, json);
   const ids = repeatedIds(json);
@@ -179,9 +177,12 @@ export function parseNotebook(fileText: string, file?: string): Notebook {
 function parsedJson(plain: string, named: { file?: string }): unknown {
   const allowed = "a Jupyter notebook, a JSON file of nbformat 4";
   if (plain.length > LARGEST_NOTEBOOK) {
-    throw new InputError([
-      { code: "file-too-large", ...named, allowed, message: "This is too large for a notebook." },
-    ]);
+    throw new InputError({
+      code: "file-too-large",
+      ...named,
+      allowed,
+      message: "This is too large for a notebook.",
+    });
   }
   try {
     return JSON.parse(plain);
@@ -189,7 +190,7 @@ function parsedJson(plain: string, named: { file?: string }): unknown {
     const slip = jsonPlaces(plain).slip;
     const place = slip === null ? {} : { line: slip.place.line, found: shown(slip.found) };
     const message = `This is not JSON.${slip === null ? "" : ` ${slip.message}`}`;
-    throw new InputError([{ code: "not-json", ...named, ...place, allowed, message }]);
+    throw new InputError({ code: "not-json", ...named, ...place, allowed, message });
   }
 }
 

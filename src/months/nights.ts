@@ -49,40 +49,34 @@ const LEAST_TOLD = 0.3;
  */
 export function keptNights(kept: readonly KeptModel[], mount: Mount): KeptNights {
   if (kept.length < LEAST_NIGHTS) {
-    throw new InputError([
-      {
-        code: "few-nights",
-        found: `${kept.length}`,
-        allowed: `${LEAST_NIGHTS} kept models or more; two are held against each other by compare`,
-        message: "Too few nights to show how a mount changes.",
-      },
-    ]);
+    throw new InputError({
+      code: "few-nights",
+      found: `${kept.length}`,
+      allowed: `${LEAST_NIGHTS} kept models or more; two are held against each other by compare`,
+      message: "Too few nights to show how a mount changes.",
+    });
   }
   const dated = kept.map((model, index) => {
     keptStanding(model, mount);
     if (model.sightedAt === null) {
-      throw new InputError([
-        {
-          code: "night-without-time",
-          found: `${index + 1}. model`,
-          allowed: "models with the time of their sightings",
-          message: "A kept model does not say when its stars were sighted.",
-        },
-      ]);
+      throw new InputError({
+        code: "night-without-time",
+        found: `${index + 1}. model`,
+        allowed: "models with the time of their sightings",
+        message: "A kept model does not say when its stars were sighted.",
+      });
     }
     return { model, timeMs: parseTime(model.sightedAt) };
   });
   dated.sort((a, b) => a.timeMs - b.timeMs);
   const twice = dated.find((one, i) => i > 0 && one.timeMs === dated[i - 1]!.timeMs);
   if (twice !== undefined) {
-    throw new InputError([
-      {
-        code: "same-night-twice",
-        found: twice.model.sightedAt!,
-        allowed: "each night once",
-        message: "Two kept models are of the same night.",
-      },
-    ]);
+    throw new InputError({
+      code: "same-night-twice",
+      found: twice.model.sightedAt!,
+      allowed: "each night once",
+      message: "Two kept models are of the same night.",
+    });
   }
   const last = dated.at(-1)!.model;
   const names = [...new Set(last.terms.map((term) => term.name))].filter(

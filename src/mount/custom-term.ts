@@ -89,15 +89,13 @@ const ALLOWED =
 export function compileExpression(expression: string, path?: string): (at: CustomTermVariables) => number {
   const place = path === undefined ? {} : { path };
   const refuse = (code: string, message: string): never => {
-    throw new InputError([
-      {
-        code,
-        ...place,
-        found: shown(expression),
-        allowed: ALLOWED,
-        message,
-      },
-    ]);
+    throw new InputError({
+      code,
+      ...place,
+      found: shown(expression),
+      allowed: ALLOWED,
+      message,
+    });
   };
   if (expression.length > LONGEST_EXPRESSION) {
     refuse("custom-term-too-long", `The expression is longer than ${LONGEST_EXPRESSION} characters.`);
@@ -272,15 +270,13 @@ export function compileCustomTerm(term: CustomTerm, path?: string): CompiledCust
   const [hourAngle, declination] = compiled;
   if (!hourAngle || !declination || faults.length > 0) throw new InputError(faults);
   if ([...hourAngle.sizes, ...declination.sizes].every((size) => size === 0)) {
-    throw new InputError([
-      {
-        code: "custom-term-without-effect",
-        ...(path === undefined ? {} : { path }),
-        found: `${shown(term.hourAngle)} and ${shown(term.declination)}`,
-        allowed: "at least one expression that is not zero all over the sky",
-        message: `The term ${term.name} moves neither reading anywhere, so no sighting can measure it.`,
-      },
-    ]);
+    throw new InputError({
+      code: "custom-term-without-effect",
+      ...(path === undefined ? {} : { path }),
+      found: `${shown(term.hourAngle)} and ${shown(term.declination)}`,
+      allowed: "at least one expression that is not zero all over the sky",
+      message: `The term ${term.name} moves neither reading anywhere, so no sighting can measure it.`,
+    });
   }
   return { name: term.name, hourAngle: hourAngle.closure, declination: declination.closure };
 }

@@ -75,15 +75,13 @@ export function parseMount(json: unknown, file?: string): Mount {
   const faults = new FaultList();
   const name = file === undefined ? {} : { file };
   if (typeof json !== "object" || json === null || Array.isArray(json)) {
-    throw new InputError([
-      {
-        code: "wrong-type",
-        ...name,
-        found: shown(Array.isArray(json) ? "a list" : json),
-        allowed: allowedText(mountSchema),
-        message: "A mount file is one object.",
-      },
-    ]);
+    throw new InputError({
+      code: "wrong-type",
+      ...name,
+      found: shown(Array.isArray(json) ? "a list" : json),
+      allowed: allowedText(mountSchema),
+      message: "A mount file is one object.",
+    });
   }
   const read = v.safeParse(mountSchema, json);
   const found = [
@@ -120,7 +118,7 @@ export function parseMount(json: unknown, file?: string): Mount {
 export function parseMountText(text: string, file?: string): Mount {
   const name = file === undefined ? {} : { file };
   const refuse = (code: string, message: string, allowed: string, rest: Partial<Fault> = {}): never => {
-    throw new InputError([{ code, ...name, ...rest, message, allowed }]);
+    throw new InputError({ code, ...name, ...rest, message, allowed });
   };
   if (text.length > LARGEST_FILE) {
     refuse(

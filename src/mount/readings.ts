@@ -268,5 +268,5 @@ function dialFromText(written: string, text: string, axis: AxisReadings): number
 }
 
 function refuse(code: string, found: string, axis: AxisReadings, message: string): never {
-  throw new InputError([{ code, found: shown(found), allowed: readingAllowed(axis), message }]);
+  throw new InputError({ code, found: shown(found), allowed: readingAllowed(axis), message });
 }

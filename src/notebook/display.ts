@@ -11,7 +11,7 @@ import type { MountFit } from "../fit/fit-result.js";
 import type { Figure } from "../plots/figure.js";
 import { fitReport } from "../report/fit-report.js";
 import { reportHtml, rootClass, styleSheet } from "../report/html.js";
-import type { Report } from "../report/report.js";
+import { block, type Report } from "../report/report.js";
 import { reportText } from "../report/text.js";
 import { turnsReport } from "../report/turns-report.js";
 import { escapeHtml, plainText } from "../words/escape.js";
@@ -257,7 +257,7 @@ function reportOf(thing: unknown): Report | string {
   if (thing instanceof InputError) {
     return {
       title: "This cannot be used as it is",
-      blocks: [{ kind: "list", ordered: false, items: faultTexts(thing.faults) }],
+      blocks: [block.list(faultTexts(thing.faults))],
     };
   }
   if (thing instanceof Error) {
@@ -286,8 +286,8 @@ function oneAfterAnother(things: readonly unknown[]): Report {
   const blocks = things.flatMap((thing): Report["blocks"] => {
     const report = reportOf(thing);
     return typeof report === "string"
-      ? [{ kind: "sentence", text: report }]
-      : [{ kind: "heading", text: report.title }, ...report.blocks];
+      ? [block.sentence(report)]
+      : [block.heading(report.title), ...report.blocks];
   });
   return { title: `${things.length} results`, blocks };
 }

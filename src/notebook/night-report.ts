@@ -5,7 +5,7 @@ import { formatReading } from "../mount/readings.js";
 import type { Night } from "../night/night.js";
 import type { Sighting } from "../night/sighting.js";
 import { type NextStar, nextStar } from "../plan/next.js";
-import type { Block, Report, TableBlock } from "../report/report.js";
+import { type Block, block, type Report, type TableBlock } from "../report/report.js";
 import { whereInWords } from "../words/directions.js";
 import { arcminText, fixed } from "../words/numbers.js";
 
@@ -33,20 +33,16 @@ export function nightReport(night: Night & { readonly folder: string }, warnings
   const { sightings, mount } = night;
   const used = sightings.filter((sighting) => sighting.use).length;
   const blocks: Block[] = [];
-  if (warnings.length > 0) blocks.push({ kind: "list", ordered: false, items: warnings });
+  if (warnings.length > 0) blocks.push(block.list(warnings));
   blocks.push(
-    {
-      kind: "sentence",
-      tone: "verdict",
-      text:
-        sightings.length === 0
-          ? "No sightings yet."
-          : `${sightings.length} sightings, ${used} in use, from ${sightings[0]!.time} to ${sightings.at(-1)!.time}.`,
-    },
-    {
-      kind: "sentence",
-      text: `Latitude ${mount.site.latitude}°, longitude ${mount.site.longitude}° (east positive), ${mount.site.heightM} m; kept in ${night.folder}.`,
-    },
+    block.verdict(
+      sightings.length === 0
+        ? "No sightings yet."
+        : `${sightings.length} sightings, ${used} in use, from ${sightings[0]!.time} to ${sightings.at(-1)!.time}.`,
+    ),
+    block.sentence(
+      `Latitude ${mount.site.latitude}°, longitude ${mount.site.longitude}° (east positive), ${mount.site.heightM} m; kept in ${night.folder}.`,
+    ),
   );
   if (sightings.length > 0) {
     blocks.push(sightingTable("The sightings", night, sightings, fitSoFar(night)));
@@ -67,14 +63,15 @@ export function answersReport(
   const fit = fitSoFar(night);
   const doubtful = answers.some(({ standing }) => standing === "doubtful");
   const rows = night.sightings.filter(({ row }) => answers.some((answer) => answer.row === row));
-  const blocks: Block[] = answers.map(({ text, standing }) => ({
-    kind: "sentence",
-    tone: standing === "doubtful" ? "caution" : doubtful || answers.length > 1 ? "plain" : "verdict",
-    text,
-  }));
+  const blocks: Block[] = answers.map(({ text, standing }) =>
+    block.toned(
+      text,
+      standing === "doubtful" ? "caution" : doubtful || answers.length > 1 ? "plain" : "verdict",
+    ),
+  );
   if (rows.length > 0) blocks.push(sightingTable("What was entered", night, rows, fit));
   const last = rows.at(-1);
-  if (last !== undefined) blocks.push({ kind: "sentence", text: nextText(night, fit, last.timeMs) });
+  if (last !== undefined) blocks.push(block.sentence(nextText(night, fit, last.timeMs)));
   return { title: answers.length === 1 ? "One sighting" : `${answers.length} sightings`, blocks };
 }
 

@@ -28,13 +28,11 @@ export function themeByName(name: string, path = "theme"): Theme {
   if (Object.hasOwn(themes, name)) {
     return themes[name as Theme["name"]];
   }
-  throw new InputError([
-    {
-      code: "unknown-theme",
-      path,
-      message: "There is no theme of that name.",
-      found: shown(name),
-      allowed: Object.keys(themes).join(" or "),
-    },
-  ]);
+  throw new InputError({
+    code: "unknown-theme",
+    path,
+    message: "There is no theme of that name.",
+    found: shown(name),
+    allowed: Object.keys(themes).join(" or "),
+  });
 }

@@ -3,7 +3,7 @@ import { printable } from "../answers/printable.js";
 import { pagePart } from "../files/page-template.js";
 import type { WholePage } from "../page/page-text.js";
 import { wrongTelescopePage } from "../page/wrong-telescope.js";
-import type { Report } from "../report/report.js";
+import { block, type Report } from "../report/report.js";
 import { type Mystery, type MysteryOptions, mystery as plainMystery } from "../simulate/mystery.js";
 import { fixed, signed } from "../words/numbers.js";
 import { pageTheme } from "./desk.js";
@@ -58,10 +58,9 @@ function riddleReport(riddle: Mystery): Report {
   return {
     title: `Riddle “${riddle.password}”: ${LEVELS[riddle.level]}`,
     blocks: [
-      {
-        kind: "sentence",
-        text: "The readings of these stars lie beside the stars as the table says. Which errors has the telescope? Guess with guess({ terms: { … } }); hint() helps.",
-      },
+      block.sentence(
+        "The readings of these stars lie beside the stars as the table says. Which errors has the telescope? Guess with guess({ terms: { … } }); hint() helps.",
+      ),
       {
         kind: "table",
         caption: "Reading minus star, arcminutes on the sky",

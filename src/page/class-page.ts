@@ -33,25 +33,21 @@ const [LOWEST_LATITUDE, HIGHEST_LATITUDE] = [5, 85];
  */
 export function classPage(name: string, latitudeDeg: number): WholePage {
   if (!(classPageNames as readonly string[]).includes(name)) {
-    throw new InputError([
-      {
-        code: "unknown-class-page",
-        found: shown(name),
-        allowed: classPageNames.join(", "),
-        message: "There is no such page for a class.",
-      },
-    ]);
+    throw new InputError({
+      code: "unknown-class-page",
+      found: shown(name),
+      allowed: classPageNames.join(", "),
+      message: "There is no such page for a class.",
+    });
   }
   const size = Math.abs(latitudeDeg);
   if (!(size >= LOWEST_LATITUDE && size <= HIGHEST_LATITUDE)) {
-    throw new InputError([
-      {
-        code: "latitude-out-of-range",
-        found: shown(latitudeDeg),
-        allowed: `degrees from ${LOWEST_LATITUDE} to ${HIGHEST_LATITUDE}, south negative`,
-        message: "The sheets cannot be made for there.",
-      },
-    ]);
+    throw new InputError({
+      code: "latitude-out-of-range",
+      found: shown(latitudeDeg),
+      allowed: `degrees from ${LOWEST_LATITUDE} to ${HIGHEST_LATITUDE}, south negative`,
+      message: "The sheets cannot be made for there.",
+    });
   }
   return pages[name as ClassPageName](latitudeDeg);
 }

@@ -17,14 +17,12 @@ const FARTHEST_LATITUDE = 85;
  */
 export function wrongTelescopePage(latitude: number, parts: PageParts, theme: PageTheme): WholePage {
   if (!(Math.abs(latitude) <= FARTHEST_LATITUDE)) {
-    throw new InputError([
-      {
-        code: "latitude-out-of-range",
-        found: shown(latitude),
-        allowed: `degrees from −${FARTHEST_LATITUDE} to ${FARTHEST_LATITUDE}, north positive`,
-        message: "The page has no sky there.",
-      },
-    ]);
+    throw new InputError({
+      code: "latitude-out-of-range",
+      found: shown(latitude),
+      allowed: `degrees from −${FARTHEST_LATITUDE} to ${FARTHEST_LATITUDE}, north positive`,
+      message: "The page has no sky there.",
+    });
   }
   const title = "The wrong telescope";
   return {

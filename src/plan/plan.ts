@@ -379,15 +379,13 @@ function notesOf(
 }
 
 function refuseUnknownTarget(toLearn: LearningGoal, known: KnownMount): never {
-  throw new InputError([
-    {
-      code: "unknown-term",
-      path: "toLearn",
-      found: toLearn,
-      allowed: ["pole", ...new Set<TermName>(known.names)].join(", "),
-      message: "The fit that the plan builds on does not hold this term.",
-    },
-  ]);
+  throw new InputError({
+    code: "unknown-term",
+    path: "toLearn",
+    found: toLearn,
+    allowed: ["pole", ...new Set<TermName>(known.names)].join(", "),
+    message: "The fit that the plan builds on does not hold this term.",
+  });
 }
 
 function refuseEmpty(pool: CandidatePool, fromMs: number): never {
@@ -404,13 +402,11 @@ function refuseEmpty(pool: CandidatePool, fromMs: number): never {
   const found = reasons
     .filter(([key]) => pool.leftOut[key] > 0)
     .map(([key, text]) => `${pool.leftOut[key]} ${text}`);
-  throw new InputError([
-    {
-      code: "no-stars",
-      found: `${formatTime(fromMs)}: ${found.join(", ")}`,
-      allowed:
-        "a time and limits that leave some stars of the catalogue; see limits in the mount file and the option faintest",
-      message: "No star of the catalogue may be sighted for this session.",
-    },
-  ]);
+  throw new InputError({
+    code: "no-stars",
+    found: `${formatTime(fromMs)}: ${found.join(", ")}`,
+    allowed:
+      "a time and limits that leave some stars of the catalogue; see limits in the mount file and the option faintest",
+    message: "No star of the catalogue may be sighted for this session.",
+  });
 }

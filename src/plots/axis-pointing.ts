@@ -6,17 +6,18 @@ import { lightTheme, type Theme } from "../words/theme.js";
 import {
   arrowsTrace,
   axis,
+  chartLayout,
   circlePoints,
   ellipsePoints,
-  figure,
   hoverText,
   joined,
-  layoutFrame,
-  legendBelow,
   niceAbove,
+  outlined,
   type Point,
+  placed,
   rounded,
   type Trace,
+  traceOf,
 } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
@@ -35,41 +36,35 @@ const CHI_SQUARE_95_OF_TWO = 5.991;
 export function axisPointing(fit: MountFit, advice?: TurnAdvice | null, theme: Theme = lightTheme): Figure {
   const { pole } = fit;
   if (!isKnown(pole)) {
-    return figure(
-      targetTraces(theme, 60),
-      targetLayout(theme, `Where the polar axis of ${fit.mount.name} points`, 60),
-      "Too few sightings: the stars do not say yet where the axis points. Sight stars far apart in hour angle and declination.",
-    );
+    return {
+      data: targetTraces(theme, 60),
+      layout: targetLayout(theme, `Where the polar axis of ${fit.mount.name} points`, 60),
+      summary:
+        "Too few sightings: the stars do not say yet where the axis points. Sight stars far apart in hour angle and declination.",
+    };
   }
   const now: Point = [pole.east.value, pole.altitude.value];
   const after: Point | null = advice?.recommended ? [advice.after.east, advice.after.altitude] : null;
-  const marks: AxisMark[] = [
-    { pole, name: "now", colour: theme.colours.first, soft: theme.colours.firstSoft, symbol: "circle" },
-  ];
   const [rings, poleCross] = targetTraces(theme, reachOf([pole], after === null ? [] : [after]));
-  const traces = [rings!, ...marks.flatMap(markTraces)];
+  const traces = [rings!, ...markTraces(theme, pole, "now")];
   if (after !== null) {
     const reach = reachOf([pole], [after]);
     const sure = advice!.afterUncertainty;
     const ellipse = ellipsePoints(after, sure.east ** 2, sure.altitude ** 2, 0, CHI_SQUARE_95_OF_TWO);
     traces.push({
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: "after, 19 times in 20 inside",
       ...joined([ellipse]),
       fill: "toself",
       fillcolor: theme.colours.secondSoft,
       line: { color: theme.colours.second, width: 2, dash: "dot" },
-      hoverinfo: "skip",
     });
     traces.push(
       arrowsTrace([[now, after]], { shaft: 0.012 * reach, head: 0.06 * reach }, theme.colours.second),
       {
-        type: "scatter",
-        mode: "markers",
+        ...traceOf.marks,
         name: "after the turns",
-        x: [rounded(after[0])],
-        y: [rounded(after[1])],
+        ...placed([after]),
         marker: { symbol: "diamond", size: 14, color: theme.colours.second },
         hovertext: [
           hoverText([
@@ -78,7 +73,6 @@ export function axisPointing(fit: MountFit, advice?: TurnAdvice | null, theme: T
             `${arcminText(Math.abs(after[0]))} ${eastOrWest(after[0])}`,
           ]),
         ],
-        hoverinfo: "text",
       },
     );
   }
@@ -93,7 +87,7 @@ export function axisPointing(fit: MountFit, advice?: TurnAdvice | null, theme: T
       ? ""
       : ` After the turns it should point ${arcminText(Math.abs(after[1]))} ${highOrLow(after[1])} and ${arcminText(Math.abs(after[0]))} ${eastOrWest(after[0])}.`;
   const summary = `The axis points ${sizeText(pole.altitude)} ${highOrLow(pole.altitude.value)} and ${sizeText(pole.east)} ${eastOrWest(pole.east.value)}; the ellipse holds it 19 times in 20.${afterText}`;
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }
 
 /** A direction less sure than this says nothing, arcminutes: 20°. */
@@ -103,18 +97,17 @@ function isKnown({ altitude, east, at }: PoleError): boolean {
   return at !== null && Math.max(altitude.uncertainty, east.uncertainty) < UNKNOWN_ARCMIN;
 }
 
-/** An axis direction as it is marked on the target. */
-export interface AxisMark {
-  readonly pole: PoleError;
-  readonly name: string;
-  readonly colour: string;
-  readonly soft: string;
-  readonly symbol: string;
-}
+const symbols = { first: "circle", second: "diamond" } as const;
 
-/** The mark and ellipse of an axis direction. */
-export function markTraces(mark: AxisMark): Trace[] {
-  const { altitude, east, covariance } = mark.pole;
+/** The mark and ellipse of an axis direction, in the look of the first that the target shows or of the second. */
+export function markTraces(
+  theme: Theme,
+  pole: PoleError,
+  name: string,
+  look: keyof typeof symbols = "first",
+): Trace[] {
+  const { altitude, east, covariance } = pole;
+  const colour = theme.colours[look];
   const ellipse = ellipsePoints(
     [east.value, altitude.value],
     east.uncertainty ** 2,
@@ -124,30 +117,25 @@ export function markTraces(mark: AxisMark): Trace[] {
   );
   return [
     {
-      type: "scatter",
-      mode: "lines",
-      name: `${mark.name}, 19 times in 20 inside`,
+      ...traceOf.lines,
+      name: `${name}, 19 times in 20 inside`,
       ...joined([ellipse]),
       fill: "toself",
-      fillcolor: mark.soft,
-      line: { color: mark.colour, width: 2 },
-      hoverinfo: "skip",
+      fillcolor: theme.colours[`${look}Soft`],
+      line: { color: colour, width: 2 },
     },
     {
-      type: "scatter",
-      mode: "markers",
-      name: mark.name,
-      x: [rounded(east.value)],
-      y: [rounded(altitude.value)],
-      marker: { symbol: mark.symbol, size: 11, color: mark.colour },
+      ...traceOf.marks,
+      name,
+      ...placed([[east.value, altitude.value]]),
+      marker: { symbol: symbols[look], size: 11, color: colour },
       hovertext: [
         hoverText([
-          mark.name,
+          name,
           `${sizeText(altitude)} ${highOrLow(altitude.value)}`,
           `${sizeText(east)} ${eastOrWest(east.value)}`,
         ]),
       ],
-      hoverinfo: "text",
     },
   ];
 }
@@ -171,12 +159,9 @@ export function targetTraces(theme: Theme, reach: number): Trace[] {
   const radii = Array.from({ length: Math.floor(reach / step) }, (_, index) => (index + 1) * step);
   return [
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.bareLines,
       ...joined(radii.map((radius) => circlePoints([0, 0], radius, 60))),
       line: { color: colours.grid, width: 1 },
-      hoverinfo: "skip",
-      showlegend: false,
     },
     {
       type: "scatter",
@@ -184,12 +169,7 @@ export function targetTraces(theme: Theme, reach: number): Trace[] {
       name: "celestial pole",
       x: [0],
       y: [0],
-      marker: {
-        symbol: "cross-thin",
-        size: 22,
-        color: colours.text,
-        line: { color: colours.text, width: 3 },
-      },
+      marker: outlined("cross-thin", 22, colours.text, 3),
       hoverinfo: "skip",
     },
   ];
@@ -199,9 +179,7 @@ export function targetTraces(theme: Theme, reach: number): Trace[] {
 export function targetLayout(theme: Theme, title: string, reach: number): Figure["layout"] {
   const range = [-rounded(reach), rounded(reach)];
   const dtick = niceAbove(reach / 3);
-  return layoutFrame(theme, title, HEIGHT_PX, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.16),
+  return chartLayout(theme, title, HEIGHT_PX, -0.16, {
     xaxis: axis(theme, "← west\u2003east error, ′\u2003east →", { range, dtick, constrain: "domain" }),
     yaxis: axis(theme, "← low\u2003altitude error, ′\u2003high →", {
       range,

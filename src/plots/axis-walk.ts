@@ -3,7 +3,7 @@ import { count } from "../words/lists.js";
 import { arcminText, sizeText } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import { markTraces, reachOf, targetLayout, targetTraces } from "./axis-pointing.js";
-import { figure, hoverText, type Point, rounded, type Trace } from "./drawing.js";
+import { hoverText, type Point, placed, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /** Frames of a leg: at 25 a second a leg takes two seconds. */
@@ -44,21 +44,12 @@ export function axisWalk(nights: readonly WalkNight[], theme: Theme = lightTheme
   const named = apart(points, APART * reach);
   const traces: Trace[] = [
     rings!,
-    ...(last === undefined
-      ? []
-      : markTraces({
-          pole: last.pole,
-          name: "last night",
-          colour: colours.second,
-          soft: colours.secondSoft,
-          symbol: "diamond",
-        })),
+    ...(last === undefined ? [] : markTraces(theme, last.pole, "last night", "second")),
     {
-      type: "scatter",
+      ...traceOf.marks,
       mode: "lines+markers+text",
       name: "the axis, night by night",
-      x: points.map(([x]) => rounded(x)),
-      y: points.map(([, y]) => rounded(y)),
+      ...placed(points),
       text: labels.map((label, index) => (named.has(index) ? hoverText([label]) : "")),
       textposition: "top right",
       textfont: { size: theme.fontSizePx, color: colours.text },
@@ -67,7 +58,6 @@ export function axisWalk(nights: readonly WalkNight[], theme: Theme = lightTheme
       hovertext: known.map(({ pole }, index) =>
         hoverText([`night ${labels[index]!}`, `${sizeText(pole.distance)} from the pole`]),
       ),
-      hoverinfo: "text",
     },
     poleCross!,
   ];
@@ -78,8 +68,7 @@ export function axisWalk(nights: readonly WalkNight[], theme: Theme = lightTheme
       type: "scatter",
       mode: "markers",
       name: "the axis",
-      x: [rounded(end[0])],
-      y: [rounded(end[1])],
+      ...placed([end]),
       marker: { symbol: "star", size: 20, color: colours.third, line: { color: colours.text, width: 1 } },
       hoverinfo: "skip",
       showlegend: false,
@@ -92,9 +81,15 @@ export function axisWalk(nights: readonly WalkNight[], theme: Theme = lightTheme
       : known.length === 1
         ? `One night so far: the axis is ${sizeText(first.pole.distance)} from the pole.`
         : `In ${count(known.length, "night")} the axis came from ${arcminText(first.pole.distance.value)} to ${sizeText(last.pole.distance)} from the pole. The straight lines only join the nights.`;
-  const drawn = figure(traces, targetLayout(theme, "The axis on its way to the pole", reach), summary);
+  const drawn = {
+    data: traces,
+    layout: targetLayout(theme, "The axis on its way to the pole", reach),
+    summary,
+  };
   if (points.length < 2) return drawn;
-  const way = walk(points).map(([x, y]) => ({ x: [rounded(x)], y: [rounded(y)] }));
+  const way = walk(points).map(([x, y]) => ({
+    ...placed([[x, y]]),
+  }));
   return { ...drawn, motion: { trace: walker, places: way, button: "Let the axis walk" } };
 }
 

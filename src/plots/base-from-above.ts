@@ -8,14 +8,16 @@ import { lightTheme, type Theme } from "../words/theme.js";
 import {
   arrowOutline,
   arrowsTrace,
-  figure,
   hoverText,
   joined,
   layoutFrame,
   legendBelow,
+  outlined,
   type Point,
+  placed,
   rounded,
   type Trace,
+  traceOf,
 } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
@@ -66,14 +68,11 @@ export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = l
   ];
   const traces: Trace[] = [
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.bareLines,
       ...joined([hull(places)]),
       fill: "toself",
       fillcolor: colours.barred,
       line: { color: colours.body, width: 6 },
-      hoverinfo: "skip",
-      showlegend: false,
     },
     ...polarAxis(
       mount,
@@ -123,7 +122,7 @@ export function baseFromAbove(mount: Mount, advice: TurnAdvice, theme: Theme = l
       constrain: "domain",
     },
   });
-  return figure(traces, layout, summaryText(deeds, advice));
+  return { data: traces, layout, summary: summaryText(deeds, advice) };
 }
 
 function summaryText(deeds: readonly Deed[], advice: TurnAdvice): string {
@@ -211,15 +210,11 @@ function polarAxis(mount: Mount, pushed: readonly Deed[], { centre, size, theme 
   return [
     arrowsTrace([[from, to]], { shaft: 0.03 * size, head: 0.12 * size }, theme.colours.body),
     {
-      type: "scatter",
-      mode: "text",
-      x: [rounded(centre[0])],
-      y: [rounded(from[1])],
+      ...traceOf.words,
+      ...placed([[centre[0], from[1]]]),
       text: ["polar axis,<br>to its upper end"],
       textposition: up > 0 ? "bottom center" : "top center",
       textfont: { size: theme.fontSizePx - 1, color: theme.colours.muted },
-      hoverinfo: "skip",
-      showlegend: false,
     },
   ];
 }
@@ -246,14 +241,11 @@ function roundArrow({ spot, move }: Deed, { unit }: Ground, colour: string): Tra
   const [endX, endY] = at(end, radius);
   const tip = arrowOutline([endX, endY], [endX, endY - 0.7 * unit], { shaft: 0.1 * unit, head: 0.7 * unit });
   return {
-    type: "scatter",
-    mode: "lines",
+    ...traceOf.bareLines,
     ...joined([[...band, band[0]!], tip]),
     fill: "toself",
     fillcolor: colour,
     line: { color: colour, width: 1 },
-    hoverinfo: "skip",
-    showlegend: false,
   };
 }
 
@@ -266,30 +258,20 @@ function uprightTraces(
   const isNorth = members.map(({ spot }) => spot.northMm >= centre[1]);
   return [
     {
-      type: "scatter",
-      mode: "markers",
+      ...traceOf.marks,
       name: group.name,
       x: members.map(({ spot }) => rounded(spot.eastMm)),
       y: members.map(({ spot }) => rounded(spot.northMm)),
-      marker: {
-        symbol: group.symbol,
-        size: 18,
-        color: group.colour,
-        line: { color: group.colour, width: 2 },
-      },
+      marker: outlined(group.symbol, 18, group.colour, 2),
       hovertext: lines,
-      hoverinfo: "text",
     },
     {
-      type: "scatter",
-      mode: "text",
+      ...traceOf.words,
       x: members.map(({ spot }) => rounded(spot.eastMm)),
       y: members.map(({ spot }, index) => rounded(spot.northMm + (isNorth[index] ? 1.7 : -1.7) * unit)),
       text: lines,
       textposition: isNorth.map((north) => (north ? "top center" : "bottom center")),
       textfont: { size: theme.fontSizePx, color: theme.colours.text },
-      hoverinfo: "skip",
-      showlegend: false,
     },
   ];
 }
@@ -313,15 +295,11 @@ function sidewaysTraces(deed: Deed, { centre, unit, theme }: Ground): Trace[] {
       { name: spot.title.split(":")[0]!, showlegend: true },
     ),
     {
-      type: "scatter",
-      mode: "text",
-      x: [rounded(x)],
-      y: [rounded(y + (isNorth ? -0.9 : 0.9) * unit)],
+      ...traceOf.words,
+      ...placed([[x, y + (isNorth ? -0.9 : 0.9) * unit]]),
       text: [hoverText([spot.title, ...wordsOf(deed)])],
       textposition: isNorth ? "bottom center" : "top center",
       textfont: { size: theme.fontSizePx, color: theme.colours.text },
-      hoverinfo: "skip",
-      showlegend: false,
     },
   ];
 }
@@ -341,8 +319,7 @@ function compass(reachX: number, reachY: number, { centre, unit, theme }: Ground
       theme.colours.text,
     ),
     {
-      type: "scatter",
-      mode: "text",
+      ...traceOf.words,
       x: [rounded(x), rounded(centre[0] + reachX * 0.93), rounded(centre[0] - reachX * 0.93), rounded(x)],
       y: [
         rounded(y + 1.7 * unit),
@@ -352,8 +329,6 @@ function compass(reachX: number, reachY: number, { centre, unit, theme }: Ground
       ],
       text: ["N", "E", "W", "S"],
       textfont: { size: theme.fontSizePx + 4, color: theme.colours.text },
-      hoverinfo: "skip",
-      showlegend: false,
     },
   ];
 }

@@ -2,7 +2,7 @@ import type { MountFit } from "../fit/fit-result.js";
 import { arcminText, sizeText } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import { markTraces, reachOf, targetLayout, targetTraces } from "./axis-pointing.js";
-import { arrowsTrace, figure, type Point } from "./drawing.js";
+import { arrowsTrace, type Point } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /**
@@ -20,27 +20,15 @@ export function beforeAfter(before: MountFit, after: MountFit, theme: Theme = li
   const [rings, poleCross] = targetTraces(theme, reach);
   const traces = [
     rings!,
-    ...markTraces({
-      pole: before.pole,
-      name: "before",
-      colour: colours.first,
-      soft: colours.firstSoft,
-      symbol: "circle",
-    }),
+    ...markTraces(theme, before.pole, "before"),
     arrowsTrace([[from, to]], { shaft: 0.01 * reach, head: 0.055 * reach }, colours.muted),
-    ...markTraces({
-      pole: after.pole,
-      name: "after",
-      colour: colours.second,
-      soft: colours.secondSoft,
-      symbol: "diamond",
-    }),
+    ...markTraces(theme, after.pole, "after", "second"),
     poleCross!,
   ];
   const summary = `Before, the axis was ${sizeText(before.pole.distance)} from the pole; after, ${sizeText(after.pole.distance)}. The residuals went from ${arcminText(before.skyRms.found)} to ${arcminText(after.skyRms.found)}.`;
-  return figure(
-    traces,
-    targetLayout(theme, `The polar axis of ${after.mount.name}, before and after`, reach),
+  return {
+    data: traces,
+    layout: targetLayout(theme, `The polar axis of ${after.mount.name}, before and after`, reach),
     summary,
-  );
+  };
 }

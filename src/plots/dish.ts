@@ -4,10 +4,22 @@
  * distance from the zenith, so that altitude rings are evenly spaced.
  */
 import { DEGREE } from "../angles.js";
+import { lowestAltitude } from "../mount/limits.js";
 import type { Limits } from "../mount/mount.js";
 import type { Theme } from "../words/theme.js";
-import { bareAxis, circlePoints, joined, layoutFrame, type Point, rounded, type Trace } from "./drawing.js";
-import type { Json } from "./figure.js";
+import {
+  bareAxis,
+  circlePoints,
+  joined,
+  layoutFrame,
+  outlined,
+  type Point,
+  placed,
+  rounded,
+  type Trace,
+  traceOf,
+} from "./drawing.js";
+import type { Properties } from "./figure.js";
 import type { KeptLabel } from "./label-places.js";
 
 /** How far the picture reaches from the middle; the horizon is at 1. */
@@ -75,36 +87,6 @@ export function dishOffset(place: SkyPlace, latitudeDeg: number, west: number, n
   ];
 }
 
-/** The lowest altitude at which the telescope may point, for every two degrees of azimuth, degrees. */
-function lowestAltitudes(limits: Limits): { azimuthDeg: number; altitudeDeg: number }[] {
-  return Array.from({ length: 181 }, (_, index) => {
-    const azimuthDeg = 2 * index;
-    return {
-      azimuthDeg,
-      altitudeDeg: Math.max(0, limits.altitudeDeg, horizonAt(limits.horizon, azimuthDeg)),
-    };
-  });
-}
-
-/** The horizon's altitude at an azimuth, between its given points in a straight line, round the whole circle. */
-function horizonAt(horizon: Limits["horizon"], azimuthDeg: number): number {
-  if (horizon.length === 0) {
-    return 0;
-  }
-  const first = horizon[0]!;
-  const last = horizon[horizon.length - 1]!;
-  const closed = [[last[0] - 360, last[1]] as const, ...horizon, [first[0] + 360, first[1]] as const];
-  for (let index = 1; index < closed.length; index++) {
-    const [fromAzimuth, fromAltitude] = closed[index - 1]!;
-    const [toAzimuth, toAltitude] = closed[index]!;
-    if (azimuthDeg <= toAzimuth) {
-      const part = toAzimuth === fromAzimuth ? 1 : (azimuthDeg - fromAzimuth) / (toAzimuth - fromAzimuth);
-      return fromAltitude + part * (toAltitude - fromAltitude);
-    }
-  }
-  return 0;
-}
-
 /** The words inside the rim: what the rings stand for, and the pole beside its cross. */
 export function dishWords(latitudeDeg: number): KeptLabel[] {
   return [
@@ -126,11 +108,9 @@ export function dishBackdrop(
   labelColour = theme.colours.muted,
 ): Trace[] {
   const { colours } = theme;
-  const plain = { type: "scatter", hoverinfo: "skip", showlegend: false } as const;
   const traces: Trace[] = [
     {
-      ...plain,
-      mode: "lines",
+      ...traceOf.bareLines,
       ...joined([circlePoints([0, 0], 1)]),
       fill: "toself",
       fillcolor: limits === null ? colours.panel : colours.barred,
@@ -138,12 +118,11 @@ export function dishBackdrop(
     },
   ];
   if (limits !== null) {
-    const edge = lowestAltitudes(limits).map(({ azimuthDeg, altitudeDeg }) =>
-      dishPoint(azimuthDeg, altitudeDeg),
+    const edge = Array.from({ length: 181 }, (_, index) =>
+      dishPoint(2 * index, Math.max(0, lowestAltitude(limits, 2 * index))),
     );
     traces.push({
-      ...plain,
-      mode: "lines",
+      ...traceOf.bareLines,
       ...joined([edge]),
       fill: "toself",
       fillcolor: colours.panel,
@@ -151,8 +130,7 @@ export function dishBackdrop(
     });
   }
   traces.push({
-    ...plain,
-    mode: "lines",
+    ...traceOf.bareLines,
     ...joined([
       circlePoints([0, 0], 1 / 3, 48),
       circlePoints([0, 0], 2 / 3, 60),
@@ -171,46 +149,34 @@ export function dishBackdrop(
   const [rings, pole] = [words.slice(0, -1), words.at(-1)!];
   traces.push(
     {
-      ...plain,
-      mode: "text",
+      ...traceOf.words,
       x: rings.map(({ point }) => rounded(point[0])),
       y: rings.map(({ point }) => rounded(point[1])),
       text: rings.map(({ text }) => text),
       textfont: { size: theme.fontSizePx - 1, color: labelColour },
     },
     {
-      ...plain,
-      mode: "text",
+      ...traceOf.words,
       x: [0, 1.07, 0, -1.07],
       y: [1.07, 0, -1.07, 0],
       text: ["N", "E", "S", "W"],
       textfont: { size: theme.fontSizePx + 4, color: colours.text },
     },
     {
-      ...plain,
+      ...traceOf.words,
       mode: "markers+text",
-      x: [rounded(pole.point[0])],
-      y: [rounded(pole.point[1])],
+      ...placed([[pole.point[0], pole.point[1]]]),
       text: [pole.text],
       textposition: pole.place,
       textfont: { size: theme.fontSizePx - 1, color: labelColour },
-      marker: {
-        symbol: "cross-thin",
-        size: 14,
-        color: labelColour,
-        line: { color: labelColour, width: 2 },
-      },
+      marker: outlined("cross-thin", 14, labelColour, 2),
     },
   );
   return traces;
 }
 
 /** The layout of a dish. */
-export function dishLayout(
-  theme: Theme,
-  title: string,
-  more: { readonly [key: string]: Json } = {},
-): { readonly [key: string]: Json } {
+export function dishLayout(theme: Theme, title: string, more: Properties = {}): Properties {
   return layoutFrame(theme, title, DISH_HEIGHT_PX, {
     xaxis: bareAxis([-DISH_REACH, DISH_REACH], { constrain: "domain" }),
     yaxis: bareAxis([-DISH_REACH, DISH_REACH], { scaleanchor: "x", constrain: "domain" }),

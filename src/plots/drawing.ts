@@ -3,13 +3,33 @@
  */
 import { escapeFigureText } from "../words/escape.js";
 import type { Theme } from "../words/theme.js";
-import type { Figure, Json } from "./figure.js";
+import type { Properties } from "./figure.js";
 
 /** One trace of a figure. */
-export type Trace = { readonly [key: string]: Json };
+export type Trace = Properties;
 
 /** A point in a figure's own coordinates. */
 export type Point = readonly [number, number];
+
+const LINES = { type: "scatter", mode: "lines", hoverinfo: "skip" } as const;
+
+/** What each kind of trace has in common; a trace says the rest. The legend names bare lines and words nowhere. */
+export const traceOf = {
+  lines: LINES,
+  bareLines: { ...LINES, showlegend: false },
+  marks: { type: "scatter", mode: "markers", hoverinfo: "text" },
+  words: { type: "scatter", mode: "text", hoverinfo: "skip", showlegend: false },
+} as const;
+
+/** Where the marks or words of a trace stand. */
+export function placed(points: readonly Point[]): { readonly x: number[]; readonly y: number[] } {
+  return { x: points.map(([x]) => rounded(x)), y: points.map(([, y]) => rounded(y)) };
+}
+
+/** A mark with a line round it in its own colour: what an open symbol is drawn with. */
+export function outlined(symbol: string, size: number, color: string, width: number): Properties {
+  return { symbol, size, color, line: { color, width } };
+}
 
 /** Coordinates keep this many significant digits: finer than any screen shows, and short in a notebook file. */
 const SIGNIFICANT_DIGITS = 5;
@@ -47,8 +67,8 @@ export function layoutFrame(
   theme: Theme,
   title: string,
   heightPx: number,
-  more: { readonly [key: string]: Json } = {},
-): { readonly [key: string]: Json } {
+  more: Properties = {},
+): Properties {
   const { colours } = theme;
   return {
     title: { text: escapeFigureText(title), font: { size: theme.fontSizePx + 3, color: colours.text } },
@@ -73,8 +93,20 @@ export function layoutFrame(
   };
 }
 
+/** The layout of a chart with two axes: room for the scale at its left, and the legend so far below. */
+export function chartLayout(
+  theme: Theme,
+  title: string,
+  heightPx: number,
+  legendY: number,
+  more: Properties,
+): Properties {
+  const margin = { l: 64, r: 16, t: 12, b: 16 };
+  return layoutFrame(theme, title, heightPx, { margin, legend: legendBelow(theme, legendY), ...more });
+}
+
 /** A legend in a row below the picture. */
-export function legendBelow(theme: Theme, y: number): { readonly [key: string]: Json } {
+export function legendBelow(theme: Theme, y: number): Properties {
   return {
     orientation: "h",
     x: 0.5,
@@ -87,13 +119,9 @@ export function legendBelow(theme: Theme, y: number): { readonly [key: string]: 
 }
 
 /** An axis with a title that names its unit. */
-export function axis(
-  theme: Theme,
-  title: string,
-  more: { readonly [key: string]: Json } = {},
-): { readonly [key: string]: Json } {
+export function axis(theme: Theme, title: string, more: Properties = {}): Properties {
   const { colours } = theme;
-  const properties: { readonly [key: string]: Json } = {
+  const properties: Properties = {
     title: {
       text: escapeFigureText(title),
       font: { size: theme.fontSizePx, color: colours.text },
@@ -121,10 +149,7 @@ export function axis(
 }
 
 /** An axis that is not shown, for pictures that draw their own. */
-export function bareAxis(
-  range: readonly [number, number],
-  more: { readonly [key: string]: Json } = {},
-): { readonly [key: string]: Json } {
+export function bareAxis(range: readonly [number, number], more: Properties = {}): Properties {
   return { visible: false, range: [...range], fixedrange: true, ...more };
 }
 
@@ -185,20 +210,17 @@ export function arrowsTrace(
   arrows: readonly (readonly [Point, Point])[],
   cut: ArrowCut,
   colour: string,
-  more: { readonly [key: string]: Json } = {},
+  more: Properties = {},
 ): Trace {
   const outlines = arrows
     .map(([from, to]) => arrowOutline(from, to, cut))
     .filter((outline) => outline.length > 0);
   return {
-    type: "scatter",
-    mode: "lines",
+    ...traceOf.bareLines,
     ...joined(outlines),
     fill: "toself",
     fillcolor: colour,
     line: { color: colour, width: 1 },
-    hoverinfo: "skip",
-    showlegend: false,
     ...more,
   };
 }
@@ -242,13 +264,4 @@ export function circlePoints(centre: Point, radius: number, steps = 72): Point[]
     centre[0] + radius * Math.sin(angle),
     centre[1] + radius * Math.cos(angle),
   ]);
-}
-
-/** A figure from its parts. */
-export function figure(
-  data: readonly Trace[],
-  layout: { readonly [key: string]: Json },
-  summary: string,
-): Figure {
-  return { data, layout, summary };
 }

@@ -5,7 +5,7 @@ import { eastOrWest, highOrLow } from "../words/directions.js";
 import { fixed, sizeText } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import { markTraces, reachOf, targetLayout, targetTraces } from "./axis-pointing.js";
-import { figure, hoverText, joined, type Point, type Trace } from "./drawing.js";
+import { hoverText, joined, type Point, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /** A line of a single drift is drawn no further than this from its neighbours' middle, parts of the target's reach. */
@@ -28,33 +28,16 @@ export function driftAxis(
   mountName: string,
   theme: Theme = lightTheme,
 ): Figure {
-  const { colours } = theme;
   const told = result.tells === "both errors";
   const poles = [...(told ? [result.pole] : []), ...(sightings === null ? [] : [sightings])];
   const nearest: Point = [result.best.east * result.best.value, result.best.altitude * result.best.value];
   const reach = reachOf(poles, told ? [] : [nearest]);
   const traces: Trace[] = [...targetTraces(theme, reach), ...driftLines(result, reach, theme)];
   if (told) {
-    traces.push(
-      ...markTraces({
-        pole: result.pole,
-        name: "by drift",
-        colour: colours.first,
-        soft: colours.firstSoft,
-        symbol: "circle",
-      }),
-    );
+    traces.push(...markTraces(theme, result.pole, "by drift"));
   }
   if (sightings !== null) {
-    traces.push(
-      ...markTraces({
-        pole: sightings,
-        name: "by sightings",
-        colour: colours.second,
-        soft: colours.secondSoft,
-        symbol: "diamond",
-      }),
-    );
+    traces.push(...markTraces(theme, sightings, "by sightings", "second"));
   }
   const { pole } = result;
   const where = told
@@ -64,11 +47,11 @@ export function driftAxis(
     comparison === null
       ? ""
       : ` They ${comparison.agrees ? "agree" : "disagree"} with the sightings: ${fixed(comparison.sigmas, 1)} σ.`;
-  return figure(
-    traces,
-    targetLayout(theme, `The polar axis of ${mountName} by drift`, reach),
-    `${where}${against} Each dotted line holds the axis directions that one star's drift allows.`,
-  );
+  return {
+    data: traces,
+    layout: targetLayout(theme, `The polar axis of ${mountName} by drift`, reach),
+    summary: `${where}${against} Each dotted line holds the axis directions that one star's drift allows.`,
+  };
 }
 
 /** For each drift the axis directions that it allows: with the sags and the air as found. */
@@ -111,21 +94,17 @@ function driftLines(result: DriftResult, reach: number, theme: Theme): Trace[] {
   const colour = theme.colours.third;
   return [
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: "what each drift allows",
       ...joined(lines),
       line: { color: colour, width: 2, dash: "dot" },
-      hoverinfo: "skip",
     },
     {
-      type: "scatter",
-      mode: "markers",
+      ...traceOf.marks,
       ...joined(middles.map((point) => [point])),
       // A gap stands between points as between lines.
       marker: { symbol: "square", size: 8, color: colour },
       hovertext: hovers.flatMap((text, k) => (k === 0 ? [text] : ["", text])),
-      hoverinfo: "text",
       showlegend: false,
     },
   ];

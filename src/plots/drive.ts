@@ -5,15 +5,14 @@ import { fixed, signed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import {
   axis,
-  figure,
+  chartLayout,
   hoverText,
   joined,
-  layoutFrame,
-  legendBelow,
   niceAbove,
   type Point,
   rounded,
   type Trace,
+  traceOf,
 } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
@@ -52,8 +51,7 @@ export function driveCourse(result: DriveResult, way: "west" | "north", theme: T
   const places = seen.flatMap((value, i) => (value === null ? [] : [i]));
   const traces: Trace[] = [
     {
-      type: "scatter",
-      mode: "markers",
+      ...traceOf.marks,
       name: "seen",
       x: places.map((i) => rounded(course.seconds[i]! / 60)),
       y: places.map((i) => rounded(seen[i]!)),
@@ -65,30 +63,23 @@ export function driveCourse(result: DriveResult, way: "west" | "north", theme: T
           fit[i] == null ? "left out of the fit" : `fit ${signed(fit[i]!, 1)}″`,
         ]),
       ),
-      hoverinfo: "text",
     },
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: "fit",
       ...joined(stretches(course.seconds, fit)),
       line: { color: colours.second, width: 2 },
-      hoverinfo: "skip",
     },
   ];
   if (way === "west" && result.periodic.some((one) => one.seen)) {
     traces.push({
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: "without the periodic error",
       ...joined(stretches(course.seconds, course.steadyWest)),
       line: { color: colours.third, width: 2, dash: "dash" },
-      hoverinfo: "skip",
     });
   }
-  const layout = layoutFrame(theme, `${result.stars.join(", ")}: the course ${way}`, HEIGHT_PX, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.22),
+  const layout = chartLayout(theme, `${result.stars.join(", ")}: the course ${way}`, HEIGHT_PX, -0.22, {
     xaxis: axis(theme, "minutes since the course began", {
       zeroline: false,
       range: paddedRange(course.seconds.map((at) => at / 60)),
@@ -103,7 +94,7 @@ export function driveCourse(result: DriveResult, way: "west" | "north", theme: T
     places.length === 0
       ? `The course has no way ${way}.`
       : `How far the star stood ${way} of where it was set, over ${fixed(result.spanMinutes, 0)} minutes.${scatter}`;
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }
 
 function paddedRange(values: readonly number[]): [number, number] {
@@ -145,13 +136,11 @@ export function drivePeriods(result: DriveResult, theme: Theme = lightTheme): Fi
       hoverinfo: "text",
     },
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: "noise alone reaches this once in 100 courses",
       x: [rounded(from), rounded(to)],
       y: [rounded(limit), rounded(limit)],
       line: { color: colours.second, width: 2, dash: "dash" },
-      hoverinfo: "skip",
     },
   ];
   const dashes = ["dot", "dashdot", "longdash"] as const;
@@ -159,33 +148,35 @@ export function drivePeriods(result: DriveResult, theme: Theme = lightTheme): Fi
     .filter((part) => Math.log10(part.periodS) >= from && Math.log10(part.periodS) <= to)
     .forEach((part, k) => {
       traces.push({
-        type: "scatter",
-        mode: "lines",
+        ...traceOf.lines,
         name: `${part.name}: ${fixed(part.periodS, part.periodS < 100 ? 1 : 0)} s`,
         x: [rounded(Math.log10(part.periodS)), rounded(Math.log10(part.periodS))],
         y: [0, rounded(top)],
         line: { color: colours.third, width: 2, dash: dashes[k % dashes.length]! },
-        hoverinfo: "skip",
       });
     });
   const ticks = PERIOD_TICKS.filter((value) => Math.log10(value) >= from && Math.log10(value) <= to);
-  const layout = layoutFrame(theme, `Which periods the drive of ${result.mountName} shows`, HEIGHT_PX, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.22),
-    xaxis: axis(theme, "period, s", {
-      range: points.length === 0 ? [1, 4] : [rounded(from), rounded(to)],
-      tickvals: ticks.map((value) => rounded(Math.log10(value))),
-      ticktext: ticks.map(String),
-      zeroline: false,
-    }),
-    yaxis: axis(theme, "strength (half the χ² it explains)", { range: [0, rounded(top)] }),
-  });
+  const layout = chartLayout(
+    theme,
+    `Which periods the drive of ${result.mountName} shows`,
+    HEIGHT_PX,
+    -0.22,
+    {
+      xaxis: axis(theme, "period, s", {
+        range: points.length === 0 ? [1, 4] : [rounded(from), rounded(to)],
+        tickvals: ticks.map((value) => rounded(Math.log10(value))),
+        ticktext: ticks.map(String),
+        zeroline: false,
+      }),
+      yaxis: axis(theme, "strength (half the χ² it explains)", { range: [0, rounded(top)] }),
+    },
+  );
   const seen = result.periodic.filter((one) => one.seen);
   const summary =
     seen.length === 0
       ? "No period stands out of the noise."
       : `${count(seen.length, "period")} ${seen.length === 1 ? "stands" : "stand"} out: ${seen.map((one) => `${fixed(one.periodS, 0)} s${one.part === null ? "" : ` (${one.part})`}`).join(", ")}.`;
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }
 
 /**
@@ -213,7 +204,7 @@ export function driveSmearFigure(result: DriveResult, theme: Theme = lightTheme)
     colour: string,
     symbol: string,
   ): Trace => ({
-    type: "scatter",
+    ...traceOf.marks,
     mode: "lines+markers",
     name,
     x: x.map(rounded),
@@ -221,25 +212,20 @@ export function driveSmearFigure(result: DriveResult, theme: Theme = lightTheme)
     line: { color: colour, width: 2 },
     marker: { symbol, size: 9, color: colour },
     hovertext: shown.map((one) => hoverText([`${one.seconds} s`, `${fixed(of(one), 1)}″`])),
-    hoverinfo: "text",
   });
   const traces: Trace[] = [
     line("the rate as it is", (one) => one.arcsec, colours.first, "circle"),
     line("the rate corrected", (one) => one.periodicArcsec, colours.third, "diamond"),
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: `allowed: ${fixed(limit, 1)}″`,
       x: [0, rounded(x.at(-1) ?? 1)],
       y: [rounded(limit), rounded(limit)],
       line: { color: colours.second, width: 2, dash: "dash" },
-      hoverinfo: "skip",
     },
   ];
   const ticks = SMEAR_SECONDS.filter((seconds) => [1, 2, 5, 10, 30, 60, 300, 600, 3600].includes(seconds));
-  const layout = layoutFrame(theme, `What the drive of ${result.mountName} smears`, HEIGHT_PX, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.22),
+  const layout = chartLayout(theme, `What the drive of ${result.mountName} smears`, HEIGHT_PX, -0.22, {
     xaxis: axis(theme, "exposure, s", {
       range: [-0.05, rounded((x.at(-1) ?? 1) + 0.05)],
       tickvals: ticks.map((value) => rounded(Math.log10(value))),
@@ -253,7 +239,7 @@ export function driveSmearFigure(result: DriveResult, theme: Theme = lightTheme)
     longest === null
       ? "The course says nothing of the drive."
       : `At the worst beginning a star on the equator is smeared by ${fixed(limit, 1)}″ in ${fixed(longest.asItIsS, 0)} s; with the rate corrected in ${fixed(longest.rateCorrectedS, 0)} s.`;
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }
 
 /** The pictures of a drive, those that it has. */

@@ -9,17 +9,19 @@ import { lightTheme, type Theme } from "../words/theme.js";
 import { dishBackdrop, dishLayout, dishPoint } from "./dish.js";
 import {
   axis,
-  figure,
+  chartLayout,
   hoverText,
   joined,
-  layoutFrame,
-  legendBelow,
   niceBelow,
+  outlined,
   type Point,
+  placed,
   rounded,
   type Trace,
+  traceOf,
 } from "./drawing.js";
 import type { Figure } from "./figure.js";
+import { fieldEdge } from "./stack.js";
 
 /** Lengths that people set on a shutter, seconds. */
 const SHUTTER_S = [1, 2, 5, 10, 15, 20, 30, 45, 60, 90, 120, 180, 300, 600, 1200, 1800, 3600, 7200];
@@ -68,7 +70,7 @@ export function exposureLengths(
     sky.places.length === 0
       ? "The telescope reaches no place of the sky within its limits."
       : `How long a star stays within ${Number(sky.smearLimit.toFixed(2))} ${unitText(sky.unit)}, ${how}: from ${secondsText(shortest)} to ${secondsText(longest)}, on half of the sky ${secondsText(sky.medianLongestS)} and more. ${failing === 0 ? "No place is" : `${count(failing, "place")} of ${sky.places.length} (crosses) ${failing === 1 ? "is" : "are"}`} too short for ${secondsText(sky.exposureS)}. Seen from above: north up, east right, the zenith in the middle.`;
-  return figure(traces, dishLayout(theme, `How long ${mountName} may expose`), summary);
+  return { data: traces, layout: dishLayout(theme, `How long ${mountName} may expose`), summary };
 }
 
 /** Edges between the classes: shutter lengths spread over the places. */
@@ -105,12 +107,10 @@ function classTrace(
 ): Trace {
   const points = members.map((place) => dishPoint(place.azimuthDeg, place.altitudeDeg));
   return {
-    type: "scatter",
-    mode: "markers",
+    ...traceOf.marks,
     name,
-    x: points.map(([x]) => rounded(x)),
-    y: points.map(([, y]) => rounded(y)),
-    marker: { symbol, size: MARK_PX, color: colour, line: { color: colour, width: 2 } },
+    ...placed(points),
+    marker: outlined(symbol, MARK_PX, colour, 2),
     hovertext: members.map((place) =>
       hoverText([
         `up to ${secondsText(place.longestS)}`,
@@ -118,7 +118,6 @@ function classTrace(
         `altitude ${fixed(place.altitudeDeg, 0)}°, azimuth ${fixed(place.azimuthDeg, 0)}°`,
       ]),
     ),
-    hoverinfo: "text",
   };
 }
 
@@ -148,40 +147,21 @@ export function exposureTrails(exposure: Exposure, field: ImageField, theme: The
       (east, k): Point => [-(trail.startEast + times * east), trail.startNorth + times * trail.north[k]!],
     ),
   );
-  const edge: Point[] =
-    field.kind === "camera"
-      ? [
-          [-half[0], -half[1]],
-          [half[0], -half[1]],
-          [half[0], half[1]],
-          [-half[0], half[1]],
-          [-half[0], -half[1]],
-        ]
-      : Array.from({ length: 73 }, (_, k) => [
-          half[0] * Math.sin((k * Math.PI) / 36),
-          half[0] * Math.cos((k * Math.PI) / 36),
-        ]);
   const traces: Trace[] = [
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.bareLines,
       name: "edge of the picture",
-      ...joined([edge]),
+      ...joined([fieldEdge(field, half)]),
       line: { color: colours.rule, width: 2 },
-      hoverinfo: "skip",
-      showlegend: false,
     },
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: `trails, ${fixed(times, times < 1 ? 2 : 0)} times as long`,
       ...joined(paths),
       line: { color: colours.first, width: 4 },
-      hoverinfo: "skip",
     },
     {
-      type: "scatter",
-      mode: "markers",
+      ...traceOf.marks,
       name: "where each star begins",
       x: paths.map((path) => rounded(path[0]![0])),
       y: paths.map((path) => rounded(path[0]![1])),
@@ -192,14 +172,11 @@ export function exposureTrails(exposure: Exposure, field: ImageField, theme: The
           `runs ${fixed(Math.hypot(trail.east.at(-1)!, trail.north.at(-1)!), 1)} ${unit} in ${secondsText(exposure.exposureS)}`,
         ]),
       ),
-      hoverinfo: "text",
     },
   ];
   const reach = 1.25 * Math.max(half[0], half[1]);
   const title = `${exposure.target.label}: how stars run in ${secondsText(exposure.exposureS)}`;
-  const layout = layoutFrame(theme, title, TRAILS_HEIGHT_PX, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.18),
+  const layout = chartLayout(theme, title, TRAILS_HEIGHT_PX, -0.18, {
     xaxis: axis(theme, `← east   ${unit}   west →`, {
       range: [-rounded(reach), rounded(reach)],
       constrain: "domain",
@@ -214,5 +191,5 @@ export function exposureTrails(exposure: Exposure, field: ImageField, theme: The
   });
   const how = exposure.guided ? "guided on the target" : "unguided";
   const summary = `${count(exposure.trails.length, "star")} in the picture, ${how}: the longest trail is ${fixed(exposure.smear.rim, 1)} ${unit}, drawn ${fixed(times, times < 1 ? 2 : 0)} times as long; the picture turns by ${fixed(exposure.fieldRotationArcmin, 2)}′. North up, east left, as on the sky.`;
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }

@@ -5,6 +5,9 @@
 /** A JSON value. */
 export type Json = string | number | boolean | null | readonly Json[] | { readonly [key: string]: Json };
 
+/** Properties of a trace, an axis or a layout. */
+export type Properties = { readonly [key: string]: Json };
+
 /** A plotly figure with its own title and a text that says what it shows. */
 export interface Figure {
   readonly data: readonly { readonly [key: string]: Json }[];

@@ -1,7 +1,7 @@
 import type { Months, TermMonths } from "../months/months.js";
 import { fixed, signed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
-import { axis, figure, hoverText, layoutFrame, legendBelow, rounded, type Trace } from "./drawing.js";
+import { axis, chartLayout, hoverText, rounded, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 const HEIGHT_PX = 380;
@@ -29,8 +29,7 @@ export function monthsTerm(months: Months, term: TermMonths, theme: Theme = ligh
     (jumpAt !== null && i < jumpAt ? term.changedBy!.value : 0);
   const traces: Trace[] = [
     {
-      type: "scatter",
-      mode: "markers",
+      ...traceOf.marks,
       name: "each night's stars, ± 2 uncertainties",
       x: told.map((i) => rounded(weeks[i]!)),
       y: told.map((i) => rounded(term.nights[i]!.value)),
@@ -48,16 +47,13 @@ export function monthsTerm(months: Months, term: TermMonths, theme: Theme = ligh
           `${signed(term.nights[i]!.value, 1)}${per} ± ${fixed(term.nights[i]!.uncertainty, 1)}${per}`,
         ]),
       ),
-      hoverinfo: "text",
     },
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: "level and trend",
       x: weeks.map(rounded),
       y: weeks.map((_, i) => rounded(lineAt(i))),
       line: { color: colours.second, width: 2 },
-      hoverinfo: "skip",
     },
   ];
   const values = [
@@ -69,9 +65,7 @@ export function monthsTerm(months: Months, term: TermMonths, theme: Theme = ligh
   ];
   const [low, high] = [Math.min(...values), Math.max(...values)];
   const pad = 0.08 * Math.max(high - low, 0.1);
-  const layout = layoutFrame(theme, `${label} over the months`, HEIGHT_PX, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.24),
+  const layout = chartLayout(theme, `${label} over the months`, HEIGHT_PX, -0.24, {
     xaxis: axis(theme, "weeks before the last night", {
       range: [rounded(weeks[0]! * 1.03 - 0.2), rounded(-0.03 * weeks[0]! + 0.2)],
       zeroline: false,
@@ -82,11 +76,11 @@ export function monthsTerm(months: Months, term: TermMonths, theme: Theme = ligh
     jumpAt === null
       ? ""
       : ` It jumped by ${signed(term.changedBy!.value, 1)}${per} before ${term.changedAt!.slice(0, 10)}.`;
-  return figure(
-    traces,
+  return {
+    data: traces,
     layout,
-    `${label}: ${signed(term.perMonth, 2)}${per} ± ${fixed(term.uncertainty, 2)}${per} a month.${jump}`,
-  );
+    summary: `${label}: ${signed(term.perMonth, 2)}${per} ± ${fixed(term.uncertainty, 2)}${per} a month.${jump}`,
+  };
 }
 
 /** The pictures of the terms that changed; where none did, of the one that comes nearest to it. */

@@ -1,7 +1,7 @@
 import { DEGREE } from "../angles.js";
 import { type BuiltInTermName, termDescriptions } from "../mount/terms.js";
 import { lightTheme, type Theme } from "../words/theme.js";
-import { bareAxis, figure, joined, layoutFrame, legendBelow, type Point, type Trace } from "./drawing.js";
+import { bareAxis, joined, layoutFrame, legendBelow, type Point, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { groundLines, type MountLines, mountLines, mountReach } from "./mount-lines.js";
 import { type Stroke, wheelPart } from "./wheel-part.js";
@@ -63,22 +63,17 @@ export function mountPart(
     ground: { color: colours.muted, width: 2 },
   };
   const traces: Trace[] = drawing.strokes.map(({ lines, as, name: called, width }) => ({
-    type: "scatter",
-    mode: "lines",
+    ...traceOf.lines,
     ...joined(lines),
-    hoverinfo: "skip",
     line: { ...looks[as], ...(width === undefined ? {} : { width }) },
     ...(called === undefined ? { showlegend: false } : { name: called, showlegend: true }),
   }));
   traces.push({
-    type: "scatter",
-    mode: "text",
+    ...traceOf.words,
     x: drawing.words.map(([[x]]) => x),
     y: drawing.words.map(([[, y]]) => y),
     text: drawing.words.map(([, word]) => word),
     textfont: { size: theme.fontSizePx + 2, color: colours.text },
-    hoverinfo: "skip",
-    showlegend: false,
   });
   const layout = layoutFrame(theme, `Where ${termDescriptions[name].label} sits`, HEIGHT_PX, {
     margin: { l: 8, r: 8, t: 8, b: 16 },
@@ -86,7 +81,7 @@ export function mountPart(
     xaxis: bareAxis([-mountReach.right, mountReach.right]),
     yaxis: bareAxis([-mountReach.down, drawing.top], { scaleanchor: "x" }),
   });
-  return figure(traces, layout, drawing.said);
+  return { data: traces, layout, summary: drawing.said };
 }
 
 /** The whole mount from the west. */

@@ -4,7 +4,7 @@ import { count } from "../words/lists.js";
 import { fixed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import { DISH_RADIUS_PX, dishBackdrop, dishLayout, dishPoint, dishWords } from "./dish.js";
-import { figure, hoverText, rounded, type Trace } from "./drawing.js";
+import { hoverText, placed, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { namesOrNumbers } from "./label-places.js";
 
@@ -34,11 +34,10 @@ export function planSky(
   const traces: Trace[] = [
     ...dishBackdrop(theme, latitudeDeg, limits),
     {
-      type: "scatter",
+      ...traceOf.marks,
       mode: "lines+markers+text",
       name: "planned stars",
-      x: points.map(([x]) => rounded(x)),
-      y: points.map(([, y]) => rounded(y)),
+      ...placed(points),
       ...namesOrNumbers(labels, sizes, dishWords(latitudeDeg)).wordsOf(labels.map((_, index) => index)),
       textfont: { size: theme.fontSizePx, color: colours.text },
       line: { color: colours.muted, width: 1, dash: "dot" },
@@ -50,10 +49,9 @@ export function planSky(
           `altitude ${fixed(star.altitudeDeg, 0)}°, azimuth ${fixed(star.azimuthDeg, 0)}°`,
         ]),
       ),
-      hoverinfo: "text",
       showlegend: false,
     },
   ];
   const summary = `${count(plan.stars.length, "star")} in order: ${plan.stars.map((star) => star.star).join(", ")}. Seen from above: north up, east right, the zenith in the middle.`;
-  return figure(traces, dishLayout(theme, `Stars to sight with ${plan.mount}`), summary);
+  return { data: traces, layout: dishLayout(theme, `Stars to sight with ${plan.mount}`), summary };
 }

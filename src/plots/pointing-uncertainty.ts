@@ -2,7 +2,7 @@ import { arcminText, fixed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import { contourPieces } from "./contour.js";
 import { dishBackdrop, dishLayout, fromDishPoint } from "./dish.js";
-import { circlePoints, figure, joined, legendBelow, niceAbove, rounded, type Trace } from "./drawing.js";
+import { circlePoints, joined, legendBelow, niceAbove, rounded, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /** How well the telescope finds things over the sky. */
@@ -64,14 +64,11 @@ export function pointingUncertainty(map: PointingMap, theme: Theme = lightTheme)
   );
   const innerRadius = Math.min(1, (90 - Math.max(0, lowest)) / 90);
   const rim: Trace = {
-    type: "scatter",
-    mode: "lines",
+    ...traceOf.bareLines,
     ...joined([[...circlePoints([0, 0], RIM_RADIUS), ...circlePoints([0, 0], innerRadius).reverse()]]),
     fill: "toself",
     fillcolor: colours.panel,
     line: { color: colours.panel, width: 0 },
-    hoverinfo: "skip",
-    showlegend: false,
   };
   const traces: Trace[] = [
     {
@@ -107,12 +104,10 @@ export function pointingUncertainty(map: PointingMap, theme: Theme = lightTheme)
       ? []
       : [
           {
-            type: "scatter",
-            mode: "lines",
+            ...traceOf.lines,
             name: `as far as half the field, ${arcminText(half!)}, 19 times in 20`,
             ...joined(edge),
             line: { color: colours.second, width: 3 },
-            hoverinfo: "skip",
           } satisfies Trace,
         ]),
     rim,
@@ -125,15 +120,15 @@ export function pointingUncertainty(map: PointingMap, theme: Theme = lightTheme)
         ? ` That is inside half the camera's field (${arcminText(half)}) everywhere: what you look for will be in the picture.`
         : ` Half the camera's field is ${arcminText(half)}: beyond the thick line, towards the upper end of the scale, a star may fall outside the picture.`;
   const summary = `How far the telescope may point beside what it is sent to, 1σ: from ${fixed(smallest, 1)}′ to ${fixed(largest, 1)}′.${verdict} Seen from above: north up, east right.`;
-  return figure(
-    traces,
-    dishLayout(
+  return {
+    data: traces,
+    layout: dishLayout(
       theme,
       `How well ${map.mountName} finds things`,
       edge.length === 0 ? { showlegend: false } : { legend: { ...legendBelow(theme, LEGEND_BELOW_BAR) } },
     ),
     summary,
-  );
+  };
 }
 
 function rounded2(value: number | null): number | null {

@@ -1,6 +1,6 @@
 import type { Procedure, ProcedureResult } from "../procedures/procedure.js";
 import { lightTheme, type Theme } from "../words/theme.js";
-import { axis, figure, joined, layoutFrame, legendBelow, rounded, type Trace } from "./drawing.js";
+import { axis, chartLayout, joined, rounded, type Trace } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /** The picture of what a procedure found; none where it has none. */
@@ -31,9 +31,7 @@ export function procedureFigures(
     return [rounded(low - pad), rounded(high + pad)];
   };
   const points = picture.lines.flatMap((line) => line.points);
-  const layout = layoutFrame(theme, procedure.title, 420, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.22),
+  const layout = chartLayout(theme, procedure.title, 420, -0.22, {
     xaxis: axis(theme, picture.x, {
       range: range(points.map(([x]) => x)),
       zeroline: false,
@@ -45,5 +43,5 @@ export function procedureFigures(
       ...(picture.toScale ? { scaleanchor: "x", constrain: "domain" } : {}),
     }),
   });
-  return [figure(traces, layout, picture.summary)];
+  return [{ data: traces, layout, summary: picture.summary }];
 }

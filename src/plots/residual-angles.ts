@@ -1,7 +1,7 @@
 import type { MountFit, Residual } from "../fit/fit-result.js";
 import { arcminText, fixed, signed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
-import { axis, figure, layoutFrame, legendBelow, niceAbove, rounded, type Trace } from "./drawing.js";
+import { axis, chartLayout, niceAbove, outlined, rounded, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { pictured } from "./pictured.js";
 import { sightingHover } from "./residual-sky.js";
@@ -55,33 +55,24 @@ export function residualAngles(whole: MountFit, theme: Theme = lightTheme): Figu
     const axes = { xaxis: `x${suffix}`, yaxis: `y${suffix}` };
     const [from, to] = range;
     traces.push({
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: `expected, ± ${fixed(expected, 1)}′`,
       x: [rounded(from), rounded(to), rounded(to), rounded(from), rounded(from)],
       y: [-expected, -expected, expected, expected, -expected].map(rounded),
       fill: "toself",
       fillcolor: colours.band,
       line: { color: colours.grid, width: 1 },
-      hoverinfo: "skip",
       showlegend: panel === 0,
       ...axes,
     });
     for (const component of components) {
       traces.push({
-        type: "scatter",
-        mode: "markers",
+        ...traceOf.marks,
         name: component.name,
         x: used.map((residual) => rounded(at(residual))),
         y: used.map((residual) => rounded(residual[component.key])),
-        marker: {
-          symbol: component.symbol,
-          size: 10,
-          color: component.colour,
-          line: { color: component.colour, width: 2 },
-        },
+        marker: outlined(component.symbol, 10, component.colour, 2),
         hovertext: used.map((residual) => sightingHover(residual, fit)),
-        hoverinfo: "text",
         showlegend: panel === 0,
         ...axes,
       });
@@ -89,7 +80,7 @@ export function residualAngles(whole: MountFit, theme: Theme = lightTheme): Figu
     const others = fit.residuals.filter((residual) => residual.standing !== "used");
     if (others.length > 0) {
       traces.push({
-        type: "scatter",
+        ...traceOf.marks,
         mode: "markers+text",
         name: "excluded from the fit, at the edge",
         x: others.map((residual) => rounded(at(residual))),
@@ -99,20 +90,18 @@ export function residualAngles(whole: MountFit, theme: Theme = lightTheme): Figu
         textfont: { size: theme.fontSizePx - 1, color: colours.text },
         marker: { symbol: "x", size: 12, color: colours.aside },
         hovertext: others.map((residual) => sightingHover(residual, fit)),
-        hoverinfo: "text",
         showlegend: panel === 0,
         ...axes,
       });
     }
   });
   const vertical = { range: [-rounded(reach), rounded(reach)], dtick: niceAbove(reach / 4) };
-  const layout = layoutFrame(
+  const layout = chartLayout(
     theme,
     `Residuals of ${fit.mount.name} by hour angle and declination`,
     HEIGHT_PX,
+    -0.12,
     {
-      margin: { l: 64, r: 16, t: 12, b: 16 },
-      legend: legendBelow(theme, -0.12),
       xaxis: axis(theme, "hour angle, hours (east −, west +)", {
         range: [...panels[0]!.range].map(rounded),
         dtick: 2,
@@ -135,7 +124,7 @@ export function residualAngles(whole: MountFit, theme: Theme = lightTheme): Figu
       ? ""
       : ` The largest in use is row ${worst.row}, ${worst.star}: west ${signed(worst.west, 1)}′, north ${signed(worst.north, 1)}′.`;
   const summary = `Telescope minus star, westward and northward; they fit to ${arcminText(fit.skyRms.found)} where ${arcminText(fit.skyRms.expected)} is expected. A slope or a wave means that a term is missing.${worstText}${said}`;
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }
 
 /** The larger component of a star set aside, brought inside the picture. */

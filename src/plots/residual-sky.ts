@@ -6,13 +6,14 @@ import { dishBackdrop, dishLayout, dishOffset, dishPoint } from "./dish.js";
 import {
   arrowsTrace,
   circlePoints,
-  figure,
   hoverText,
   joined,
   niceBelow,
+  outlined,
   type Point,
-  rounded,
+  placed,
   type Trace,
+  traceOf,
 } from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { pictured } from "./pictured.js";
@@ -78,7 +79,7 @@ export function residualSky(
     used.length === 0
       ? `Too few sightings: none is in use. ${aside === 0 ? "Sight a star and look again." : `${count(aside, "star")} not in use.`}`
       : `${count(used.length, "star")} in use, ${aside} not. An arrow runs from a star, where the telescope really looks, to where its corrected readings say; the scale below shows its length. The circles show the error to be expected. Worst in use: ${listText(worstText)}. Seen from above: north up, east right, the zenith in the middle.${said}`;
-  return figure(traces, dishLayout(theme, title), summary);
+  return { data: traces, layout: dishLayout(theme, title), summary };
 }
 
 /** How stars are marked by their standing: by shape as well as by colour. */
@@ -136,19 +137,12 @@ function starsTrace(
   const named = (residual: Residual): boolean => group.standing !== "used" || worst.includes(residual);
   const labelled = members.some(named);
   return {
-    type: "scatter",
+    ...traceOf.marks,
     mode: labelled ? "markers+text" : "markers",
     name: group.name,
-    x: points.map(([x]) => rounded(x)),
-    y: points.map(([, y]) => rounded(y)),
-    marker: {
-      symbol: group.symbol,
-      size: group.sizePx,
-      color: group.colour,
-      line: { color: group.colour, width: 1 },
-    },
+    ...placed(points),
+    marker: outlined(group.symbol, group.sizePx, group.colour, 1),
     hovertext: members.map((residual) => sightingHover(residual, fit)),
-    hoverinfo: "text",
     ...(labelled
       ? {
           text: members.map((residual) =>
@@ -178,12 +172,10 @@ function expectedRings(used: readonly Residual[], onDish: number, theme: Theme):
   );
   return [
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: "expected error",
       ...joined(rings),
       line: { color: theme.colours.rule, width: 1 },
-      hoverinfo: "skip",
     },
   ];
 }
@@ -196,15 +188,12 @@ export function scaleArrow(arcmin: number, onDish: number, theme: Theme): Trace[
   return [
     arrowsTrace([[from, to]], ARROW_CUT, colours.text),
     {
-      type: "scatter",
-      mode: "text",
+      ...traceOf.words,
       x: [from[0]],
       y: [from[1] + 0.07],
       text: [`${arcmin}′ on the sky`],
       textposition: "middle right",
       textfont: { size: theme.fontSizePx, color: colours.text },
-      hoverinfo: "skip",
-      showlegend: false,
     },
   ];
 }

@@ -2,7 +2,7 @@ import type { PoleError } from "../fit/fit-result.js";
 import { count } from "../words/lists.js";
 import { arcminText, sizeText } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
-import { axis, figure, hoverText, layoutFrame, legendBelow, rounded, type Trace } from "./drawing.js";
+import { axis, chartLayout, hoverText, outlined, rounded, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /** One round of sighting: a fit serves as it is. */
@@ -40,7 +40,7 @@ export function roundsConverging(
   const height = (arcmin: number): number => rounded(Math.log10(Math.max(NEAREST_ARCMIN, arcmin)));
   const traces: Trace[] = [
     {
-      type: "scatter",
+      ...traceOf.marks,
       mode: "lines+markers",
       name: "found, ± 2 uncertainties",
       x: numbers,
@@ -63,7 +63,6 @@ export function roundsConverging(
       hovertext: rounds.map((round, index) =>
         hoverText([labels[index]!, `${sizeText(round.pole.distance)} from the pole`]),
       ),
-      hoverinfo: "text",
     },
   ];
   const predicted = rounds
@@ -72,32 +71,23 @@ export function roundsConverging(
   if (predicted.length > 0) {
     const sizes = predicted.map((entry) => Math.hypot(entry.predicted!.altitude, entry.predicted!.east));
     traces.push({
-      type: "scatter",
-      mode: "markers",
+      ...traceOf.marks,
       name: "predicted from the turns",
       x: predicted.map((entry) => entry.number),
       y: sizes.map(height),
-      marker: {
-        symbol: "diamond-open",
-        size: 15,
-        color: colours.second,
-        line: { color: colours.second, width: 2 },
-      },
+      marker: outlined("diamond-open", 15, colours.second, 2),
       hovertext: predicted.map((entry, index) =>
         hoverText([entry.label, `predicted ${arcminText(sizes[index]!)}`]),
       ),
-      hoverinfo: "text",
     });
   }
   if (goodEnoughArcmin !== null) {
     traces.push({
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: `good enough, ${arcminText(goodEnoughArcmin)}`,
       x: [0.6, Math.max(1, rounds.length) + 0.4],
       y: [height(goodEnoughArcmin), height(goodEnoughArcmin)],
       line: { color: colours.third, width: 2, dash: "dash" },
-      hoverinfo: "skip",
     });
   }
   const heights = [
@@ -108,9 +98,7 @@ export function roundsConverging(
     .map(height);
   const range = [Math.min(0, ...heights) - 0.08, Math.max(1, ...heights) + 0.08];
   const ticks = TICKS_ARCMIN.filter((arcmin) => height(arcmin) >= range[0]! && height(arcmin) <= range[1]!);
-  const layout = layoutFrame(theme, "The axis comes to the pole", HEIGHT_PX, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.24),
+  const layout = chartLayout(theme, "The axis comes to the pole", HEIGHT_PX, -0.24, {
     xaxis: axis(theme, "round of sighting (number)", {
       range: [0.6, Math.max(1, rounds.length) + 0.4],
       tickvals: numbers,
@@ -132,5 +120,5 @@ export function roundsConverging(
       : rounds.length === 1
         ? `One round so far: the axis is ${sizeText(first)} from the pole.`
         : `In ${count(rounds.length, "round")} the axis came from ${arcminText(first.value)} to ${sizeText(last)} from the pole.`;
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }

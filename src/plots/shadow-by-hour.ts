@@ -4,14 +4,14 @@ import { fixed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import {
   axis,
-  figure,
+  chartLayout,
   hoverText,
   joined,
-  layoutFrame,
-  legendBelow,
+  outlined,
   type Point,
   rounded,
   type Trace,
+  traceOf,
 } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
@@ -46,15 +46,13 @@ export function shadowByHour(
   const named = apartBy(tips, 2 * reach * APART);
   const traces: Trace[] = [
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       name: "shadow of the line",
       ...joined(tips.map((tip): Point[] => [[0, 0], tip])),
       line: { color: colours.grid, width: 2 },
-      hoverinfo: "skip",
     },
     {
-      type: "scatter",
+      ...traceOf.marks,
       mode: "lines+markers+text",
       name: "tip of the shadow",
       x: tips.map(([x]) => x),
@@ -71,7 +69,6 @@ export function shadowByHour(
           `${fixed(shadowLengthMm, 0)} mm long`,
         ]),
       ),
-      hoverinfo: "text",
     },
     {
       type: "scatter",
@@ -79,19 +76,12 @@ export function shadowByHour(
       name: "the line",
       x: [0],
       y: [0],
-      marker: {
-        symbol: "cross-thin",
-        size: 20,
-        color: colours.text,
-        line: { color: colours.text, width: 3 },
-      },
+      marker: outlined("cross-thin", 20, colours.text, 3),
       hoverinfo: "skip",
     },
   ];
   const range = [-reach, reach];
-  const layout = layoutFrame(theme, "The shadow of the plumb line, by the hour", HEIGHT_PX, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.18),
+  const layout = chartLayout(theme, "The shadow of the plumb line, by the hour", HEIGHT_PX, -0.18, {
     xaxis: axis(theme, "← west\u2003mm\u2003east →", { range, constrain: "domain" }),
     yaxis: axis(theme, "← south\u2003mm\u2003north →", { range, scaleanchor: "x", constrain: "domain" }),
   });
@@ -99,7 +89,7 @@ export function shadowByHour(
     table.length === 0
       ? "The Sun is never high enough on this day to cast a useful shadow."
       : "Seen from above, true north up. Mark the tip at a known time; the drawing shows which way the shadow points then. Never look at the Sun.";
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }
 
 /** Which points lie so far from the named one before, and from the last, that their words do not touch; the ends first. */

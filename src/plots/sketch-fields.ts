@@ -1,7 +1,7 @@
 import { escapeFigureText } from "../words/escape.js";
 import { count } from "../words/lists.js";
 import { lightTheme, type Theme } from "../words/theme.js";
-import { bareAxis, figure, joined, layoutFrame, type Point, rounded, type Trace } from "./drawing.js";
+import { bareAxis, joined, layoutFrame, type Point, rounded, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
 /** More circles than this do not fit beside the picture of the sky on one sheet. */
@@ -30,11 +30,9 @@ export function sketchFields(names: readonly string[], theme: Theme = lightTheme
     ]);
   const traces: Trace[] = [
     {
-      type: "scatter",
-      mode: "lines",
+      ...traceOf.lines,
       ...joined(middles.map(circle)),
       line: { color: theme.colours.muted, width: 1.5 },
-      hoverinfo: "skip",
     },
     {
       type: "scatter",
@@ -53,5 +51,5 @@ export function sketchFields(names: readonly string[], theme: Theme = lightTheme
     yaxis: bareAxis([-DOWN * (rows - 1) - 1.45, 1.1], { scaleanchor: "x" }),
   });
   const summary = `Empty fields for ${count(shown.length, "object")}, to draw in what the eyepiece shows. Mark north and the way the stars drift: that is west.`;
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }

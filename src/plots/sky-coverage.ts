@@ -3,7 +3,7 @@ import { count, listText } from "../words/lists.js";
 import { fixed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import { DISH_RADIUS_PX, dishBackdrop, dishLayout, dishPoint, dishWords } from "./dish.js";
-import { figure, hoverText, rounded, type Trace } from "./drawing.js";
+import { hoverText, outlined, placed, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { labelPlaces } from "./label-places.js";
 import { pictured } from "./pictured.js";
@@ -46,19 +46,11 @@ export function skyCoverage(
     }
     const points = members.map((residual) => dishPoint(residual.azimuthDeg, residual.altitudeDeg));
     traces.push({
-      type: "scatter",
-      mode: "markers",
+      ...traceOf.marks,
       name: group.name,
-      x: points.map(([x]) => rounded(x)),
-      y: points.map(([, y]) => rounded(y)),
-      marker: {
-        symbol: group.symbol,
-        size: group.sizePx + 3,
-        color: group.colour,
-        line: { color: group.colour, width: 1 },
-      },
+      ...placed(points),
+      marker: outlined(group.symbol, group.sizePx + 3, group.colour, 1),
       hovertext: members.map((residual) => sightingHover(residual, fit)),
-      hoverinfo: "text",
     });
   }
   if (next.length > 0) {
@@ -66,11 +58,10 @@ export function skyCoverage(
     const labels = next.map(({ label }, index) => ({ point: points[index]!, text: label }));
     const sizes = { unitPx: DISH_RADIUS_PX, fontPx: theme.fontSizePx, markerPx: NEXT_PX };
     traces.push({
-      type: "scatter",
+      ...traceOf.marks,
       mode: "markers+text",
       name: "sight next",
-      x: points.map(([x]) => rounded(x)),
-      y: points.map(([, y]) => rounded(y)),
+      ...placed(points),
       text: labels.map(({ text }) => hoverText([text])),
       textposition: labelPlaces(labels, sizes, dishWords(fit.mount.site.latitude)),
       textfont: { size: theme.fontSizePx, color: colours.text },
@@ -82,7 +73,6 @@ export function skyCoverage(
           ...(star.reason === undefined ? [] : [star.reason]),
         ]),
       ),
-      hoverinfo: "text",
     });
   }
   const used = fit.residuals.filter((residual) => residual.standing === "used");
@@ -93,5 +83,5 @@ export function skyCoverage(
   const gaps = empty.length === 0 ? "every quarter of the sky has some" : `none in the ${listText(empty)}`;
   const nextText = next.length === 0 ? "" : ` Sight next: ${listText(next.map((star) => star.label))}.`;
   const summary = `${count(used.length, "sighting")} in use, ${gaps}.${nextText} The shaded rim is outside the mount's limits. Seen from above: north up, east right.${said}`;
-  return figure(traces, dishLayout(theme, `Where the stars of ${fit.mount.name} lie`), summary);
+  return { data: traces, layout: dishLayout(theme, `Where the stars of ${fit.mount.name} lie`), summary };
 }

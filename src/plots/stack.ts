@@ -6,13 +6,13 @@ import { fixed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import {
   axis,
-  figure,
+  chartLayout,
+  circlePoints,
   joined,
-  layoutFrame,
-  legendBelow,
   type Point,
   rounded,
   type Trace,
+  traceOf,
 } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
@@ -33,19 +33,17 @@ export function stackOfPictures(stack: Stack, field: ImageField, theme: Theme = 
   const edgeAt = (step: number): Point[] => {
     const turn = -stack.path[step]!.rotationDeg * DEGREE;
     const [x, y] = middles[step]!;
-    return edgeOf(field, half).map(([west, north]): Point => {
+    return fieldEdge(field, half).map(([west, north]): Point => {
       // From north through east, east to the left: against the clock.
       const [cosine, sine] = [Math.cos(turn), Math.sin(turn)];
       return [x + west * cosine - north * sine, y + west * sine + north * cosine];
     });
   };
   const line = (name: string, points: readonly Point[], colour: string, dash = "solid"): Trace => ({
-    type: "scatter",
-    mode: "lines",
+    ...traceOf.lines,
     name,
     ...joined([points]),
     line: { color: colour, width: 3, dash },
-    hoverinfo: "skip",
   });
   const traces: Trace[] = [
     line("the first picture", edgeAt(0), colours.first),
@@ -56,9 +54,7 @@ export function stackOfPictures(stack: Stack, field: ImageField, theme: Theme = 
   const reach = 1.1 * Math.max(...drawn.flat().map(Math.abs));
   const range = [-rounded(reach), rounded(reach)];
   const title = `${stack.label}: a stack over ${secondsText(stack.totalS)}`;
-  const layout = layoutFrame(theme, title, HEIGHT_PX, {
-    margin: { l: 64, r: 16, t: 12, b: 16 },
-    legend: legendBelow(theme, -0.18),
+  const layout = chartLayout(theme, title, HEIGHT_PX, -0.18, {
     xaxis: axis(theme, "← east   arcminutes   west →", { range, constrain: "domain", zeroline: false }),
     yaxis: axis(theme, "← south   arcminutes   north →", {
       range,
@@ -69,11 +65,11 @@ export function stackOfPictures(stack: Stack, field: ImageField, theme: Theme = 
   });
   const { west, north } = stack.walk;
   const summary = `The picture on the sky at the beginning and at the end of the stack: it walks ${fixed(Math.hypot(west, north) / 60, 1)}′ and turns by ${fixed(Math.abs(stack.rotationDeg), 2)}°. ${fixed(100 * stack.common, 0)} % of it is in every exposure. North up, east left, as on the sky.`;
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }
 
 /** The edge about the middle, arcminutes west and north. */
-function edgeOf(field: ImageField, [x, y]: Point): Point[] {
+export function fieldEdge(field: ImageField, [x, y]: Point): Point[] {
   if (field.kind === "camera")
     return [
       [-x, -y],
@@ -82,8 +78,5 @@ function edgeOf(field: ImageField, [x, y]: Point): Point[] {
       [-x, y],
       [-x, -y],
     ];
-  return Array.from({ length: 73 }, (_, k) => [
-    x * Math.sin((k * Math.PI) / 36),
-    x * Math.cos((k * Math.PI) / 36),
-  ]);
+  return circlePoints([0, 0], x);
 }

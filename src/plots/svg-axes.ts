@@ -1,16 +1,8 @@
 /** The axes of a still picture. */
+
 import type { Theme } from "../words/theme.js";
-import {
-  child,
-  type Frame,
-  number,
-  numbers,
-  type Properties,
-  px,
-  readText,
-  strings,
-  text,
-} from "./svg-parts.js";
+import type { Properties } from "./figure.js";
+import { child, type Frame, number, numbers, px, readText, strings, text } from "./svg-parts.js";
 
 export function axisParts(
   properties: Properties,

@@ -1,17 +1,7 @@
 /** Lines, marks, words and bars of a still picture. */
 import type { Theme } from "../words/theme.js";
-import type { Json } from "./figure.js";
-import {
-  child,
-  gapped,
-  number,
-  numbers,
-  type Place,
-  type Properties,
-  px,
-  readLines,
-  text,
-} from "./svg-parts.js";
+import type { Json, Properties } from "./figure.js";
+import { child, gapped, number, numbers, type Place, px, readLines, text } from "./svg-parts.js";
 
 type Dash = "solid" | "dot" | "dash";
 

@@ -1,9 +1,7 @@
 /** What the still pictures are put together from: plotly's properties read with care, numbers and words written as SVG. */
 import { escapeHtml } from "../words/escape.js";
-import type { Json } from "./figure.js";
+import type { Json, Properties } from "./figure.js";
 
-/** Properties of a trace, an axis or a layout. */
-export type Properties = { readonly [key: string]: Json };
 /** From a figure's coordinate to pixels. */
 export type Place = (value: number) => number;
 

@@ -1,18 +1,8 @@
 /** The shades of a still picture, and the scale that reads them. */
 import type { Theme } from "../words/theme.js";
-import type { Json } from "./figure.js";
+import type { Json, Properties } from "./figure.js";
 import { ticksOf } from "./svg-axes.js";
-import {
-  child,
-  gapped,
-  number,
-  numbers,
-  type Place,
-  type Properties,
-  px,
-  readText,
-  text,
-} from "./svg-parts.js";
+import { child, gapped, number, numbers, type Place, px, readText, text } from "./svg-parts.js";
 
 const SHADES = 24;
 

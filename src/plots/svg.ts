@@ -4,10 +4,10 @@
  */
 import { escapeHtml } from "../words/escape.js";
 import { lightTheme, type Theme } from "../words/theme.js";
-import type { Figure } from "./figure.js";
+import type { Figure, Properties } from "./figure.js";
 import { axisParts } from "./svg-axes.js";
 import { bars, scatter, symbolSvg } from "./svg-marks.js";
-import { child, type Frame, number, numbers, type Properties, px, readText, text } from "./svg-parts.js";
+import { child, type Frame, number, numbers, px, readText, text } from "./svg-parts.js";
 import { colourBar, heatmap } from "./svg-shades.js";
 import { textKey } from "./text-key.js";
 import { themed } from "./themed.js";

@@ -3,7 +3,7 @@ import { count } from "../words/lists.js";
 import { fixed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import { DISH_RADIUS_PX, dishBackdrop, dishLayout, dishPoint, dishWords } from "./dish.js";
-import { figure, hoverText, rounded, type Trace } from "./drawing.js";
+import { hoverText, placed, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { namesOrNumbers } from "./label-places.js";
 
@@ -56,11 +56,10 @@ export function targetsSky(
     if (members.length === 0) continue;
     const points = members.map((target) => dishPoint(target.azimuthDeg, target.altitudeDeg));
     traces.push({
-      type: "scatter",
+      ...traceOf.marks,
       mode: "markers+text",
       name: group.name,
-      x: points.map(([x]) => rounded(x)),
-      y: points.map(([, y]) => rounded(y)),
+      ...placed(points),
       ...wordsOf(members.map((target) => named.indexOf(target))),
       textfont: { size: theme.fontSizePx, color: colours.text },
       marker: { symbol: group.symbol, size: MARKER_PX, color: group.colour },
@@ -71,7 +70,6 @@ export function targetsSky(
           `altitude ${fixed(target.altitudeDeg, 0)}°, azimuth ${fixed(target.azimuthDeg, 0)}°`,
         ]),
       ),
-      hoverinfo: "text",
     });
   }
   const key = numbered
@@ -82,5 +80,5 @@ export function targetsSky(
     up.length === 0
       ? "Nothing of what was asked for stands above the horizon."
       : `${count(up.length, "object")} above the horizon${down === 0 ? "" : `, ${down} below it`}.${named.length > 0 ? key : " They are too many to name here: the table names them."} Seen from above: north up, east right, the zenith in the middle.`;
-  return figure(traces, dishLayout(theme, `Where to look with ${mount.name}`), summary);
+  return { data: traces, layout: dishLayout(theme, `Where to look with ${mount.name}`), summary };
 }

@@ -4,7 +4,6 @@ import { fixed, signed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import {
   axis,
-  figure,
   hoverText,
   joined,
   layoutFrame,
@@ -12,6 +11,7 @@ import {
   type Point,
   rounded,
   type Trace,
+  traceOf,
 } from "./drawing.js";
 import type { Figure } from "./figure.js";
 
@@ -93,8 +93,7 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
     });
   }
   traces.push({
-    type: "scatter",
-    mode: "lines",
+    ...traceOf.bareLines,
     ...joined(
       rows.map((row): Point[] => [
         [0, row - 0.26],
@@ -102,12 +101,9 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
       ]),
     ),
     line: { color: colours.text, width: 2 },
-    hoverinfo: "skip",
-    showlegend: false,
   });
   traces.push({
-    type: "scatter",
-    mode: "text",
+    ...traceOf.words,
     x: pairs.map(() => -1.04),
     textposition: "middle right",
     y: rows.map((row) => rounded(row + 0.36)),
@@ -115,8 +111,6 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
       hoverText([`${signed(pair.correlation, 2)}  ${labelOf(pair.first)} · ${labelOf(pair.second)}`]),
     ),
     textfont: { size: theme.fontSizePx - 1, color: colours.text },
-    hoverinfo: "skip",
-    showlegend: false,
   });
   const layout = layoutFrame(
     theme,
@@ -140,7 +134,7 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
     worst === undefined
       ? "There are too few terms to compare."
       : `The strongest: ${labelOf(worst.first)} and ${labelOf(worst.second)}, ${fixed(worst.correlation, 2)}. Near 1 or −1 the stars measure only a mixture of the two; stars elsewhere on the sky would distinguish them.`;
-  return figure(traces, layout, summary);
+  return { data: traces, layout, summary };
 }
 
 function labelOf(term: TermEstimate): string {

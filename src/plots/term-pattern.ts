@@ -4,7 +4,7 @@ import { type BuiltInTermName, termDescriptions, termNames } from "../mount/term
 import { fixed } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import { dishBackdrop, dishLayout, dishOffset, dishPoint, type SkyPlace } from "./dish.js";
-import { arrowsTrace, figure, hoverText, niceBelow, type Point, rounded, type Trace } from "./drawing.js";
+import { arrowsTrace, hoverText, niceBelow, type Point, placed, type Trace, traceOf } from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { scaleArrow } from "./residual-sky.js";
 
@@ -107,11 +107,9 @@ export function termPattern(
       colours.first,
     ),
     {
-      type: "scatter",
-      mode: "markers",
+      ...traceOf.marks,
       name: "star",
-      x: points.map(([x]) => rounded(x)),
-      y: points.map(([, y]) => rounded(y)),
+      ...placed(points),
       marker: { symbol: "circle", size: 5, color: colours.text },
       hovertext: effects.map((effect) =>
         hoverText([
@@ -119,7 +117,6 @@ export function termPattern(
           `reading minus star for 10${unit}: west ${fixed(DRAWN_ARCMIN * effect.west, 1)}′, north ${fixed(DRAWN_ARCMIN * effect.north, 1)}′`,
         ]),
       ),
-      hoverinfo: "text",
       showlegend: false,
     },
   ];
@@ -127,5 +124,9 @@ export function termPattern(
   traces.push(...scaleArrow(scale, onDish / DRAWN_ARCMIN, theme));
   const { label, positive } = termDescriptions[name];
   const summary = `For +10${unit} of ${label} (${positive}). Each arrow runs from a star, where the telescope really looks, to where its readings say. The longest is ${fixed(DRAWN_ARCMIN * largest, 1)}′; the scale below shows how long ${scale}′ is. At latitude ${fixed(Math.abs(site.latitude), 1)}° ${site.latitude < 0 ? "south" : "north"}. Seen from above: north up, east right.`;
-  return figure(traces, dishLayout(theme, `The pattern of ${label}`, { showlegend: false }), summary);
+  return {
+    data: traces,
+    layout: dishLayout(theme, `The pattern of ${label}`, { showlegend: false }),
+    summary,
+  };
 }

@@ -4,14 +4,15 @@ import { arcminText } from "../words/numbers.js";
 import { lightTheme, type Theme } from "../words/theme.js";
 import {
   axis,
-  figure,
   joined,
   layoutFrame,
   legendBelow,
   niceAbove,
+  outlined,
   type Point,
   rounded,
   type Trace,
+  traceOf,
 } from "./drawing.js";
 import type { Figure } from "./figure.js";
 import { pictured } from "./pictured.js";
@@ -67,29 +68,19 @@ export function zeroJump(whole: MountFit, theme: Theme = lightTheme): Figure {
     const onAxes = { xaxis: `x${entry.suffix}`, yaxis: `y${entry.suffix}` };
     traces.push(
       {
-        type: "scatter",
-        mode: "lines",
+        ...traceOf.bareLines,
         name: `${entry.name} zero`,
         ...joined(lines),
         line: { color: colours.text, width: 3 },
-        hoverinfo: "skip",
-        showlegend: false,
         ...onAxes,
       },
       {
-        type: "scatter",
-        mode: "markers",
+        ...traceOf.marks,
         name: `${entry.name}, each sighting`,
         x: rows.map((residual) => residual.row),
         y: values.map(rounded),
-        marker: {
-          symbol: entry.symbol,
-          size: 10,
-          color: entry.colour,
-          line: { color: entry.colour, width: 2 },
-        },
+        marker: outlined(entry.symbol, 10, entry.colour, 2),
         hovertext: rows.map((residual) => sightingHover(residual, fit)),
-        hoverinfo: "text",
         ...onAxes,
       },
     );
@@ -108,7 +99,7 @@ export function zeroJump(whole: MountFit, theme: Theme = lightTheme): Figure {
     xaxis2: axis(theme, "row of the night file", { ...across, anchor: "y2" }),
     yaxis2: axis(theme, "declination, ′", { ...vertical(ranges[1]), domain: [0, 0.42], anchor: "x2" }),
   });
-  return figure(traces, layout, `${summaryText(rows)}${said}`);
+  return { data: traces, layout, summary: `${summaryText(rows)}${said}` };
 }
 
 /** Rows one after another with the same zeros, whether the night file declares them or the fit found them. */

@@ -50,7 +50,7 @@ export function fieldOfCamera(camera: Camera): ImageField {
  * ```
  */
 export function fieldOfEyepiece(fieldDeg: number): ImageField {
-  if (!(fieldDeg > 0 && fieldDeg <= 90)) throw new InputError([fieldFault("fieldDeg", fieldDeg)]);
+  if (!(fieldDeg > 0 && fieldDeg <= 90)) throw new InputError(fieldFault("fieldDeg", fieldDeg));
   return { kind: "eyepiece", widthDeg: fieldDeg, heightDeg: fieldDeg, pixelArcsec: null };
 }
 

@@ -104,12 +104,10 @@ export function refuseDaylight(timeMs: number, site: Site, daylight: boolean): v
   const sun = sunWatch(timeMs, site);
   if (!sun.up) return;
   const sunset = nextSunset(timeMs, site);
-  throw new InputError([
-    {
-      code: "sun-up",
-      found: `${formatTime(timeMs)}, the Sun at altitude ${sun.altitudeDeg.toFixed(1)}°`,
-      allowed: `${sunset === null ? "a time when the Sun is down" : `a time after sunset at ${formatTime(1000 * Math.ceil(sunset / 1000))}`}, or ask for daylight (what comes within ${SUN_AVOIDANCE_DEG}° of the Sun stays refused)`,
-      message: `The Sun is up then. ${SUN_CAUTION}`,
-    },
-  ]);
+  throw new InputError({
+    code: "sun-up",
+    found: `${formatTime(timeMs)}, the Sun at altitude ${sun.altitudeDeg.toFixed(1)}°`,
+    allowed: `${sunset === null ? "a time when the Sun is down" : `a time after sunset at ${formatTime(1000 * Math.ceil(sunset / 1000))}`}, or ask for daylight (what comes within ${SUN_AVOIDANCE_DEG}° of the Sun stays refused)`,
+    message: `The Sun is up then. ${SUN_CAUTION}`,
+  });
 }

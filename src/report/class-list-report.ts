@@ -4,7 +4,7 @@ import { fixed, withinText } from "../words/numbers.js";
 import { clockOf, inWholeMinutes } from "./clock.js";
 import { columnTable } from "./columns.js";
 import { guidanceBlocks } from "./guidance-blocks.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /**
  * The list for a class evening, to be printed and laid beside the telescope.
@@ -16,26 +16,24 @@ import type { Block, Report } from "./report.js";
  */
 export function classListReport(list: ClassList): Report {
   const blocks: Block[] = [
-    {
-      kind: "sentence",
-      tone: "verdict",
-      text:
-        list.entries.length === 0
-          ? "Nothing of what was asked for can be shown this evening."
-          : `${count(list.entries.length, "object")} can be shown, each in its turn when it is best placed.`,
-    },
+    block.verdict(
+      list.entries.length === 0
+        ? "Nothing of what was asked for can be shown this evening."
+        : `${count(list.entries.length, "object")} can be shown, each in its turn when it is best placed.`,
+    ),
   ];
   for (const { target, why, unknown } of list.notShown) {
-    if (unknown) blocks.push({ kind: "sentence", tone: "caution", text: `${target}: ${why}.` });
+    if (unknown) blocks.push(block.caution(`${target}: ${why}.`));
   }
   blocks.push(...guidanceBlocks(list.notes));
   if (list.entries.length > 0) {
     const times = list.entries.flatMap(({ best, until }) => [best, until]);
     const clock = clockOf(list.timeZone, list.from, inWholeMinutes(times));
-    blocks.push({
-      kind: "sentence",
-      text: `${clock.sentence} The readings of hour angle and declination hold at the time in the first column, within one standard uncertainty (±).`,
-    });
+    blocks.push(
+      block.sentence(
+        `${clock.sentence} The readings of hour angle and declination hold at the time in the first column, within one standard uncertainty (±).`,
+      ),
+    );
     blocks.push(
       columnTable(
         `From ${clock.moment(list.from)} to ${clock.moment(list.until)}`,
@@ -61,10 +59,11 @@ export function classListReport(list: ClassList): Report {
       ),
     );
     if (list.hourAngleAMinute !== 0) {
-      blocks.push({
-        kind: "sentence",
-        text: `For another time add ${fixed(list.hourAngleAMinute, 2)} to the hour-angle reading for every minute later (the Moon and planets a little less or more).`,
-      });
+      blocks.push(
+        block.sentence(
+          `For another time add ${fixed(list.hourAngleAMinute, 2)} to the hour-angle reading for every minute later (the Moon and planets a little less or more).`,
+        ),
+      );
     }
   }
   blocks.push(...notShownBlocks(list.notShown));
@@ -95,10 +94,7 @@ export function notShownBlocks(notShown: ClassList["notShown"]): Block[] {
       more > 1 ? `${targets.slice(0, MOST_NAMED).join(", ")} and ${more} more` : targets.join(", ");
     return `${reason.charAt(0).toUpperCase()}${reason.slice(1)}: ${named}`;
   });
-  return [
-    { kind: "heading", text: "Not this evening" },
-    { kind: "list", ordered: false, items },
-  ];
+  return [block.heading("Not this evening"), block.list(items)];
 }
 
 /**

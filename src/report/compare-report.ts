@@ -2,7 +2,7 @@ import type { Comparison, TermChange } from "../keep/compare.js";
 import { isOfCause } from "../mount/terms.js";
 import { listText } from "../words/lists.js";
 import { arcminText, estimateText, fixed } from "../words/numbers.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /**
  * What has changed between two nights.
@@ -20,8 +20,8 @@ export function compareReport(
     ({ name, verdict }) => !isOfCause(name) || verdict === "changed" || verdict === "perhaps changed",
   );
   const blocks: Block[] = [
-    { kind: "sentence", tone: "verdict", text: first ?? "" },
-    ...rest.map((text): Block => ({ kind: "sentence", text })),
+    block.verdict(first ?? ""),
+    ...rest.map(block.sentence),
     {
       kind: "table",
       caption: `${names.older} against ${names.newer}`,
@@ -41,17 +41,16 @@ export function compareReport(
         term.verdict === "could not have been seen" ? "not measured" : term.verdict,
       ]),
     },
-    {
-      kind: "sentence",
-      text: `All terms together decide: χ² ${fixed(together.chiSquare.value, 1)} of ${together.chiSquare.degreesOfFreedom}, which chance alone would reach in ${chanceText(together.chiSquare.probability)} of cases. “Seen from” is the smallest change that would have stood out. Chance alone would move the axis this far in ${chanceText(comparison.pole.probability)} of cases. Errors of the encoders, play and steps are allowed for; they are listed where they changed.`,
-    },
+    block.sentence(
+      `All terms together decide: χ² ${fixed(together.chiSquare.value, 1)} of ${together.chiSquare.degreesOfFreedom}, which chance alone would reach in ${chanceText(together.chiSquare.probability)} of cases. “Seen from” is the smallest change that would have stood out. Chance alone would move the axis this far in ${chanceText(comparison.pole.probability)} of cases. Errors of the encoders, play and steps are allowed for; they are listed where they changed.`,
+    ),
   ];
   const only = [
     ...comparison.onlyOlder.map((name) => `${name} (then only)`),
     ...comparison.onlyNewer.map((name) => `${name} (now only)`),
   ];
   if (only.length > 0) {
-    blocks.push({ kind: "sentence", text: `Not compared: ${listText(only)}.` });
+    blocks.push(block.sentence(`Not compared: ${listText(only)}.`));
   }
   return { title: `What has changed on ${comparison.mount}`, blocks };
 }

@@ -7,7 +7,7 @@ import { count } from "../words/lists.js";
 import { noteText } from "../words/notes.js";
 import { estimateText, fixed, signed, sizeText } from "../words/numbers.js";
 import { upperEnd } from "./fit-report.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /** What goes with every look at drifts. */
 export const driftCautions: readonly string[] = [
@@ -31,36 +31,34 @@ export function driftReport(
   comparison: DriftComparison | null,
   mountName: string,
 ): Report {
-  const blocks: Block[] = [{ kind: "sentence", tone: "verdict", text: verdict(result) }];
+  const blocks: Block[] = [block.verdict(verdict(result))];
   if (comparison !== null) blocks.push(...comparisonBlocks(comparison));
   if (result.notes.length > 0) {
     blocks.push(
-      { kind: "heading", text: "What to look at" },
-      {
-        kind: "list",
-        ordered: false,
-        items: result.notes.map((note) => {
+      block.heading("What to look at"),
+      block.list(
+        result.notes.map((note) => {
           const row = note.row === null ? "" : `Drift ${note.row}: `;
           return `${row}${noteText(note)}`;
         }),
-      },
+      ),
     );
   }
   blocks.push(sureness(result), driftTable(result));
   if (result.residuals.some((residual) => residual.west !== null)) blocks.push(westTable(result));
   if (result.driveRate !== null) {
     const { value, uncertainty } = result.driveRate;
-    blocks.push({
-      kind: "sentence",
-      text: `The drive runs ${fixed(Math.abs(value), 2)}″ ± ${fixed(uncertainty, 2)}″ a minute too ${value < 0 ? "slow" : "fast"} on the equator, as far as the drifts westward show.`,
-    });
+    blocks.push(
+      block.sentence(
+        `The drive runs ${fixed(Math.abs(value), 2)}″ ± ${fixed(uncertainty, 2)}″ a minute too ${value < 0 ? "slow" : "fast"} on the equator, as far as the drifts westward show.`,
+      ),
+    );
   }
   blocks.push(
-    {
-      kind: "sentence",
-      text: "Drifts northward depend very little on the drive, which is taken to turn at the sidereal rate. The errors are those from the true pole: the air's part is taken off.",
-    },
-    ...driftCautions.map((text): Block => ({ kind: "sentence", tone: "caution", text })),
+    block.sentence(
+      "Drifts northward depend very little on the drive, which is taken to turn at the sidereal rate. The errors are those from the true pole: the air's part is taken off.",
+    ),
+    ...driftCautions.map(block.caution),
   );
   return { title: `Where the polar axis of ${mountName} points, by drift`, blocks };
 }
@@ -99,7 +97,7 @@ function comparisonBlocks(comparison: DriftComparison): Block[] {
     `${fixed(one.sigmas, 1)} σ`,
   ];
   return [
-    { kind: "sentence", tone: comparison.agrees ? "verdict" : "caution", text },
+    block.toned(text, comparison.agrees ? "verdict" : "caution"),
     {
       kind: "table",
       caption: "Drifts against sightings; too high and too far east positive",
@@ -119,15 +117,13 @@ function sureness(result: DriftResult): Block {
   const { fromDriftsAlone, pole, best, worst } = result;
   const from = result.sagsFrom === "fit" ? "the sightings' fit" : "the tolerances of the mount file";
   if (result.tells !== "both errors") {
-    return {
-      kind: "sentence",
-      text: `How sure: one combination of the two errors is known to ± ${fixed(best.uncertainty, 1)}′, what sags may have done included (known from ${from}), the other to ± ${fixed(worst.uncertainty, 0)}′ only.`,
-    };
+    return block.sentence(
+      `How sure: one combination of the two errors is known to ± ${fixed(best.uncertainty, 1)}′, what sags may have done included (known from ${from}), the other to ± ${fixed(worst.uncertainty, 0)}′ only.`,
+    );
   }
-  return {
-    kind: "sentence",
-    text: `How sure: ± ${fixed(fromDriftsAlone.altitude, 1)}′ in altitude and ± ${fixed(fromDriftsAlone.east, 1)}′ east from the drifts' own errors; with what sags may have done (known from ${from}) ± ${fixed(pole.altitude.uncertainty, 1)}′ and ± ${fixed(pole.east.uncertainty, 1)}′.`,
-  };
+  return block.sentence(
+    `How sure: ± ${fixed(fromDriftsAlone.altitude, 1)}′ in altitude and ± ${fixed(fromDriftsAlone.east, 1)}′ east from the drifts' own errors; with what sags may have done (known from ${from}) ± ${fixed(pole.altitude.uncertainty, 1)}′ and ± ${fixed(pole.east.uncertainty, 1)}′.`,
+  );
 }
 
 const partsHead = ["Drift", "Hour angle", "Minutes", "Seen", "Air", "Sags", "Axis", "Left over"];

@@ -4,7 +4,7 @@ import { formatTime } from "../sky/time.js";
 import { count, listText } from "../words/lists.js";
 import { noteText } from "../words/notes.js";
 import { decimalsFor, fixed, signed } from "../words/numbers.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /** What can hurt at a drive. */
 export const driveCautions: readonly string[] = [
@@ -36,9 +36,9 @@ export function driveReport(result: DriveResult): Report {
   // What speaks against the figures stands above them.
   const grave = new Set(["west-missing", "axis-unknown", "slow-part", "polar-disagrees", "bumped"]);
   for (const note of result.notes.filter(({ code }) => grave.has(code)))
-    blocks.push({ kind: "sentence", tone: "caution", text: noteText(note) });
+    blocks.push(block.caution(noteText(note)));
   if (rate !== null && remedy !== null) {
-    blocks.push({ kind: "sentence", tone: "verdict", text: remedy.sentence });
+    blocks.push(block.verdict(remedy.sentence));
     blocks.push({
       kind: "table",
       caption: "The rate, against the sidereal rate; negative is too slow",
@@ -81,11 +81,10 @@ export function driveReport(result: DriveResult): Report {
   }
   if (longest !== null) {
     blocks.push(
-      { kind: "heading", text: "Exposures" },
-      {
-        kind: "sentence",
-        text: `The drive smears a star on the equator by ${fixed(longest.limitArcsec, 1)}″ in ${lasting(longest.asItIsS)}; with the rate corrected in ${lasting(longest.rateCorrectedS)}. Away from the equator it is less, by the cosine of the declination.`,
-      },
+      block.heading("Exposures"),
+      block.sentence(
+        `The drive smears a star on the equator by ${fixed(longest.limitArcsec, 1)}″ in ${lasting(longest.asItIsS)}; with the rate corrected in ${lasting(longest.rateCorrectedS)}. Away from the equator it is less, by the cosine of the declination.`,
+      ),
       {
         kind: "table",
         caption: "Smear at the worst beginning, on the equator",
@@ -114,11 +113,11 @@ export function driveReport(result: DriveResult): Report {
       ]),
     });
   }
-  blocks.push({ kind: "sentence", text: madeOf(result) });
+  blocks.push(block.sentence(madeOf(result)));
   for (const note of result.notes.filter(({ code }) => !grave.has(code)))
-    blocks.push({ kind: "sentence", text: noteText(note) });
-  blocks.push({ kind: "heading", text: "Before a hand goes near the drive" });
-  blocks.push(...driveCautions.map((text): Block => ({ kind: "sentence", tone: "caution", text })));
+    blocks.push(block.sentence(noteText(note)));
+  blocks.push(block.heading("Before a hand goes near the drive"));
+  blocks.push(...driveCautions.map(block.caution));
   return { title: `The drive of ${result.mountName}`, blocks };
 }
 
@@ -134,14 +133,12 @@ function madeOf(result: DriveResult): string {
 function periodicBlocks(result: DriveResult): Block[] {
   const seen = result.periodic.filter((one) => one.seen);
   const blocks: Block[] = [
-    { kind: "heading", text: "Periodic error" },
-    {
-      kind: "sentence",
-      text:
-        seen.length === 0
-          ? "No periodic error stands out of the noise."
-          : `From top to bottom ${fixed(result.peakToPeakArcsec, 1)}″ on the equator. ${partSentence(seen)}`,
-    },
+    block.heading("Periodic error"),
+    block.sentence(
+      seen.length === 0
+        ? "No periodic error stands out of the noise."
+        : `From top to bottom ${fixed(result.peakToPeakArcsec, 1)}″ on the equator. ${partSentence(seen)}`,
+    ),
   ];
   if (result.periodic.length > 0) {
     blocks.push({
@@ -192,8 +189,5 @@ function polarBlocks(result: DriveResult): Block[] {
     polar.sigmas === null
       ? "That is the polar axis, the air and the sags, not the drive."
       : `The axis of the sightings, the air and the sags would make ${withUncertainty(polar.expected.value, polar.expected.uncertainty, "″ a minute")}: they ${polar.sigmas > 3 ? "disagree" : "agree"} (${fixed(polar.sigmas, 1)} σ).`;
-  return [
-    { kind: "heading", text: "The axis's part, held apart" },
-    { kind: "sentence", text: `${seen} ${expected}` },
-  ];
+  return [block.heading("The axis's part, held apart"), block.sentence(`${seen} ${expected}`)];
 }

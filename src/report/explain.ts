@@ -6,7 +6,7 @@ import type { Mount } from "../mount/mount.js";
 import { type BuiltInTermName, type TermName, termDescriptions, termNames } from "../mount/terms.js";
 import { arcminText, estimateText, fixed } from "../words/numbers.js";
 import { capital } from "./fit-report.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /** What is said of a term whatever its value. */
 interface Explanation {
@@ -241,24 +241,24 @@ export function explain(name: TermName, fit?: MountFit, nextStar: string | null 
   }
   const { is, shows, mend, amount } = explanations[name];
   const blocks: Block[] = [
-    { kind: "sentence", text: is },
-    { kind: "heading", text: "How it shows" },
-    { kind: "sentence", text: shows },
-    { kind: "heading", text: "How to correct it" },
-    { kind: "sentence", text: mend },
+    block.sentence(is),
+    block.heading("How it shows"),
+    block.sentence(shows),
+    block.heading("How to correct it"),
+    block.sentence(mend),
   ];
   blocks.push(...tonight(name, fit, amount));
   if (nextStar !== null) {
-    blocks.push({ kind: "sentence", text: `To measure it better, sight another star. ${nextStar}` });
+    blocks.push(block.sentence(`To measure it better, sight another star. ${nextStar}`));
   }
   if (
     ["cone", "squareness", "tubeSag", "trunnionSag", "ringSag", "polarAltitude", "polarEast"].includes(name)
   ) {
-    blocks.push({
-      kind: "sentence",
-      tone: "caution",
-      text: "Before slackening anything that carries weight: drive power off, tube tied down and both axes locked, two people, no hands under the frame.",
-    });
+    blocks.push(
+      block.caution(
+        "Before slackening anything that carries weight: drive power off, tube tied down and both axes locked, two people, no hands under the frame.",
+      ),
+    );
   }
   return { title: capital(termDescriptions[name].label), blocks };
 }
@@ -268,13 +268,14 @@ function tonight(name: TermName, fit: MountFit | undefined, amount: Explanation[
   if (fit === undefined || terms.length === 0) {
     return [];
   }
-  const blocks: Block[] = [{ kind: "heading", text: "Tonight" }];
+  const blocks: Block[] = [block.heading("Tonight")];
   for (const term of terms) {
     const set = term.set === null ? "" : ` (${term.set})`;
-    blocks.push({
-      kind: "sentence",
-      text: `${capital(term.label)}${set}: ${estimateText(term, term.unit)}, ${term.standing}.${advice(term, fit, amount)}`,
-    });
+    blocks.push(
+      block.sentence(
+        `${capital(term.label)}${set}: ${estimateText(term, term.unit)}, ${term.standing}.${advice(term, fit, amount)}`,
+      ),
+    );
   }
   return blocks;
 }
@@ -302,33 +303,28 @@ function explainCustom(name: TermName, fit: MountFit | undefined): Report {
   if (term === undefined && !(fit === undefined && /^custom[A-Z]/.test(name))) {
     const known = [...termNames, ...(fit?.mount.customTerms.map((candidate) => candidate.name) ?? [])];
     const nearest = didYouMean(name, known);
-    throw new InputError([
-      {
-        code: "unknown-term",
-        message: `There is no term called that.${nearest === null ? "" : ` Did you mean ${nearest}?`}`,
-        found: shown(name),
-        allowed: known.join(", "),
-      },
-    ]);
+    throw new InputError({
+      code: "unknown-term",
+      message: `There is no term called that.${nearest === null ? "" : ` Did you mean ${nearest}?`}`,
+      found: shown(name),
+      allowed: known.join(", "),
+    });
   }
   const blocks: Block[] = [
-    {
-      kind: "sentence",
-      text: "This is a term of the builder's own, from the mount file: what it is, the mount file's author knows.",
-    },
+    block.sentence(
+      "This is a term of the builder's own, from the mount file: what it is, the mount file's author knows.",
+    ),
   ];
   if (term !== undefined) {
-    blocks.push({
-      kind: "list",
-      ordered: false,
-      items: [
+    blocks.push(
+      block.list([
         `Hour-angle readings stand west by the term times ${term.hourAngle}`,
         `Declination readings stand north by the term times ${term.declination}`,
         term.tolerance === null
           ? "It is free"
           : `It is held by a tolerance of ± ${fixed(term.tolerance, 1)}′`,
-      ],
-    });
+      ]),
+    );
   }
   blocks.push(...tonight(name, fit, undefined));
   return { title: term === undefined ? name : capital(term.label), blocks };

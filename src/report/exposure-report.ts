@@ -9,7 +9,7 @@ import type { Note } from "../fit/fit-result.js";
 import { count } from "../words/lists.js";
 import { noteText } from "../words/notes.js";
 import { fixed, signed } from "../words/numbers.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /** What an evening's exposures are reported from; as JSON data/schema/exposure.schema.json describes it. */
 export interface ExposureAnswer {
@@ -41,10 +41,9 @@ export function exposureReport(
   answer: ExposureAnswer,
   notes: readonly Pick<Note, "message" | "remedy">[] = [],
 ): Report {
-  const caution = (text: string): Block => ({ kind: "sentence", tone: "caution", text });
-  const blocks = answer.leftOut.map((fault) => caution(faultText(fault)));
-  if (answer.goodEnough === null && answer.because !== null) blocks.push(caution(answer.because));
-  blocks.push(...notes.map((note) => caution(noteText(note))));
+  const blocks = answer.leftOut.map((fault) => block.caution(faultText(fault)));
+  if (answer.goodEnough === null && answer.because !== null) blocks.push(block.caution(answer.because));
+  blocks.push(...notes.map((note) => block.caution(noteText(note))));
   if (answer.goodEnough !== null) blocks.push(...verdictBlocks(answer.goodEnough));
   if (answer.exposures.length > 0) blocks.push(...targetBlocks(answer.exposures));
   if (answer.stacks.length > 0) blocks.push(...stackBlocks(answer.stacks, answer.exposures));
@@ -71,21 +70,17 @@ export function goodEnoughReport(answer: GoodEnough, mountName: string): Report 
 
 function verdictBlocks(answer: GoodEnough): Block[] {
   return [
-    {
-      kind: "sentence",
-      tone: answer.verdict === "unsound" ? "caution" : "verdict",
-      text: answer.sentence,
-    },
-    { kind: "list", ordered: false, items: answer.reasons },
+    block.toned(answer.sentence, answer.verdict === "unsound" ? "caution" : "verdict"),
+    block.list(answer.reasons),
   ];
 }
 
 /** What is assumed, and what can hurt where the next round is at the base. */
 function termsBlocks({ assumptions, cautions }: Pick<GoodEnough, "assumptions" | "cautions">): Block[] {
-  const blocks = assumptions.map((text): Block => ({ kind: "sentence", text }));
+  const blocks = assumptions.map(block.sentence);
   if (cautions.length > 0) {
-    blocks.push({ kind: "heading", text: "Before a hand goes near the base" });
-    blocks.push(...cautions.map((text): Block => ({ kind: "sentence", tone: "caution", text })));
+    blocks.push(block.heading("Before a hand goes near the base"));
+    blocks.push(...cautions.map(block.caution));
   }
   return blocks;
 }
@@ -112,7 +107,7 @@ function targetBlocks(exposures: readonly Exposure[]): Block[] {
       one.longestS === 0
         ? ""
         : ` Stars are smeared by ${fixed(one.smear.rim, 1)} ${unit} at the rim (${fixed(one.smear.middle, 1)} in the middle); up to ${Number(one.smearLimit.toFixed(2))} are allowed, which lasts ${secondsText(one.longestS)}.`;
-    return { kind: "sentence", tone: one.holds ? "verdict" : "plain", text: `${answer}${smear}` };
+    return block.toned(`${answer}${smear}`, one.holds ? "verdict" : "plain");
   });
   blocks.push(
     {
@@ -165,21 +160,19 @@ function targetBlocks(exposures: readonly Exposure[]): Block[] {
 function stackBlocks(stacks: readonly Stack[], exposures: readonly Exposure[]): Block[] {
   const first = stacks[0]!;
   const blocks: Block[] = [
-    {
-      kind: "heading",
-      text: `A stack of ${count(first.count, "exposure")} of ${secondsText(first.exposureS)}`,
-    },
+    block.heading(`A stack of ${count(first.count, "exposure")} of ${secondsText(first.exposureS)}`),
   ];
   stacks.forEach((stack, k) => {
     const one = exposures[k]!;
     const caution = stack.followsS < stack.totalS;
-    blocks.push({
-      kind: "sentence",
-      tone: caution ? "caution" : "plain",
-      text: caution
-        ? `${stack.label}: the telescope can follow for ${secondsText(stack.followsS)} only; the stack lasts ${secondsText(stack.totalS)}.`
-        : `${stack.label}: ${percent(stack.common)} of the picture is in every exposure.${one.holds ? "" : ` A single one is too long: at most ${secondsText(one.longestS)}.`}`,
-    });
+    blocks.push(
+      block.toned(
+        caution
+          ? `${stack.label}: the telescope can follow for ${secondsText(stack.followsS)} only; the stack lasts ${secondsText(stack.totalS)}.`
+          : `${stack.label}: ${percent(stack.common)} of the picture is in every exposure.${one.holds ? "" : ` A single one is too long: at most ${secondsText(one.longestS)}.`}`,
+        caution ? "caution" : "plain",
+      ),
+    );
   });
   if (first.readNoisePart !== null && first.shortestS !== null) blocks.push(readNoise(first));
   blocks.push({
@@ -201,10 +194,9 @@ function stackBlocks(stacks: readonly Stack[], exposures: readonly Exposure[]): 
 function readNoise({ readNoisePart, shortestS, exposureS }: Stack): Block {
   const part = `${fixed(100 * readNoisePart!, 0)} %`;
   const verdict = exposureS >= shortestS! ? "is long enough" : "is short";
-  return {
-    kind: "sentence",
-    text: `A single exposure of ${secondsText(exposureS)} ${verdict}: its read noise adds ${part} to the sky's noise. From ${secondsText(shortestS!)} on it adds less than 5 %.`,
-  };
+  return block.sentence(
+    `A single exposure of ${secondsText(exposureS)} ${verdict}: its read noise adds ${part} to the sky's noise. From ${secondsText(shortestS!)} on it adds less than 5 %.`,
+  );
 }
 
 const percent = (part: number): string => `${fixed(100 * part, 0)} %`;
@@ -217,7 +209,7 @@ function tableBlocks(table: ExposureTable): Block[] {
   const middle = Math.floor(table.hourAnglesH.length / 2);
   const columns = table.hourAnglesH.map((_, k) => k).filter((k) => (k - middle) % every === 0);
   return [
-    { kind: "heading", text: "Over the sky" },
+    block.heading("Over the sky"),
     {
       kind: "table",
       caption: `Longest exposures for ${Number(table.smearLimit.toFixed(2))} ${unitText(table.unit)}, by declination and hour angle; – where the telescope may not point`,
@@ -243,8 +235,8 @@ function tableBlocks(table: ExposureTable): Block[] {
 function poleBlocks(poles: TrueOrRefracted): Block[] {
   const unit = unitText(poles.unit);
   return [
-    { kind: "heading", text: "The true pole or the refracted one" },
-    { kind: "sentence", text: poles.sentence },
+    block.heading("The true pole or the refracted one"),
+    block.sentence(poles.sentence),
     {
       kind: "table",
       caption: `A mount without other errors, at latitude ${fixed(poles.latitudeDeg, 1)}°, unguided`,
@@ -262,9 +254,8 @@ function poleBlocks(poles: TrueOrRefracted): Block[] {
         fixed(aim.worstSmear, 2),
       ]),
     },
-    {
-      kind: "sentence",
-      text: "Turns aim at the true pole unless you ask for the refracted one. Finding does not care: the model is valid for either.",
-    },
+    block.sentence(
+      "Turns aim at the true pole unless you ask for the refracted one. Finding does not care: the model is valid for either.",
+    ),
   ];
 }

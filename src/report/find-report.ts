@@ -3,7 +3,7 @@ import type { Finding, Found, Refusal } from "../find/find.js";
 import { arcminText, fixed, signed, withinText } from "../words/numbers.js";
 import { type Clock, clockOf } from "./clock.js";
 import { guidanceBlocks } from "./guidance-blocks.js";
-import type { Block, Report } from "./report.js";
+import { block, type Report } from "./report.js";
 
 /**
  * Where to set the axes for the targets asked for.
@@ -15,9 +15,7 @@ import type { Block, Report } from "./report.js";
  */
 export function findReport(finding: Finding): Report {
   const clock = clockOf(finding.timeZone, finding.time);
-  const blocks = finding.unknown.map(
-    (fault): Block => ({ kind: "sentence", tone: "caution", text: faultText(fault) }),
-  );
+  const blocks = finding.unknown.map((fault) => block.caution(faultText(fault)));
   blocks.push(...guidanceBlocks(finding.notes));
   blocks.push({
     kind: "table",
@@ -46,20 +44,21 @@ export function findReport(finding: Finding): Report {
   });
   const remarks = finding.found.flatMap((found) => remarksOf(found, finding, clock));
   if (remarks.length > 0) {
-    blocks.push({ kind: "heading", text: "To each" }, { kind: "list", ordered: false, items: remarks });
+    blocks.push(block.heading("To each"), block.list(remarks));
   }
   for (const found of finding.found) {
     if (found.refused?.code === "near-sun") {
-      blocks.push({ kind: "sentence", tone: "caution", text: `${found.target}: ${found.refused.message}` });
+      blocks.push(block.caution(`${found.target}: ${found.refused.message}`));
     }
     if (found.move?.caution) {
-      blocks.push({ kind: "sentence", tone: "caution", text: `${found.target}: ${found.move.caution}` });
+      blocks.push(block.caution(`${found.target}: ${found.move.caution}`));
     }
   }
-  blocks.push({
-    kind: "sentence",
-    text: `${clock.sentence} Rising and setting are over the horizon's profile. “Within” is one standard uncertainty on the sky.`,
-  });
+  blocks.push(
+    block.sentence(
+      `${clock.sentence} Rising and setting are over the horizon's profile. “Within” is one standard uncertainty on the sky.`,
+    ),
+  );
   return { title: `Finding with ${finding.mount}`, blocks };
 }
 

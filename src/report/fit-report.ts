@@ -3,7 +3,7 @@ import type { MountFit, Note, Residual, StopReason, TermEstimate } from "../fit/
 import { eastOrWest, highOrLow, wayText } from "../words/directions.js";
 import { count } from "../words/lists.js";
 import { arcminText, estimateText, fixed, signed, sizeText } from "../words/numbers.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 const stopText: Readonly<Record<StopReason, string>> = {
   converged: "the solution settled",
@@ -48,40 +48,41 @@ function verdict(fit: MountFit): Block[] {
       read === 0
         ? "There are no sightings yet, so nothing is known of how the mount stands. Sight a few stars, well spread over the sky, and fit again."
         : `None of the ${count(read, "sighting")} could be used, so nothing is known of how the mount stands. Look at the notes below.`;
-    return [{ kind: "sentence", text: nothing, tone: "verdict" }];
+    return [block.verdict(nothing)];
   }
   const blocks: Block[] = [];
   if (!fit.sound) {
-    blocks.push({
-      kind: "sentence",
-      tone: "caution",
-      text: "Turn nothing yet: these readings cannot be trusted as they stand. Correct what the notes below say, then fit again. The figures that follow are shown only to help find the fault.",
-    });
+    blocks.push(
+      block.caution(
+        "Turn nothing yet: these readings cannot be trusted as they stand. Correct what the notes below say, then fit again. The figures that follow are shown only to help find the fault.",
+      ),
+    );
   }
   const evidence = evidenceOf(fit);
   const few = evidence.allows === "values";
   if (few) {
-    blocks.push({
-      kind: "sentence",
-      tone: "verdict",
-      text: `Not known yet: ${evidence.missing} more ${evidence.missing === 1 ? "sighting is" : "sightings are"} needed before anything is turned. A misidentified star could not be seen among so few.`,
-    });
+    blocks.push(
+      block.verdict(
+        `Not known yet: ${evidence.missing} more ${evidence.missing === 1 ? "sighting is" : "sightings are"} needed before anything is turned. A misidentified star could not be seen among so few.`,
+      ),
+    );
   }
   const asideText = setAside === 0 ? "" : `, ${setAside} excluded from the fit`;
   const rms = `They fit to ${arcminText(fit.skyRms.found)} on the sky (expected ${arcminText(fit.skyRms.expected)})`;
   // Of one or two sightings the figures say next to nothing, and large ones frighten.
   const pole = few && fit.pole.distance.uncertainty > HARDLY_KNOWN_ARCMIN ? "" : `${poleSentence(fit)} `;
-  blocks.push({
-    kind: "sentence",
-    tone: fit.sound && !few ? "verdict" : "plain",
-    text: `${pole}${used} of ${count(read, "sighting")} used${asideText}. ${rms}.`,
-  });
+  blocks.push(
+    block.toned(
+      `${pole}${used} of ${count(read, "sighting")} used${asideText}. ${rms}.`,
+      fit.sound && !few ? "verdict" : "plain",
+    ),
+  );
   if (fit.stop.reason !== "converged") {
-    blocks.push({
-      kind: "sentence",
-      tone: "caution",
-      text: `Take these figures with care: ${stopText[fit.stop.reason]} (${count(fit.stop.iterations, "round")}).`,
-    });
+    blocks.push(
+      block.caution(
+        `Take these figures with care: ${stopText[fit.stop.reason]} (${count(fit.stop.iterations, "round")}).`,
+      ),
+    );
   }
   return blocks;
 }
@@ -125,10 +126,7 @@ function notesBlocks(fit: MountFit): Block[] {
   if (fit.notes.length === 0) {
     return [];
   }
-  return [
-    { kind: "heading", text: "What to look at" },
-    { kind: "list", ordered: false, items: fit.notes.map(noteText) },
-  ];
+  return [block.heading("What to look at"), block.list(fit.notes.map(noteText))];
 }
 
 /** A note as text: the row, what happened, what to do. */
@@ -176,31 +174,28 @@ function termsBlocks(fit: MountFit): Block[] {
       ? `χ² is ${fixed(chiSquare.value, 1)} for ${count(chiSquare.degreesOfFreedom, "degree")} of freedom; good sightings scatter at least this much ${percent(chiSquare.probability)} of the time.`
       : "There are no sightings to spare, so the fit cannot be checked against itself: add more stars.";
   return [
-    { kind: "heading", text: "The terms" },
+    block.heading("The terms"),
     { kind: "table", caption: "What the mount's terms are tonight", head, rows, align },
-    {
-      kind: "sentence",
-      text: `± is one standard uncertainty: two times in three the true value lies within it. ${
+    block.sentence(
+      `± is one standard uncertainty: two times in three the true value lies within it. ${
         fit.priors
           ? "“Tolerance only” means that tonight's stars say less about a term than was known from the build."
           : "No tolerances were used: the stars alone decide."
       }`,
-    },
+    ),
     ...(unseen > 0
       ? [
-          {
-            kind: "sentence" as const,
-            text: "Eccentric encoders, scale errors, play, a step at the meridian, creep and settling are allowed for in every ±. Only those that tonight's readings show are listed.",
-          },
+          block.sentence(
+            "Eccentric encoders, scale errors, play, a step at the meridian, creep and settling are allowed for in every ±. Only those that tonight's readings show are listed.",
+          ),
         ]
       : []),
-    { kind: "sentence", text: `${azimuth} ${chi}` },
+    block.sentence(`${azimuth} ${chi}`),
     ...(fit.sound
       ? [
-          {
-            kind: "sentence" as const,
-            text: "Assumed: the times and the site are right. Where the encoder zeros are set at will, a clock that is wrong all night cannot be seen; it would turn the axis error by 15° an hour.",
-          },
+          block.sentence(
+            "Assumed: the times and the site are right. Where the encoder zeros are set at will, a clock that is wrong all night cannot be seen; it would turn the axis error by 15° an hour.",
+          ),
         ]
       : []),
   ];
@@ -245,7 +240,7 @@ function residualBlocks(fit: MountFit): Block[] {
     remark(residual),
   ]);
   return [
-    { kind: "heading", text: "How each sighting fits" },
+    block.heading("How each sighting fits"),
     {
       kind: "table",
       caption: `Telescope minus star, on the sky; west and north are positive${some}`,

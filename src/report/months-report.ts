@@ -3,7 +3,7 @@ import type { Months, TermMonths } from "../months/months.js";
 import { count } from "../words/lists.js";
 import { noteText } from "../words/notes.js";
 import { decimalsFor, estimateText, fixed, signed } from "../words/numbers.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /**
  * How the terms change over kept nights.
@@ -13,12 +13,13 @@ import type { Block, Report } from "./report.js";
 export function monthsReport(months: Months): Report {
   const blocks: Block[] = [];
   const grave = months.notes.filter(({ code }) => code === "scatters" || code === "recent-change");
-  for (const note of grave) blocks.push({ kind: "sentence", tone: "caution", text: noteText(note) });
-  blocks.push({ kind: "sentence", tone: "verdict", text: verdictText(months) });
-  blocks.push({
-    kind: "sentence",
-    text: `From ${count(months.nights.length, "night")}, ${months.nights[0]!.slice(0, 10)} to ${months.nights.at(-1)!.slice(0, 10)}. Look again in ${count(months.lookAgainWeeks, "week")}: until then pointing should not lose more than ${fixed(months.limitArcmin, 1)}′.`,
-  });
+  for (const note of grave) blocks.push(block.caution(noteText(note)));
+  blocks.push(block.verdict(verdictText(months)));
+  blocks.push(
+    block.sentence(
+      `From ${count(months.nights.length, "night")}, ${months.nights[0]!.slice(0, 10)} to ${months.nights.at(-1)!.slice(0, 10)}. Look again in ${count(months.lookAgainWeeks, "week")}: until then pointing should not lose more than ${fixed(months.limitArcmin, 1)}′.`,
+    ),
+  );
   // What is not told stands in a note, by name.
   const steady = months.terms.filter((term) => term.verdict === "steady");
   const changed = months.terms.filter((term) => term.verdict === "drifts" || term.verdict === "jumped");
@@ -39,7 +40,7 @@ export function monthsReport(months: Months): Report {
     });
   if (steady.length > 0) {
     const values = steady.map((term) => `${term.label} ${estimateText(term.now, term.unit)}`);
-    blocks.push({ kind: "sentence", text: `Steady: ${values.join("; ")}.` });
+    blocks.push(block.sentence(`Steady: ${values.join("; ")}.`));
   }
   const going = months.terms.filter((term) => term.verdict === "drifts");
   if (going.length > 0) {
@@ -56,7 +57,7 @@ export function monthsReport(months: Months): Report {
     });
   }
   for (const note of months.notes.filter((one) => !grave.includes(one)))
-    blocks.push({ kind: "sentence", text: noteText(note) });
+    blocks.push(block.sentence(noteText(note)));
   return { title: `${months.mountName} over the months`, blocks };
 }
 

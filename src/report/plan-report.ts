@@ -7,7 +7,7 @@ import { arcminText, fixed, signed } from "../words/numbers.js";
 import { type Clock, clockOf, inWholeMinutes } from "./clock.js";
 import { type Column, columnTable } from "./columns.js";
 import { guidanceBlocks } from "./guidance-blocks.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /** An uncertainty larger than this is not worth a figure, arcminutes. */
 const UNKNOWN_FROM_ARCMIN = 300;
@@ -31,25 +31,20 @@ export function planReport(plan: Plan): Report {
   const clock = clockOf(plan.timeZone, plan.from, inWholeMinutes(plan.stars.map(({ time }) => time)));
   const blocks: Block[] = [];
   if (last !== undefined) {
-    blocks.push({ kind: "sentence", tone: "verdict", text: verdict(plan, last) });
+    blocks.push(block.verdict(verdict(plan, last)));
   }
   blocks.push(...guidanceBlocks(plan.notes));
   blocks.push(
-    { kind: "heading", text: "The stars, in order" },
+    block.heading("The stars, in order"),
     columnTable(
       `${count(plan.stars.length, "star")} from ${clock.moment(plan.from)}, one every ${fixed(plan.minutesBetween, plan.minutesBetween % 1 === 0 ? 0 : 1)} minutes. ${clock.sentence}`,
       starColumns(plan, clock),
       plan.stars,
     ),
     ...(plan.stars.some(({ variable }) => variable)
-      ? [
-          {
-            kind: "sentence" as const,
-            text: "v: a variable star, with the faintest magnitude that it reaches.",
-          },
-        ]
+      ? [block.sentence("v: a variable star, with the faintest magnitude that it reaches.")]
       : []),
-    { kind: "heading", text: "What each will have taught" },
+    block.heading("What each will have taught"),
     {
       kind: "table",
       caption: `Expected uncertainty of the polar axis${ofPole ? "" : ` and of the ${goalText(plan)}`} after each star, 1σ`,
@@ -82,8 +77,8 @@ export function planReport(plan: Plan): Report {
       ]),
     },
     // What is enough is judged by the turns, so by the pole alone.
-    ...(ofPole ? [{ kind: "sentence" as const, text: enoughText(plan) }] : []),
-    { kind: "sentence", text: leftOutText(plan) },
+    ...(ofPole ? [block.sentence(enoughText(plan))] : []),
+    block.sentence(leftOutText(plan)),
   );
   return { title: `Stars to sight with ${plan.mount}`, blocks };
 }
@@ -177,11 +172,9 @@ export function nextStarReport(next: NextStar | null): Report {
     return {
       title,
       blocks: [
-        {
-          kind: "sentence",
-          tone: "verdict",
-          text: `No star of the catalogue may be sighted now: none stands inside the limits, apart from the Moon and from stars that look alike. Wait, or allow fainter ones.`,
-        },
+        block.verdict(
+          `No star of the catalogue may be sighted now: none stands inside the limits, apart from the Moon and from stars that look alike. Wait, or allow fainter ones.`,
+        ),
       ],
     };
   }
@@ -191,14 +184,13 @@ export function nextStarReport(next: NextStar | null): Report {
       ? "once the zeros are known"
       : `within ${uncertaintyText(predicted.uncertaintyArcmin)}`;
   const blocks: Block[] = [
-    { kind: "sentence", tone: "verdict", text: next.reason },
-    {
-      kind: "sentence",
-      text: `${next.star} (magnitude ${fixed(next.vMag, 1)}) at ${clockOf(next.timeZone, next.time).moment(next.time)}: altitude ${fixed(next.altitudeDeg, 0)}°, azimuth ${fixed(next.azimuthDeg, 0)}°, hour angle ${signed(next.hourAngleHours, 2)} h. The axes should read ${predicted.hourAngleText} and ${predicted.declinationText}, ${within}${next.side === "beyond" ? ", with the tube turned over the pole" : ""}.`,
-    },
+    block.verdict(next.reason),
+    block.sentence(
+      `${next.star} (magnitude ${fixed(next.vMag, 1)}) at ${clockOf(next.timeZone, next.time).moment(next.time)}: altitude ${fixed(next.altitudeDeg, 0)}°, azimuth ${fixed(next.azimuthDeg, 0)}°, hour angle ${signed(next.hourAngleHours, 2)} h. The axes should read ${predicted.hourAngleText} and ${predicted.declinationText}, ${within}${next.side === "beyond" ? ", with the tube turned over the pole" : ""}.`,
+    ),
   ];
   if (next.others.length > 0) {
-    blocks.push({ kind: "sentence", text: `If cloud stands before it: ${next.others.join(", then ")}.` });
+    blocks.push(block.sentence(`If cloud stands before it: ${next.others.join(", then ")}.`));
   }
   return { title, blocks };
 }

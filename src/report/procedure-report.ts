@@ -1,7 +1,7 @@
 /** A procedure in words: what was found, what to do, what to write down. */
 import type { Procedure, ProcedureResult } from "../procedures/procedure.js";
 import { decimalsFor, fixed } from "../words/numbers.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /**
  * A procedure's guide, and what follows from what was written down.
@@ -9,9 +9,9 @@ import type { Block, Report } from "./report.js";
  * @param result - null where nothing was written down yet
  */
 export function procedureReport(procedure: Procedure, result: ProcedureResult | null): Report {
-  const blocks: Block[] = procedure.cautions.map((text) => ({ kind: "sentence", tone: "caution", text }));
+  const blocks: Block[] = procedure.cautions.map(block.caution);
   if (result !== null) {
-    blocks.push({ kind: "sentence", tone: "verdict", text: result.sentence });
+    blocks.push(block.verdict(result.sentence));
     if (result.found.length > 0) {
       blocks.push({
         kind: "table",
@@ -24,10 +24,10 @@ export function procedureReport(procedure: Procedure, result: ProcedureResult | 
         }),
       });
     }
-    if (result.next.length > 0) blocks.push({ kind: "list", ordered: false, items: result.next });
+    if (result.next.length > 0) blocks.push(block.list(result.next));
   }
   blocks.push(
-    { kind: "heading", text: "What to do" },
+    block.heading("What to do"),
     { kind: "list", ordered: true, items: procedure.steps },
     {
       kind: "table",

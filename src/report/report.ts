@@ -24,15 +24,25 @@ export interface BehindBlock {
 /** A part of a report: a heading, a sentence, a list, a table, a place for a picture, or what stands behind. */
 export type Block =
   | { readonly kind: "heading"; readonly text: string }
-  | {
-      readonly kind: "sentence";
-      readonly text: string;
-      readonly tone?: "plain" | "verdict" | "caution" | "note";
-    }
+  | { readonly kind: "sentence"; readonly text: string; readonly tone?: Tone }
   | { readonly kind: "list"; readonly items: readonly string[]; readonly ordered: boolean }
   | { readonly kind: "picture"; readonly place: number }
   | BehindBlock
   | TableBlock;
+
+type Tone = "plain" | "verdict" | "caution" | "note";
+
+/** The blocks that a report is made of, each by its name. */
+export const block = {
+  heading: (text: string): Block => ({ kind: "heading", text }),
+  sentence: (text: string): Block => ({ kind: "sentence", text }),
+  toned: (text: string, tone: Tone): Block => ({ kind: "sentence", tone, text }),
+  verdict: (text: string): Block => ({ kind: "sentence", tone: "verdict", text }),
+  caution: (text: string): Block => ({ kind: "sentence", tone: "caution", text }),
+  note: (text: string): Block => ({ kind: "sentence", tone: "note", text }),
+  /** A list without numbers. */
+  list: (items: readonly string[]): Block => ({ kind: "list", ordered: false, items }),
+};
 
 /** A title and what stands under it; {@link reportText} and {@link reportHtml} write it. */
 export interface Report {
@@ -42,13 +52,10 @@ export interface Report {
 
 /** A report with what stands behind set out in full. */
 export function setOut(report: Report): Report {
-  const blocks = report.blocks.flatMap((block): readonly Block[] =>
-    block.kind === "behind"
-      ? [
-          { kind: "heading", text: block.title },
-          ...setOut({ title: block.title, blocks: block.blocks }).blocks,
-        ]
-      : [block],
+  const blocks = report.blocks.flatMap((one): readonly Block[] =>
+    one.kind === "behind"
+      ? [block.heading(one.title), ...setOut({ title: one.title, blocks: one.blocks }).blocks]
+      : [one],
   );
   return { ...report, blocks };
 }

@@ -8,7 +8,7 @@ import { eastOrWest, highOrLow } from "../words/directions.js";
 import { listText } from "../words/lists.js";
 import { noteText } from "../words/notes.js";
 import { arcminText, estimateText, fixed, sizeText } from "../words/numbers.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 import { turnsReport } from "./turns-report.js";
 
 /**
@@ -20,38 +20,36 @@ import { turnsReport } from "./turns-report.js";
  */
 export function roundsReport(result: RoundsResult, mount: Mount): Report {
   const { next } = result;
-  const blocks: Block[] = [{ kind: "sentence", tone: "verdict", text: verdict(result) }];
+  const blocks: Block[] = [block.verdict(verdict(result))];
   const troubles = result.notes.filter((note) => note.code !== "gain-learned");
-  blocks.push(...troubles.map((note): Block => ({ kind: "sentence", tone: "note", text: noteText(note) })), {
-    kind: "sentence",
-    text: `All nights together, the axis now points ${placeText(result.now)}, ${sizeText(result.now.distance)} from the pole.`,
-  });
+  blocks.push(
+    ...troubles.map((note) => block.note(noteText(note))),
+    block.sentence(
+      `All nights together, the axis now points ${placeText(result.now)}, ${sizeText(result.now.distance)} from the pole.`,
+    ),
+  );
   const turned = result.rounds.filter((round) => round.turnsMade.length > 0);
   if (turned.length > 0) {
     blocks.push(
-      { kind: "heading", text: "What was turned" },
-      {
-        kind: "list",
-        ordered: false,
-        items: turned.map((round) => `After night ${round.round}: ${madeText(round.turnsMade)}.`),
-      },
+      block.heading("What was turned"),
+      block.list(turned.map((round) => `After night ${round.round}: ${madeText(round.turnsMade)}.`)),
     );
   }
   const told = result.rounds.filter((round) => round.found !== null && round.turnsMade.length > 0);
   if (told.length > 0) blocks.push(followedTable(told));
   const taught = result.gains.filter((gain) => gain.learned);
   if (taught.length > 0) {
-    blocks.push({
-      kind: "list",
-      ordered: false,
-      items: taught.map(
-        (gain) =>
-          `${gain.axis === "altitude" ? "Altitude" : "East–west"} by ${gain.means}: the axis follows by ${fixed(gain.value, 2)} ± ${fixed(gain.uncertainty, 2)} of what is asked. The next turns allow for it.`,
+    blocks.push(
+      block.list(
+        taught.map(
+          (gain) =>
+            `${gain.axis === "altitude" ? "Altitude" : "East–west"} by ${gain.means}: the axis follows by ${fixed(gain.value, 2)} ± ${fixed(gain.uncertainty, 2)} of what is asked. The next turns allow for it.`,
+        ),
       ),
-    });
+    );
   }
   if (next !== null) {
-    blocks.push({ kind: "heading", text: next.recommended ? "The next turns" : "Why no more turns" });
+    blocks.push(block.heading(next.recommended ? "The next turns" : "Why no more turns"));
     blocks.push(...turnsReport(next).blocks.filter((block) => block.kind !== "picture"));
   }
   return { title: `Rounds on ${mount.name}`, blocks };

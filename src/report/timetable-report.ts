@@ -4,7 +4,7 @@ import { arcminText, fixed, signed, withinText } from "../words/numbers.js";
 import { notShownBlocks, spreadsheetCell } from "./class-list-report.js";
 import { type Clock, clockOf, inWholeMinutes } from "./clock.js";
 import { guidanceBlocks } from "./guidance-blocks.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /**
  * The timetable of a class evening, to be printed and laid beside the telescope.
@@ -18,30 +18,26 @@ export function timetableReport(table: Timetable): Report {
   const shown = table.slots.filter(({ entry }) => entry !== null).length;
   const free = table.slots.length - shown;
   const blocks: Block[] = [
-    {
-      kind: "sentence",
-      tone: "verdict",
-      text:
-        shown === 0
-          ? "Nothing of what was asked for can be shown this evening."
-          : `${count(shown, "object")}, ${fixed(table.minutesEach, Number.isInteger(table.minutesEach) ? 0 : 1)} minutes each${free === 0 ? "" : `; ${count(free, "slot")} free`}.`,
-    },
+    block.verdict(
+      shown === 0
+        ? "Nothing of what was asked for can be shown this evening."
+        : `${count(shown, "object")}, ${fixed(table.minutesEach, Number.isInteger(table.minutesEach) ? 0 : 1)} minutes each${free === 0 ? "" : `; ${count(free, "slot")} free`}.`,
+    ),
   ];
   for (const { target, why, unknown } of table.notShown) {
-    if (unknown) blocks.push({ kind: "sentence", tone: "caution", text: `${target}: ${why}.` });
+    if (unknown) blocks.push(block.caution(`${target}: ${why}.`));
   }
   blocks.push(...guidanceBlocks(table.notes));
   const times = table.slots.flatMap(({ from, middle }) => [from, middle]);
   const clock = clockOf(table.timeZone, table.from, inWholeMinutes(times));
   if (shown > 0) {
     blocks.push(
-      {
-        kind: "sentence",
-        text: `${clock.sentence} The readings are those of the middle of each slot (±: one standard uncertainty). For every minute later add what stands under “a minute”, for every minute earlier take it off.`,
-      },
+      block.sentence(
+        `${clock.sentence} The readings are those of the middle of each slot (±: one standard uncertainty). For every minute later add what stands under “a minute”, for every minute earlier take it off.`,
+      ),
       slotTable(table, clock),
-      { kind: "heading", text: "What to look for" },
-      { kind: "list", ordered: false, items: table.slots.flatMap((slot) => lookForItem(slot, clock)) },
+      block.heading("What to look for"),
+      block.list(table.slots.flatMap((slot) => lookForItem(slot, clock))),
     );
   }
   blocks.push(...notShownBlocks(table.notShown));

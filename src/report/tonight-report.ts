@@ -2,7 +2,7 @@ import type { TonightStanding } from "../keep/tonight.js";
 import { count } from "../words/lists.js";
 import { noteText } from "../words/notes.js";
 import { estimateText, fixed, signed } from "../words/numbers.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /**
  * Whether the mount still stands as a kept model says: a sentence first.
@@ -16,13 +16,9 @@ import type { Block, Report } from "./report.js";
 export function tonightReport(tonight: TonightStanding, keptAt: string | null): Report {
   const { mount, standing, agreements, chiSquare, notes, terms } = tonight;
   const blocks: Block[] = [
-    {
-      kind: "sentence",
-      tone: standing === "contradicts-model" ? "caution" : "verdict",
-      text: sentence(tonight),
-    },
-    ...notes.map((note): Block => ({ kind: "sentence", tone: "caution", text: noteText(note) })),
-    { kind: "sentence", text: trusted(tonight) },
+    block.toned(sentence(tonight), standing === "contradicts-model" ? "caution" : "verdict"),
+    ...notes.map((note) => block.caution(noteText(note))),
+    block.sentence(trusted(tonight)),
     {
       kind: "table",
       caption:
@@ -57,10 +53,11 @@ export function tonightReport(tonight: TonightStanding, keptAt: string | null): 
     },
   ];
   if (chiSquare.degreesOfFreedom > 0) {
-    blocks.push({
-      kind: "sentence",
-      text: `Agreement: χ² ${fixed(chiSquare.value, 1)} of ${chiSquare.degreesOfFreedom} expected, probability ${chiSquare.probability < 0.0005 ? "below 0.001" : fixed(chiSquare.probability, 3)}.`,
-    });
+    blocks.push(
+      block.sentence(
+        `Agreement: χ² ${fixed(chiSquare.value, 1)} of ${chiSquare.degreesOfFreedom} expected, probability ${chiSquare.probability < 0.0005 ? "below 0.001" : fixed(chiSquare.probability, 3)}.`,
+      ),
+    );
   }
   const of = keptAt === null ? "" : `, kept from ${keptAt.slice(0, 10)}`;
   return { title: `${mount.name} tonight, by its kept model${of}`, blocks };

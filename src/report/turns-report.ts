@@ -11,7 +11,7 @@ import { arcminText, fixed, signed, sizeText } from "../words/numbers.js";
 import { clockOf, inWholeMinutes } from "./clock.js";
 import { columnTable } from "./columns.js";
 import { poleSentence, sentence } from "./fit-report.js";
-import type { Block, Report } from "./report.js";
+import { type Block, block, type Report } from "./report.js";
 
 /** How much of the report is wanted. */
 export interface TurnsReportOptions {
@@ -28,16 +28,16 @@ export interface TurnsReportOptions {
  * @returns a report for {@link reportText} or {@link reportHtml}
  */
 export function turnsReport(advice: TurnAdvice, fit?: MountFit, options: TurnsReportOptions = {}): Report {
-  const blocks: Block[] = [{ kind: "sentence", tone: "verdict", text: verdictOfTurns(advice) }];
+  const blocks: Block[] = [block.verdict(verdictOfTurns(advice))];
   const notes = [...advice.notes, ...(fit?.notes ?? []).map(noteText)];
-  blocks.push(...notes.map((text): Block => ({ kind: "sentence", tone: "note", text: sentence(text) })));
+  blocks.push(...notes.map((text) => block.note(sentence(text))));
   if (fit !== undefined && advice.verdict !== "unsound" && fit.sightings.used > 0) {
-    blocks.push({ kind: "sentence", text: `Now ${poleSentence(fit).replace(/^The/, "the")}` });
+    blocks.push(block.sentence(`Now ${poleSentence(fit).replace(/^The/, "the")}`));
   }
   if (advice.recommended) {
     blocks.push(
       { kind: "picture", place: 0 },
-      { kind: "heading", text: "Before a hand goes near the base" },
+      block.heading("Before a hand goes near the base"),
       ...cautionBlocks(briefCautions),
       ...amounts(advice),
     );
@@ -49,7 +49,7 @@ export function turnsReport(advice: TurnAdvice, fit?: MountFit, options: TurnsRe
 }
 
 function cautionBlocks(cautions: readonly string[]): Block[] {
-  return cautions.map((text) => ({ kind: "sentence", tone: "caution", text: sentence(text) }));
+  return cautions.map((text) => block.caution(sentence(text)));
 }
 
 function behind(advice: TurnAdvice): Block[] {
@@ -63,7 +63,7 @@ function behind(advice: TurnAdvice): Block[] {
           {
             kind: "behind",
             title: "Why",
-            blocks: [{ kind: "list", ordered: false, items: reasons.map(sentence) }],
+            blocks: [block.list(reasons.map(sentence))],
           },
         ];
   return advice.cautions.length === 0
@@ -74,11 +74,10 @@ function behind(advice: TurnAdvice): Block[] {
 function stepBlocks(advice: TurnAdvice): Block[] {
   if (advice.steps.length === 0) return [];
   return [
-    { kind: "heading", text: "In this order" },
-    {
-      kind: "sentence",
-      text: `The whole is done in ${count(advice.steps.length, "small step")}, one adjuster at a time.`,
-    },
+    block.heading("In this order"),
+    block.sentence(
+      `The whole is done in ${count(advice.steps.length, "small step")}, one adjuster at a time.`,
+    ),
     { kind: "list", ordered: true, items: groupSteps(advice.steps).map(groupText) },
   ];
 }
@@ -147,10 +146,7 @@ function afterBlocks(advice: TurnAdvice, fit: MountFit | undefined): Block[] {
     );
   }
   items.push("Sight six stars or more again and fit again, to see what the turns did.");
-  return [
-    { kind: "heading", text: "After it" },
-    { kind: "list", ordered: false, items },
-  ];
+  return [block.heading("After it"), block.list(items)];
 }
 
 function tiltPart(plus: string, minus: string, mmPerM: number): string[] {
@@ -161,7 +157,7 @@ function tiltPart(plus: string, minus: string, mmPerM: number): string[] {
 
 /** How far everything is moved. */
 function amounts(advice: TurnAdvice): Block[] {
-  const blocks: Block[] = [{ kind: "heading", text: "How far" }];
+  const blocks: Block[] = [block.heading("How far")];
   if (advice.jacks.some(isMoved)) {
     blocks.push({
       kind: "table",
@@ -230,11 +226,10 @@ function starBlocks(under: UnderStar | null): Block[] {
         ]),
   ];
   const blocks: Block[] = [
-    { kind: "heading", text: `Better: turned under ${under.star}` },
-    {
-      kind: "sentence",
-      text: `A star shows at once what the screws and the floor really do, so one round serves. ${under.star} (magnitude ${fixed(under.magnitude, 1)}) is ${fixed(under.altitudeDeg, 0)}° high at azimuth ${fixed(under.azimuthDeg, 0)}°. The axis will then be right to ± ${arcminText(under.afterUncertainty.altitude)} in altitude and ± ${arcminText(under.afterUncertainty.east)} east–west.`,
-    },
+    block.heading(`Better: turned under ${under.star}`),
+    block.sentence(
+      `A star shows at once what the screws and the floor really do, so one round serves. ${under.star} (magnitude ${fixed(under.magnitude, 1)}) is ${fixed(under.altitudeDeg, 0)}° high at azimuth ${fixed(under.azimuthDeg, 0)}°. The axis will then be right to ± ${arcminText(under.afterUncertainty.altitude)} in altitude and ± ${arcminText(under.afterUncertainty.east)} east–west.`,
+    ),
     ...cautionBlocks(underStarCautions),
     { kind: "list", ordered: true, items },
   ];
@@ -262,10 +257,9 @@ function starBlocks(under: UnderStar | null): Block[] {
       ],
       under.readings,
     ),
-    {
-      kind: "sentence",
-      text: `What a star showed need not be counted. In turned.csv leave turns empty; fill in star, time, starWest and starNorth (arcminutes that the star moved, west and north positive) for each adjuster, with "jacks" for all jacks together.`,
-    },
+    block.sentence(
+      `What a star showed need not be counted. In turned.csv leave turns empty; fill in star, time, starWest and starNorth (arcminutes that the star moved, west and north positive) for each adjuster, with "jacks" for all jacks together.`,
+    ),
   );
   return blocks;
 }

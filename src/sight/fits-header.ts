@@ -45,7 +45,7 @@ export class FitsHeader {
 
   /** An error that names the file and the card. */
   refusal(card: string, code: string, message: string, allowed: string): InputError {
-    return new InputError([fault(code, { file: this.file, path: card }, message, allowed, this.value(card))]);
+    return new InputError(fault(code, { file: this.file, path: card }, message, allowed, this.value(card)));
   }
 }
 
@@ -80,7 +80,7 @@ export function* fitsHeaders(file: string, read: ReadBytes): Generator<FitsHeade
 
 function notFits(file: string): InputError {
   const allowed = "a FITS file, which begins with SIMPLE and is made of blocks of 2880 bytes";
-  return new InputError([fault("not-fits", { file }, "This is not a FITS file.", allowed)]);
+  return new InputError(fault("not-fits", { file }, "This is not a FITS file.", allowed));
 }
 
 const latin = (bytes: Uint8Array): string => Array.from(bytes, (byte) => String.fromCharCode(byte)).join("");
@@ -112,7 +112,7 @@ function readCards(
     }
   }
   const allowed = "a whole FITS file; if it is still being written, wait until it is";
-  throw new InputError([fault("fits-cut-short", { file }, "The header of the picture has no end.", allowed)]);
+  throw new InputError(fault("fits-cut-short", { file }, "The header of the picture has no end.", allowed));
 }
 
 /** Texts between quotation marks, doubled inside; T and F; numbers, with E or D. */

@@ -40,7 +40,7 @@ export function readPicture(file: string, read: ReadBytes, mount: Mount): Solved
   if (solved === undefined) {
     const message = "The picture is not solved: its header does not say where it points.";
     const allowed = "a picture whose header has CTYPE1, CRVAL1, CRPIX1 and so on; solve it first";
-    throw new InputError([fault("not-solved", { file, path: "CTYPE1" }, message, allowed)]);
+    throw new InputError(fault("not-solved", { file, path: "CTYPE1" }, message, allowed));
   }
   /** The solution's own header first, then the first one. */
   const withCard = (...cards: string[]): FitsHeader =>
@@ -90,7 +90,7 @@ export function pictureFields(picture: SolvedPicture, group?: string): SightingF
     const message = "The picture has no readings, because the mount file names no cards for them.";
     const allowed =
       "readings.hourAngle.card and readings.declination.card in the mount file; or a group, where the declination axis stayed locked through all these pictures";
-    throw new InputError([fault("picture-without-readings", { file, path: "readings" }, message, allowed)]);
+    throw new InputError(fault("picture-without-readings", { file, path: "readings" }, message, allowed));
   }
   return {
     time: formatTime(picture.timeMs),

@@ -45,7 +45,7 @@ export function readPasted(text: string, mount: Mount): PastedTable {
   const rows = lines.filter((line) => !line.trim().startsWith("#"));
   if (rows.length === 0) {
     const allowed = `lines of ${nightTable.example}`;
-    throw new InputError([fault("nothing-pasted", { file: PASTED }, "The table is empty.", allowed)]);
+    throw new InputError(fault("nothing-pasted", { file: PASTED }, "The table is empty.", allowed));
   }
   const hasHeader = separators.some(([mark]) =>
     rows[0]!.split(mark).some((name) => nameKey(name) === "time"),
@@ -124,9 +124,9 @@ function evidentColumns(
         : "There are more columns of numbers than two readings.";
     const message = `The table has no header, and it does not show which column is which. ${why}`;
     const allowed = `a first line with the names of the columns, for instance ${nightTable.example}; names: ${names.join(", ")}`;
-    throw new InputError([
+    throw new InputError(
       fault("columns-unclear", { file: PASTED, line: 1 }, message, allowed, rows[0]!.join(" | ")),
-    ]);
+    );
   }
   return header;
 }

@@ -111,7 +111,7 @@ function hashOf(text: string): number {
 export function mystery(password: string, options: MysteryOptions = {}): Mystery {
   const { level = 1, latitude = DEFAULT_LATITUDE } = options;
   const refuse = (code: string, found: unknown, allowed: string, message: string): never => {
-    throw new InputError([{ code, found: shown(found), allowed, message }]);
+    throw new InputError({ code, found: shown(found), allowed, message });
   };
   const word = password.trim();
   if (word === "") refuse("mystery-password", password, "any word", "The riddle needs a pass-word.");

@@ -146,7 +146,7 @@ function unknownObjectFault(text: string): Fault {
  */
 export function findDeepSky(text: string): DeepSkyObject {
   const object = tryFindDeepSky(text);
-  if (object === undefined) throw new InputError([unknownObjectFault(text)]);
+  if (object === undefined) throw new InputError(unknownObjectFault(text));
   return object;
 }
 
@@ -166,12 +166,10 @@ export function findTarget(text: string): Star | DeepSkyObject {
   const star = unknownStarFault(text);
   const object = unknownObjectFault(text);
   const asked = (fault: Fault) => / Did you mean .*$/.exec(fault.message)?.[0] ?? "";
-  throw new InputError([
-    {
-      code: "unknown-object",
-      found: shown(text),
-      allowed: `${star.allowed.split(";")[0]}; ${object.allowed}`,
-      message: `No star and no nebula, cluster or galaxy of that name.${asked(star) || asked(object)}`,
-    },
-  ]);
+  throw new InputError({
+    code: "unknown-object",
+    found: shown(text),
+    allowed: `${star.allowed.split(";")[0]}; ${object.allowed}`,
+    message: `No star and no nebula, cluster or galaxy of that name.${asked(star) || asked(object)}`,
+  });
 }

@@ -156,6 +156,6 @@ function joinOr(words: readonly string[]): string {
  */
 export function findStar(text: string): Star {
   const star = tryFindStar(text);
-  if (star === undefined) throw new InputError([unknownStarFault(text)]);
+  if (star === undefined) throw new InputError(unknownStarFault(text));
   return star;
 }

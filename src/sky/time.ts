@@ -159,7 +159,7 @@ function endsMonth(minuteMs: number): boolean {
  */
 export function parseTime(text: string, timeZone: string | null = null): number {
   const time = readTime(text, timeZone);
-  if (typeof time !== "number") throw new InputError([time]);
+  if (typeof time !== "number") throw new InputError(time);
   return time;
 }
 
@@ -175,7 +175,7 @@ export function parseTime(text: string, timeZone: string | null = null): number 
  */
 export function formatTime(timeMs: number): string {
   const whole = Math.round(timeMs);
-  if (!(whole >= START_MS && whole <= END_MS)) throw new InputError([outOfRange(`${timeMs} ms`)]);
+  if (!(whole >= START_MS && whole <= END_MS)) throw new InputError(outOfRange(`${timeMs} ms`));
   return new Date(whole).toISOString().replace(".000Z", "Z");
 }
 

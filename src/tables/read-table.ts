@@ -238,7 +238,7 @@ export function tableHeader<C extends Columns<Context>, Row, Context>(
   for (const line of csvLines(plain, separator, () => true)) {
     if (line.comment === null) return { names: readHeader(table, line, at), separator };
   }
-  throw new InputError([noHeader(table, at)]);
+  throw new InputError(noHeader(table, at));
 }
 
 type FileName = { readonly file?: string };
@@ -259,7 +259,7 @@ function refuseOtherFiles(
   at: FileName,
 ): void {
   const refuse = (code: string, message: string, allowed: string): never => {
-    throw new InputError([fault(code, at, message, allowed)]);
+    throw new InputError(fault(code, at, message, allowed));
   };
   if (text.trim() === "") {
     refuse("empty-file", `The ${name} is empty.`, `a header and a row for each ${rowOf}: ${example}`);
@@ -303,9 +303,7 @@ function separatorOf<C extends object>(
   const best = separators.reduce((one, other) => (known(other) > known(one) ? other : one));
   if (known(best) === 0 && header.includes("|") && !header.includes(",")) {
     const allowed = "commas, semicolons or tabs between columns";
-    throw new InputError([
-      fault("wrong-separator", at, "The columns are separated by bars.", allowed, header),
-    ]);
+    throw new InputError(fault("wrong-separator", at, "The columns are separated by bars.", allowed, header));
   }
   // A header of one known name under each of them says nothing; what it has most of does.
   if (known(best) <= 1 && !header.includes(","))

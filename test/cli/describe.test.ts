@@ -40,6 +40,9 @@ it("names every key of the demonstration's mount file, and its defaults as they 
   expect(told.get("centringArcmin")?.default).toBe(String(parseMount(without).centringArcmin));
   expect(told.get("site.latitude")?.needed).toBe(true);
   expect(told.get("site.heightM")?.needed).toBe(false);
+  // The examples are those of a new folder's mount file, as JSON has them.
+  expect(told.get("base.jacks[].eastMm")?.example).toBe("600");
+  expect(told.get("limits.hourAngleHours")?.example).toBe("[-6,6]");
 });
 
 it.each(["night", "turned", "drifts", "track"])(

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { makeTrack, readTrack } from "../../src/drive/track-file.js";
 import { InputError } from "../../src/errors.js";
-import { firstMount } from "../../src/files/first-mount.js";
+import { firstMount } from "../../src/mount/first-mount.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 
 const camera = { focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 };

@@ -11,9 +11,9 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { InputError, PolewrightError } from "../../src/errors.js";
-import { firstMount } from "../../src/files/first-mount.js";
 import { createFolder } from "../../src/files/new-folder.js";
 import { openNightFolder, readMountFile, readNightFile } from "../../src/files/night-folder.js";
+import { firstMount } from "../../src/mount/first-mount.js";
 import { mountFileText, parseMount } from "../../src/mount/mount-file.js";
 
 let top: string;

@@ -4,8 +4,10 @@
  * and Williams 2006, equation 2.30, with one dense covariance). No nodes, no windows, no updating.
  */
 import { expect, it } from "vitest";
+import * as beliefs from "../../src/fit/beliefs.js";
 import {
   CAUSE_CHANCE,
+  chanceOf,
   ERROR_SCALE_SPREAD,
   POOR_CHANCE,
   POOR_ENCODERS,
@@ -23,6 +25,9 @@ import { reduceNight } from "../../src/night/reduce.js";
 import type { SimulationOptions } from "../../src/simulate/options.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
+
+/** The part of its chance before the night that each cause keeps in what is quoted; where none is kept, 0. */
+const KEPT_CHANCE = (beliefs as { readonly KEPT_CHANCE?: number }).KEPT_CHANCE ?? 0;
 
 /** Of the uncertainty: states that are left out change a value by less, … */
 const VALUE = 0.03;
@@ -134,6 +139,32 @@ function everySet(causes: readonly CauseName[]): { states: number[]; odds: numbe
   return sets.map(({ states, usual, poor }) => ({ states, odds: usual + poor }));
 }
 
+/**
+ * By what the weights of sets are multiplied so that each cause acts with its least chance, if not more: the nearest such
+ * weights raise the odds of a cause by one factor wherever it acts (Csiszár 1975). Each factor in turn.
+ */
+function keptFactors(
+  causes: readonly CauseName[],
+  states: readonly { weight: number; set: readonly number[] }[],
+) {
+  const raised = causes.map(() => 1);
+  const factor = (set: readonly number[]): number =>
+    raised.reduce((product, one, c) => (set[c] === 0 ? product : product * one), 1);
+  const sum = (value: (set: readonly number[]) => number): number =>
+    states.reduce((total, { weight, set }) => total + weight * factor(set) * value(set), 0);
+  for (let round = 0; round < 12; round++)
+    causes.forEach((cause, c) => {
+      const least = KEPT_CHANCE * chanceOf(cause);
+      raised[c] = 1;
+      const acting = sum((set) => (set[c] === 0 ? 0 : 1));
+      const not = sum((set) => (set[c] === 0 ? 1 : 0));
+      // acting · f / (acting · f + not) is the least chance.
+      raised[c] = Math.max(1, (least * not) / ((1 - least) * acting));
+    });
+  const whole = sum(() => 1);
+  return (set: readonly number[]): number => factor(set) / whole;
+}
+
 const SCALE_STEP = 0.04;
 const scales = Array.from({ length: 41 }, (_, k) => ({
   scale: Math.exp(k * SCALE_STEP),
@@ -236,7 +267,14 @@ function summed(outcome: Outcome) {
   const whole = states.reduce((sum, { log }) => sum + Math.exp(log - most), 0);
   const average = (value: (state: (typeof states)[number]) => number): number =>
     states.reduce((sum, state) => sum + (Math.exp(state.log - most) / whole) * value(state), 0);
-  const mean = Float64Array.from(columns, (_, j) => average((state) => state.mean[j]!));
+  const kept = keptFactors(
+    causes,
+    states.map(({ log, set }) => ({ weight: Math.exp(log - most) / whole, set })),
+  );
+  /** As it is quoted: each cause with at least a part of its chance before the night. */
+  const quoted = (value: (state: (typeof states)[number]) => number): number =>
+    average((state) => kept(state.set) * value(state));
+  const mean = Float64Array.from(columns, (_, j) => quoted((state) => state.mean[j]!));
   const likeliest = states.reduce((best, state) => (state.log > best.log ? state : best));
   return {
     likeliest,
@@ -247,8 +285,7 @@ function summed(outcome: Outcome) {
     covariance: columns.map((_, i) =>
       columns.map(
         (__, j) =>
-          average((state) => state.covariance[i]![j]! + state.mean[i]! * state.mean[j]!) -
-          mean[i]! * mean[j]!,
+          quoted((state) => state.covariance[i]![j]! + state.mean[i]! * state.mean[j]!) - mean[i]! * mean[j]!,
       ),
     ),
     price: -2 * (most + Math.log(whole)),

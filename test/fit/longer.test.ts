@@ -47,10 +47,10 @@ const fitOf = (count: number, idle: boolean): Outcome => {
  * more counts a little where the scale of the errors is open; cells, a tenth of a radian wide, lose most.
  */
 describe.each([
-  [44, 0.03, 0.03],
-  [120, 0.03, 0.03],
+  [44, 0.06, 0.05],
+  [120, 0.06, 0.05],
   [600, 0.4, 0.2],
-  [799, 0.03, 0.03],
+  [799, 0.06, 0.05],
 ])("%i sightings and one that says nothing", (count, value, part) => {
   const [short, long] = [fitOf(count, false), fitOf(count, true)];
 

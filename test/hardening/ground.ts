@@ -1,5 +1,5 @@
 /** Mounts and nights that the hardening tests start from. All are invented. */
-import { firstMount } from "../../src/files/first-mount.js";
+import { firstMount } from "../../src/mount/first-mount.js";
 import { mountFileText, parseMount } from "../../src/mount/mount-file.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";

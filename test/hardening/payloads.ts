@@ -1,9 +1,9 @@
 /** Text that would do harm where it is not escaped, and every page that such text can reach. */
 import { jackTurns } from "../../src/base/jack-turns.js";
-import { firstMount } from "../../src/files/first-mount.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import { compareModels } from "../../src/keep/compare.js";
 import { keepModel, keptStanding } from "../../src/keep/keep.js";
+import { firstMount } from "../../src/mount/first-mount.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 import type { Night } from "../../src/night/night.js";
 import { readNight } from "../../src/night/night-file.js";

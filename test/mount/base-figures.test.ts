@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { InputError } from "../../src/errors.js";
-import { firstMount } from "../../src/files/first-mount.js";
+import { firstMount } from "../../src/mount/first-mount.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 
 type Base = Record<string, unknown> & { jacks: { eastMm: number; northMm: number }[] };

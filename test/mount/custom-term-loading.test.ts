@@ -1,6 +1,6 @@
 import { execFileSync } from "node:child_process";
 import { expect, it } from "vitest";
-import { firstMount } from "../../src/files/first-mount.js";
+import { firstMount } from "../../src/mount/first-mount.js";
 
 /** Whether mathjs is loaded, in a process of its own, before and after reading a mount. */
 function mathjsLoaded(mount: unknown): boolean[] {

@@ -1,7 +1,7 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { type Fault, InputError } from "../../src/errors.js";
-import { firstMount } from "../../src/files/first-mount.js";
+import { firstMount } from "../../src/mount/first-mount.js";
 import { defaultTolerances, mountFileText, parseMount, parseMountText } from "../../src/mount/mount-file.js";
 
 const SEED = 20260314;

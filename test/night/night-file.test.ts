@@ -2,7 +2,7 @@ import { parse } from "csv-parse/sync";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { type Fault, InputError } from "../../src/errors.js";
-import { firstMount } from "../../src/files/first-mount.js";
+import { firstMount } from "../../src/mount/first-mount.js";
 import { parseMount } from "../../src/mount/mount-file.js";
 import { nightFileStart, readNight, readNightHeader, withdrawalLine } from "../../src/night/night-file.js";
 import { reduceNight } from "../../src/night/reduce.js";

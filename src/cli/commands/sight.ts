@@ -32,14 +32,14 @@ export const sight = deed({
       return;
     }
     if (pictures.length > 0) {
-      throw new InputError([
+      throw new InputError(
         fault(
           "stray-word",
           { path: pictures[0]! },
           "There is a word too many.",
           "further files only with --fits",
         ),
-      ]);
+      );
     }
     const { enterAtTelescope } = await import("../sight-prompt.js");
     await enterAtTelescope(book, given({ theme }));

@@ -101,7 +101,7 @@ export class SightingDesk {
   private entered(setsZeros: boolean): EnteredSighting {
     const value = (id: string): string => part<HTMLInputElement>(id).value.trim();
     const refuse = (code: string, message: string, allowed: string): never => {
-      throw new InputError([{ code, message, allowed }]);
+      throw new InputError({ code, message, allowed });
     };
     if (this.centredMs === null)
       return refuse("no-time", "The moment is not known.", "press “Centred now” when the star is centred");
