@@ -21,7 +21,7 @@ const axisTitles: Readonly<Record<AxisName, string>> = { altitude: "Altitude", e
 /** A way weighed: can it make the correction, and at what price. */
 interface Weighed {
   readonly way: Way;
-  readonly choice: AdjusterChoice;
+  readonly choice: Omit<AdjusterChoice, "chosen">;
 }
 
 /** Settles on what moves each axis, with the reasons; far corrections are cut to what the travel allows. */
@@ -104,12 +104,11 @@ function goesFarEnough(setting: Setting, wish: Wish, axis: AxisName): boolean {
 }
 
 /** One means weighed: can it make the correction, and at what price. */
-export function weigh(setting: Setting, way: Way, wish: Wish): AdjusterChoice {
+export function weigh(setting: Setting, way: Way, wish: Wish): Weighed["choice"] {
   const { axis, by } = way;
   const none = {
     axis,
     by: by as AdjusterChoice["by"],
-    chosen: false,
     possible: false,
     tiltArcmin: 0,
     travelMm: 0,

@@ -48,14 +48,8 @@ const MOST_DOUBLE_CHANGES = 60_000;
 export function chooseSlots(slots: number, candidates: readonly SlotCandidate[]): number[] {
   const empty = new Array<number>(slots).fill(FREE);
   const inTurn = empty.map((_, slot) => slot);
-  // A slot that is filled first has the first choice: from the front, from the back, from the middle.
-  const middle = (slots - 1) / 2;
-  const orders = [
-    inTurn,
-    [...inTurn].reverse(),
-    [...inTurn].sort((a, b) => Math.abs(a - middle) - Math.abs(b - middle)),
-    inTurn.filter((slot) => slot % 2 === 0).concat(inTurn.filter((slot) => slot % 2 === 1)),
-  ];
+  // A slot that is filled first has the first choice: from the front, and from the back.
+  const orders = [inTurn, [...inTurn].reverse()];
   const beginnings = candidates.length > FEW ? [empty] : [empty, ...placedFirst(empty, candidates)];
   const ends = beginnings.flatMap((begun, at) =>
     // What is placed first makes enough of a difference: then one order will do.

@@ -309,8 +309,7 @@ function movedJumps(outcome: Outcome, found: Suspicion): Proposal[] {
 
 /** Jumps that hardly stand out of their uncertainty, taken away; jumps of both zeros with one of them only. */
 function weakJumps(outcome: Outcome): Proposal[] {
-  const { story, covariance, layout } = outcome;
-  const all = layout.columns.length;
+  const { story } = outcome;
   const proposals: Proposal[] = [];
   for (const fault of faultsOf(story, "jump")) {
     const others = story.faults.filter((other) => other !== fault);
@@ -319,11 +318,7 @@ function weakJumps(outcome: Outcome): Proposal[] {
       if (!onAxis(fault.axes, axis)) continue;
       const [before, after] = columnsAround(columnsOf(outcome, axis), fault.place);
       if (before < 0 || after < 0) continue;
-      const variance =
-        covariance[before * all + before]! +
-        covariance[after * all + after]! -
-        2 * covariance[before * all + after]!;
-      const width = Math.max(variance, 1e-30);
+      const width = Math.max(varianceOf(outcome, before, after), 1e-30);
       // What the rows win by the jump, less what they pay for a zero that may be anywhere.
       const own = sizeAt(outcome, axis, fault.place) ** 2 / width - Math.log(NOTHING_KNOWN ** 2 / width);
       strength += own;
@@ -340,6 +335,16 @@ function weakJumps(outcome: Outcome): Proposal[] {
     if (gain > -4) proposals.push({ faults: others, gain: Math.max(gain, 0.1) });
   }
   return proposals;
+}
+
+/** The variance of a jump between two columns of a zero, radians². */
+function varianceOf({ covariance, layout }: Outcome, before: number, after: number): number {
+  const all = layout.columns.length;
+  return (
+    covariance[before * all + before]! +
+    covariance[after * all + after]! -
+    2 * covariance[before * all + after]!
+  );
 }
 
 /** A note for each place where zeros moved. */
@@ -363,12 +368,7 @@ function jumpNotes(outcome: Outcome): Note[] {
 function jumpText(outcome: Outcome, axis: Axis, place: number): string | null {
   const [before, after] = columnsAround(columnsOf(outcome, axis), place);
   if (before < 0 || after < 0) return null;
-  const all = outcome.layout.columns.length;
-  const { covariance } = outcome;
-  const variance =
-    covariance[before * all + before]! +
-    covariance[after * all + after]! -
-    2 * covariance[before * all + after]!;
+  const variance = varianceOf(outcome, before, after);
   const size = sizeAt(outcome, axis, place);
   const wrapped = size - TURN * Math.round(size / TURN);
   const text =
