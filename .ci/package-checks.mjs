@@ -20,8 +20,9 @@ const LARGEST_TARBALL = 1_800_000;
 /** What a project that uses this package may have. */
 const PROJECTS_TYPESCRIPT = "5.9.3";
 const LARGEST_INSTALLED_MB = 40;
+/** What a folder takes on the disk, in blocks as the disk has them. */
 const megabytes = (folder) =>
-  Number(spawnSync("du", ["-sm", folder], { encoding: "utf8" }).stdout.split("\t")[0]);
+  Number(spawnSync("du", ["-sk", folder], { encoding: "utf8" }).stdout.split("\t")[0]) / 1024;
 const run = (cwd, command, ...args) => spawnSync(command, args, { cwd, encoding: "utf8" });
 
 /** What the pages of a folder refer to and is not there: files and places in them. Other sites are not asked. */
@@ -56,7 +57,12 @@ try {
   const installed = install(tarball);
   check("npm install FILE", installed.status === 0, installed.stderr.slice(-500));
   const added = megabytes(user) - before;
-  check("library and command line take 40 MB at most", added <= LARGEST_INSTALLED_MB, `${added} MB`);
+  console.log(`library and command line: ${added.toFixed(1)} MB`);
+  check(
+    "library and command line take 40 MB at most",
+    added <= LARGEST_INSTALLED_MB,
+    `${added.toFixed(1)} MB`,
+  );
   const ownCompiler = (when) => {
     const said = run(user, "npx", "--no-install", "tsc", "--version").stdout.trim();
     check(`a project's tsc is its own ${when}`, said === `Version ${PROJECTS_TYPESCRIPT}`, said);
@@ -87,6 +93,8 @@ try {
   check("and adds no kernel then", !existsSync(join(work, "jupyter", "kernels")));
   const known = kernelAdd();
   check("kernel add fetches what notebooks need", known.status === 0, known.stderr.slice(-800));
+  const offline = kernelAdd(["npm_config_registry", "http://127.0.0.1:9/"]);
+  check("and once fetched it needs no network", offline.status === 0, offline.stderr.slice(-800));
   ownCompiler("with the kernel");
   const ran = run(join(user, "demo"), "npx", "--no-install", "polewright", "run", "first-night.ipynb");
   check("polewright run", ran.status === 0, (ran.stdout + ran.stderr).slice(-800));
@@ -124,7 +132,7 @@ try {
   const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8"));
   const said = run(user, "npx", "--no-install", "polewright", "--version");
   check("tells its version", said.stdout.trim() === version, said.stdout);
-  // Deno and Bun, where the registry has them: the library and the command line say what Node.js says.
+  // Other versions of Node.js, Deno and Bun, where the registry has them: library and command line say what Node.js says.
   writeFileSync(
     join(user, "use.mjs"),
     'import { fitMount, openNight } from "polewright";\n' +
@@ -144,21 +152,29 @@ try {
   };
   const byNode = answersBy(process.execPath);
   check("Node.js runs the library and the command line", byNode.ok, byNode.errors);
-  const others = join(work, "others");
-  mkdirSync(others);
-  writeFileSync(join(others, "package.json"), '{ "private": true }');
-  for (const [name, ...words] of [["deno", "run", "-A"], ["bun"]]) {
-    const fetched = run(others, "npm", "install", "--no-audit", "--no-fund", name);
-    if (fetched.status !== 0) {
-      console.log(`${name} is not to be had here: not tried`);
+  for (const [name, what, ...words] of [
+    ["node", "node@22"],
+    ["node", "node@24"],
+    ["deno", "deno", "run", "-A"],
+    ["bun", "bun"],
+  ]) {
+    const place = join(work, what);
+    mkdirSync(place);
+    writeFileSync(join(place, "package.json"), '{ "private": true }');
+    const fetched = run(place, "npm", "install", "--no-audit", "--no-fund", what);
+    const program = join(place, "node_modules", ".bin", name);
+    if (fetched.status !== 0 || run(place, program, "--version").status !== 0) {
+      console.log(`Not tried: ${what}, which is not to be had here.`);
       continue;
     }
-    const other = answersBy(join(others, "node_modules", ".bin", name), ...words);
-    check(`${name} says what Node.js says`, other.ok && other.says === byNode.says, other.errors.slice(-800));
+    const other = answersBy(program, ...words);
+    check(`${what} says what Node.js says`, other.ok && other.says === byNode.says, other.errors.slice(-800));
   }
   // From a git address npm builds the package itself, by the script `prepare`.
   const clone = join(work, "clone");
   run(work, "git", "clone", "--quiet", "--depth", "1", `file://${root}`, clone);
+  const bare = run(clone, "npm", "ci", "--omit=dev", "--no-audit", "--no-fund");
+  check("npm ci --omit=dev on a clone", bare.status === 0, bare.stderr.slice(-800));
   const third = join(work, "third");
   mkdirSync(third);
   writeFileSync(join(third, "package.json"), '{ "private": true }');

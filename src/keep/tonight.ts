@@ -189,6 +189,10 @@ function widened(problem: KeptProblem, all: Outcome): Outcome {
 }
 
 function contradiction({ agreements, chiSquare }: Outcome): Note {
+  const remedy =
+    agreements.length < ENOUGH_ALONE
+      ? "Then sight six stars or more for a fit of tonight."
+      : `Then fit tonight's ${agreements.length} sightings by themselves, and use that fit.`;
   const worst = agreements.reduce((most, one) => (one.ratio > most.ratio ? one : most));
   const once = 1 / Math.max(chiSquare.probability, 1e-6);
   return {
@@ -196,8 +200,7 @@ function contradiction({ agreements, chiSquare }: Outcome): Note {
     row: worst.row,
     rows: agreements.map(({ row }) => row),
     message: `Tonight's stars contradict the kept model (by chance once in ${once >= 1e6 ? "a million" : Number(once.toPrecision(2))} nights); ${worst.star} is ${Math.hypot(worst.west, worst.north).toFixed(0)}′ off.`,
-    remedy:
-      "The mount has moved since, or a star is misidentified, or the encoders slipped. Check the names and sight six stars or more for a fit of tonight.",
+    remedy: `The mount has moved since, or a star is misidentified, or the encoders slipped. Check the names. ${remedy}`,
   };
 }
 

@@ -164,6 +164,10 @@ describe.each([
         const text = reportText(findReport(finding));
         if (standing.standing === "contradicts-model") {
           expect(standing.notes.map(({ code }) => code)).toEqual(["contradicts-model"]);
+          // Who has sighted six is not sent to sight six.
+          expect(standing.notes[0]!.remedy).toContain(
+            stars < 6 ? "sight six stars or more" : `fit tonight's ${stars} sightings by themselves`,
+          );
           expect(finding.promises).toBe(false);
           expect(text).not.toContain("it will stand");
           // The note stands above the readings.
