@@ -1,7 +1,7 @@
 /**
  * The fit of the columns that always act: the place at which everything else is linear.
  */
-import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO } from "../mount/model.js";
+import { CONE, DECLINATION_ZERO, HOUR_ANGLE_ZERO, POLAR_ALTITUDE, POLAR_EAST } from "../mount/model.js";
 import type { Bench } from "./bench.js";
 import { circularMedian } from "./circular.js";
 import type { Layout } from "./columns.js";
@@ -50,6 +50,20 @@ export function startingPoint(rows: Rows, before: Start): Float64Array {
     if (values.length > 0) start[column] = circularMedian(values);
   }
   return start;
+}
+
+/** No polar axis stands so far off; a fit that says so was drawn there by a wrong star, or has turned the axis right round. */
+const FAR_OFF = Math.PI / 2;
+/** Rows that are off by so many standard deviations, in the mean, are not fitted. */
+const NOT_FITTED = 10;
+
+/** A star that is no longer among the sightings may have drawn the fit before so far away that no way leads back from there. */
+function isAstray({ columns }: Layout, { rows, parameters, solution }: CoreFit): boolean {
+  if (solution.sumOfSquares > NOT_FITTED ** 2 * rows.rows) return true;
+  const axis = columns.map(({ place }, j) =>
+    place === POLAR_ALTITUDE || place === POLAR_EAST ? parameters[j]! : 0,
+  );
+  return solution.stop !== "converged" || Math.hypot(...axis) > FAR_OFF;
 }
 
 /** Whether some rows have every zero and cone that there is. */
@@ -103,5 +117,8 @@ export function fitCore(
   const solution = minimise(rows, start.subarray(0, layout.core), { tolerance: TOLERANCE, iterationLimit });
   const parameters = Float64Array.from(start);
   parameters.set(solution.parameters);
-  return { rows, parameters, solution };
+  const found = { rows, parameters, solution };
+  if (before === null || iterationLimit === 0 || !isAstray(layout, found)) return found;
+  const afresh = fitCore(bench, story, layout, null, iterationLimit);
+  return afresh.solution.sumOfSquares < solution.sumOfSquares ? afresh : found;
 }

@@ -5,9 +5,9 @@ import { chanceOf, KEPT_CHANCE } from "./beliefs.js";
 import type { CauseColumns, Causes } from "./cause-sets.js";
 
 /** The causes' odds are set one after the other, so many times at most: a few times are enough. */
-const MOST_ROUNDS = 20;
+const MOST_ROUNDS = 40;
 /** Odds this near to what they should be, as a factor's logarithm, are there. */
-const NEAR = 0.02;
+const NEAR = 0.005;
 
 const logOdds = (probability: number): number => Math.log(probability / (1 - probability));
 
