@@ -29,9 +29,7 @@ export function printable<T extends object>(result: T, report: () => Report | st
 
 /** How a result reports itself, or null where it does not. */
 export function ownReport(thing: unknown): Report | string | null {
-  if (thing === null || typeof thing !== "object") {
-    return null;
-  }
+  if (thing === null || typeof thing !== "object") return null;
   const report = (thing as { [REPORT]?: unknown })[REPORT];
   return typeof report === "function" ? (report.call(thing) as Report | string) : null;
 }

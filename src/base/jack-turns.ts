@@ -115,9 +115,7 @@ export function advised(question: TurnQuestion, options: TurnOptions = {}): Advi
     if (by === undefined || by === "auto") continue;
     const way = wayBy(setting, axis, by);
     const lack = way === null ? "the mount file's base has none" : way.lack;
-    if (lack !== null) {
-      throw new PolewrightError("adjuster-missing", `"${by}" cannot be used: ${lack}.`);
-    }
+    if (lack !== null) throw new PolewrightError("adjuster-missing", `"${by}" cannot be used: ${lack}.`);
   }
   const evidence = question.evidence ?? all;
   const decided =

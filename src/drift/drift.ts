@@ -15,7 +15,7 @@ import { chiSquareProbability } from "../fit/distributions.js";
 import type { Estimate, PoleError } from "../fit/fit-result.js";
 import { minimise } from "../fit/least-squares.js";
 import type { Mount, Tolerances } from "../mount/mount.js";
-import { defaultTolerances } from "../mount/mount-file.js";
+import { defaultTolerances } from "../mount/mount-schema.js";
 import type { TermName } from "../mount/terms.js";
 import { type SkyPoint, skyPointAt } from "../pointing/field-sky.js";
 import { type MountStand, standOfFit, standWith, trackingMount } from "../pointing/field-stand.js";

@@ -6,7 +6,7 @@ import { CholeskyDecomposition, Matrix } from "#matrices";
 import { type Fault, InputError, shown } from "../errors.js";
 import type { EveryCause, MountFit, Standing } from "../fit/fit-result.js";
 import type { AxisReadings, CustomTerm, Mount } from "../mount/mount.js";
-import { defaultTolerances } from "../mount/mount-file.js";
+import { defaultTolerances } from "../mount/mount-schema.js";
 import { type TermName, termNames } from "../mount/terms.js";
 import type { Night } from "../night/night.js";
 import type { KnownTerm, MountStanding } from "../pointing/known-mount.js";

@@ -4,7 +4,7 @@
  */
 import { type Fault, shown } from "../errors.js";
 
-type Raw = Readonly<Record<string, unknown>>;
+export type Raw = Readonly<Record<string, unknown>>;
 
 /** What is usual, millimetres, and what a figure outside it is likely to be. */
 interface Usual {
@@ -44,9 +44,10 @@ const twist: Usual = {
 /** How far apart the outermost jacks of a base usually stand, millimetres. */
 const JACKS: readonly [number, number] = [400, 10_000];
 
-const isObject = (value: unknown): value is Raw =>
+export const isObject = (value: unknown): value is Raw =>
   typeof value === "object" && value !== null && !Array.isArray(value);
-const isNumber = (value: unknown): value is number => typeof value === "number" && Number.isFinite(value);
+export const isNumber = (value: unknown): value is number =>
+  typeof value === "number" && Number.isFinite(value);
 
 /**
  * The figures of a base that are unlikely.

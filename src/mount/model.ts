@@ -238,14 +238,7 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
     return shaft;
   }
 
-  function forward(
-    coefficients: Float64Array,
-    hourAngle: number,
-    declination: number,
-    stance: Stance,
-    out: Float64Array,
-    partials?: Float64Array,
-  ): void {
+  const forward: MountModel["forward"] = (coefficients, hourAngle, declination, stance, out, partials) => {
     const cosDeclination = Math.cos(declination);
     forwardVector(
       coefficients,
@@ -256,17 +249,9 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
       out,
       partials,
     );
-  }
+  };
 
-  function forwardVector(
-    coefficients: Float64Array,
-    sx: number,
-    sy: number,
-    sz: number,
-    stance: Stance,
-    out: Float64Array,
-    partials?: Float64Array,
-  ): void {
+  const forwardVector: MountModel["forwardVector"] = (coefficients, sx, sy, sz, stance, out, partials) => {
     const tubeSag = coefficients[TUBE_SAG]!;
     const progress = stance.progress ?? 0;
     const { wx, wy, sinc, cosc, jacobian, cosCone, sinCone, cosSquare, sinSquare } = shared(
@@ -446,7 +431,7 @@ export function mountModel(latitude: number, custom: readonly CustomEffect[] = [
       partials[rate] = progress * partials[term]!;
       partials[size + rate] = progress * partials[size + term]!;
     }
-  }
+  };
 
   /** Observed direction from the axes' angles, before sags of the ring and trunnions, eccentricity and zeros. */
   function directionOfAxes(

@@ -3,12 +3,10 @@
  * elsewhere never hides theirs.
  */
 import { type Fault, InputError, shown } from "../errors.js";
-import { unlikelyFigures } from "./base-figures.js";
+import { isNumber, isObject, type Raw, unlikelyFigures } from "./base-figures.js";
 import { compileCustomTerm } from "./custom-term.js";
 import type { AxisReadings } from "./mount.js";
 import { dialTurn } from "./readings.js";
-
-type Raw = Readonly<Record<string, unknown>>;
 
 /** Three jacks count as standing in one line when their triangle's height is below this part of its longest side. */
 const LINE_PART = 0.02;
@@ -16,9 +14,6 @@ const LINE_PART = 0.02;
 /** As many jacks as the grammar allows. */
 const MOST_JACKS = 24;
 
-const isObject = (value: unknown): value is Raw =>
-  typeof value === "object" && value !== null && !Array.isArray(value);
-const isNumber = (value: unknown): value is number => typeof value === "number" && Number.isFinite(value);
 const member = (value: unknown, key: string): unknown =>
   isObject(value) && Object.hasOwn(value, key) ? value[key] : undefined;
 const listAt = (value: unknown, key: string): readonly unknown[] => {

@@ -7,10 +7,11 @@ import { type Fault, InputError, shown } from "../errors.js";
 import { FaultList } from "../fault-list.js";
 import { didYouMean } from "./did-you-mean.js";
 import { joinPath, jsonPlaces } from "./json-places.js";
-import type { AxisReadings, Base, CustomTerm, Limits, Mount, Tolerances } from "./mount.js";
+import type { AxisReadings, Base, CustomTerm, Mount } from "./mount.js";
 import { faultsBetweenKeys } from "./mount-checks.js";
 import {
   allowedText,
+  defaultTolerances,
   isNumberSchema,
   type MountFile,
   mountSchema,
@@ -19,31 +20,8 @@ import {
 } from "./mount-schema.js";
 import { dialTurn } from "./readings.js";
 
-/** What a builder is taken to know of his own work unless his mount file says otherwise: 1σ, arcminutes. */
-export const defaultTolerances: Tolerances = {
-  cone: 20,
-  squareness: 15,
-  tubeSag: 5,
-  ringSag: 3,
-  trunnionSag: 2,
-  eccentricity: 1,
-  scale: 1,
-  backlash: 1.5,
-  meridianStep: 1,
-  creep: 4,
-  settling: 2,
-  residue: 1,
-};
-
-/** How well a star is centred unless the mount file says otherwise: 1σ, arcminutes. */
-const DEFAULT_CENTRING_ARCMIN = 0.7;
-/** How well a time is noted unless the mount file says otherwise: 1σ, seconds. */
-const DEFAULT_TIMING_S = 0.5;
 const DEFAULT_TEMPERATURE_C = 10;
-const DEFAULT_LOWEST_ALTITUDE_DEG = 15;
 const DEFAULT_SMALLEST_TURN = 1 / 8;
-const DEFAULT_WARP_LIMIT_MM = 0.3;
-const DEFAULT_TILT_LIMIT_DEG = 2;
 
 /** A mount file is a few kilobytes; a thousand times that is something else. */
 const LARGEST_FILE = 2_000_000;
@@ -311,11 +289,11 @@ function clipped(value: unknown): unknown {
   return typeof value === "object" && value !== null ? "an object" : value;
 }
 
-function withDefaults(file: MountFile): Mount {
-  const { site, limits, camera } = file;
+function withDefaults({ $schema: _, note: __, ...file }: MountFile): Mount {
+  const { site, readings, base, tolerances } = file;
   const heightM = site.heightM ?? 0;
   return {
-    name: file.name,
+    ...file,
     site: {
       latitude: site.latitude,
       longitude: site.longitude,
@@ -325,44 +303,13 @@ function withDefaults(file: MountFile): Mount {
       dut1S: site.dut1S ?? 0,
       ...(site.timeZone == null ? {} : { timeZone: site.timeZone }),
     },
-    kind: file.kind ?? "other",
     readings: {
-      hourAngle: axisReadings(file.readings.hourAngle),
-      declination: axisReadings(file.readings.declination),
+      hourAngle: axisReadings(readings.hourAngle),
+      declination: axisReadings(readings.declination),
     },
-    centringArcmin: file.centringArcmin ?? DEFAULT_CENTRING_ARCMIN,
-    timingS: file.timingS ?? DEFAULT_TIMING_S,
-    tolerances: { ...defaultTolerances, ...file.tolerances },
-    customTerms: (file.customTerms ?? []).map(
-      (term): CustomTerm => ({
-        name: term.name,
-        label: term.label ?? term.name,
-        hourAngle: term.hourAngle ?? "0",
-        declination: term.declination ?? "0",
-        tolerance: term.tolerance ?? null,
-      }),
-    ),
-    limits: {
-      altitudeDeg: limits?.altitudeDeg ?? DEFAULT_LOWEST_ALTITUDE_DEG,
-      hourAngleHours: limits?.hourAngleHours ?? [-12, 12],
-      declinationDeg: limits?.declinationDeg ?? [-90, 90],
-      horizon: limits?.horizon ?? [],
-    } satisfies Limits,
-    base: file.base ? baseWithDefaults(file.base) : null,
-    camera: camera ?? null,
-    drive: file.drive
-      ? {
-          parts: file.drive.parts ?? [],
-          rollerDiameterMm: file.drive.rollerDiameterMm ?? null,
-          ringDiameterMm: file.drive.ringDiameterMm ?? null,
-          wormTeeth: file.drive.wormTeeth ?? null,
-          reduction: file.drive.reduction ?? null,
-          stepsPerTurn: file.drive.stepsPerTurn ?? null,
-          stepRateHz: file.drive.stepRateHz ?? null,
-        }
-      : null,
-    trunnionSpacingMm: file.trunnionSpacingMm ?? null,
-    ringSpacingMm: file.ringSpacingMm ?? null,
+    tolerances: { ...defaultTolerances, ...tolerances },
+    customTerms: file.customTerms.map((term): CustomTerm => ({ ...term, label: term.label ?? term.name })),
+    base: base ? baseWithDefaults(base) : null,
   };
 }
 
@@ -383,11 +330,11 @@ function axisReadings(axis: MountFile["readings"]["hourAngle"]): AxisReadings {
 }
 
 function baseWithDefaults(base: NonNullable<MountFile["base"]>): Base {
+  const { azimuthBolts, lowerBearing, warpLimitMm, tiltLimitDeg } = base;
   const smallestTurn = base.smallestTurn ?? DEFAULT_SMALLEST_TURN;
-  const { azimuthBolts, lowerBearing } = base;
   return {
     ...(base.confirmed === undefined ? {} : { confirmed: base.confirmed }),
-    jacks: (base.jacks ?? []).map((jack) => ({
+    jacks: base.jacks.map((jack) => ({
       name: jack.name,
       eastMm: jack.eastMm,
       northMm: jack.northMm,
@@ -399,25 +346,15 @@ function baseWithDefaults(base: NonNullable<MountFile["base"]>): Base {
       lowerLeftMm: (jack.lowerLeftMm ?? base.lowerLeftMm)!,
       softGround: jack.softGround ?? base.softGround ?? false,
     })),
-    warpLimitMm: base.warpLimitMm ?? DEFAULT_WARP_LIMIT_MM,
-    tiltLimitDeg: base.tiltLimitDeg ?? DEFAULT_TILT_LIMIT_DEG,
-    azimuthBolts: azimuthBolts
-      ? {
-          end: azimuthBolts.end,
-          leverMm: azimuthBolts.leverMm,
-          pitchMm: azimuthBolts.pitchMm,
-          smallestTurn: azimuthBolts.smallestTurn ?? smallestTurn,
-          travelMm: azimuthBolts.travelMm ?? null,
-        }
-      : null,
-    lowerBearing: lowerBearing
-      ? {
-          axisLengthMm: lowerBearing.axisLengthMm,
-          eastWestPitchMm: lowerBearing.eastWestPitchMm ?? null,
-          upDownPitchMm: lowerBearing.upDownPitchMm ?? null,
-          smallestTurn: lowerBearing.smallestTurn ?? smallestTurn,
-          travelMm: lowerBearing.travelMm ?? null,
-        }
-      : null,
+    warpLimitMm,
+    tiltLimitDeg,
+    azimuthBolts: azimuthBolts && {
+      ...azimuthBolts,
+      smallestTurn: azimuthBolts.smallestTurn ?? smallestTurn,
+    },
+    lowerBearing: lowerBearing && {
+      ...lowerBearing,
+      smallestTurn: lowerBearing.smallestTurn ?? smallestTurn,
+    },
   };
 }

@@ -5,6 +5,7 @@
 import * as v from "valibot";
 import { PolewrightError } from "../errors.js";
 import { isTimeZone } from "../sky/zone.js";
+import type { Tolerances } from "./mount.js";
 
 /** A schema whose metadata say in words what is allowed. */
 type Schema = v.GenericSchema;
@@ -77,6 +78,30 @@ function pair<First extends Schema, Second extends Schema>(first: First, second:
   return v.pipe(v.strictTuple([first, second]), allowed(what));
 }
 
+/** What a builder is taken to know of his own work unless his mount file says otherwise: 1σ, arcminutes. */
+export const defaultTolerances: Tolerances = {
+  cone: 20,
+  squareness: 15,
+  tubeSag: 5,
+  ringSag: 3,
+  trunnionSag: 2,
+  eccentricity: 1,
+  scale: 1,
+  backlash: 1.5,
+  meridianStep: 1,
+  creep: 4,
+  settling: 2,
+  residue: 1,
+};
+
+/** How well a star is centred unless the mount file says otherwise: 1σ, arcminutes. */
+const DEFAULT_CENTRING_ARCMIN = 0.7;
+/** How well a time is noted unless the mount file says otherwise: 1σ, seconds. */
+const DEFAULT_TIMING_S = 0.5;
+const DEFAULT_LOWEST_ALTITUDE_DEG = 15;
+const DEFAULT_WARP_LIMIT_MM = 0.3;
+const DEFAULT_TILT_LIMIT_DEG = 2;
+
 const LARGEST_MM = 100_000;
 const length = number({ above: 0, to: LARGEST_MM }, "millimetres");
 /** Of a telescope: what is given in metres or inches falls below. */
@@ -92,6 +117,11 @@ const tolerance = v.pipe(
   v.number(),
   v.check((value) => value === 0 || (value >= LEAST_TOLERANCE && value <= 10_800)),
   allowed(`0 (the term is left out) or a number from ${LEAST_TOLERANCE} to 10800, arcminutes (1σ)`),
+);
+
+const tolerances = v.entriesFromList(
+  Object.keys(defaultTolerances) as (keyof Tolerances)[],
+  v.optional(tolerance),
 );
 
 const axis = (kinds: readonly ["counts", "degrees", "hours", ..."rightAscension"[]]) =>
@@ -125,15 +155,15 @@ const azimuthBolts = section({
   leverMm: length,
   pitchMm: pitch,
   smallestTurn: v.optional(smallestTurn),
-  travelMm: v.nullish(travel),
+  travelMm: v.nullish(travel, null),
 });
 
 const lowerBearing = section({
   axisLengthMm: length,
-  eastWestPitchMm: v.nullish(pitch),
-  upDownPitchMm: v.nullish(pitch),
+  eastWestPitchMm: v.nullish(pitch, null),
+  upDownPitchMm: v.nullish(pitch, null),
   smallestTurn: v.optional(smallestTurn),
-  travelMm: v.nullish(travel),
+  travelMm: v.nullish(travel, null),
 });
 
 const drivePart = section({
@@ -142,13 +172,16 @@ const drivePart = section({
 });
 
 const drive = section({
-  parts: v.optional(list(drivePart, 40, "parts")),
-  rollerDiameterMm: v.nullish(length),
-  ringDiameterMm: v.nullish(length),
-  wormTeeth: v.nullish(number({ from: 2, to: 100_000 }, "teeth of the worm wheel")),
-  reduction: v.nullish(number({ above: 0, to: 1e9 }, "turns of the motor for one turn of the polar axis")),
-  stepsPerTurn: v.nullish(number({ above: 0, to: 1e9 }, "steps for one turn of the motor")),
-  stepRateHz: v.nullish(number({ above: 0, to: 1e9 }, "steps a second while it follows the stars")),
+  parts: v.optional(list(drivePart, 40, "parts"), []),
+  rollerDiameterMm: v.nullish(length, null),
+  ringDiameterMm: v.nullish(length, null),
+  wormTeeth: v.nullish(number({ from: 2, to: 100_000 }, "teeth of the worm wheel"), null),
+  reduction: v.nullish(
+    number({ above: 0, to: 1e9 }, "turns of the motor for one turn of the polar axis"),
+    null,
+  ),
+  stepsPerTurn: v.nullish(number({ above: 0, to: 1e9 }, "steps for one turn of the motor"), null),
+  stepRateHz: v.nullish(number({ above: 0, to: 1e9 }, "steps a second while it follows the stars"), null),
 });
 
 const customTerm = section({
@@ -158,9 +191,9 @@ const customTerm = section({
     allowed('"custom" and a capitalised word, for instance "customFork"'),
   ),
   label: v.optional(text(80, "a label")),
-  hourAngle: v.optional(text(500, "an expression")),
-  declination: v.optional(text(500, "an expression")),
-  tolerance: v.nullish(tolerance),
+  hourAngle: v.optional(text(500, "an expression"), "0"),
+  declination: v.optional(text(500, "an expression"), "0"),
+  tolerance: v.nullish(tolerance, null),
 });
 
 /** The whole mount file. */
@@ -191,39 +224,28 @@ export const mountSchema = section({
       ),
     ),
   }),
-  kind: v.optional(choice(["split-ring", "fork", "yoke", "german", "other"])),
+  kind: v.optional(choice(["split-ring", "fork", "yoke", "german", "other"]), "other"),
   readings: section({
     hourAngle: axis(["counts", "degrees", "hours", "rightAscension"]),
     declination: axis(["counts", "degrees", "hours"]),
   }),
-  centringArcmin: v.optional(number({ above: 0, to: 600 }, "arcminutes (1σ)")),
-  timingS: v.optional(number({ from: 0, to: 3600 }, "seconds (1σ)")),
-  tolerances: v.optional(
-    section({
-      cone: v.optional(tolerance),
-      squareness: v.optional(tolerance),
-      tubeSag: v.optional(tolerance),
-      ringSag: v.optional(tolerance),
-      trunnionSag: v.optional(tolerance),
-      eccentricity: v.optional(tolerance),
-      scale: v.optional(tolerance),
-      backlash: v.optional(tolerance),
-      meridianStep: v.optional(tolerance),
-      creep: v.optional(tolerance),
-      settling: v.optional(tolerance),
-      residue: v.optional(tolerance),
-    }),
-  ),
-  customTerms: v.optional(list(customTerm, 20, "terms")),
+  centringArcmin: v.optional(number({ above: 0, to: 600 }, "arcminutes (1σ)"), DEFAULT_CENTRING_ARCMIN),
+  timingS: v.optional(number({ from: 0, to: 3600 }, "seconds (1σ)"), DEFAULT_TIMING_S),
+  tolerances: v.optional(section(tolerances), {}),
+  customTerms: v.optional(list(customTerm, 20, "terms"), []),
   limits: v.optional(
     section({
-      altitudeDeg: v.optional(number({ from: 0, below: 90 }, "degrees above the horizon")),
+      altitudeDeg: v.optional(
+        number({ from: 0, below: 90 }, "degrees above the horizon"),
+        DEFAULT_LOWEST_ALTITUDE_DEG,
+      ),
       hourAngleHours: v.optional(
         pair(
           number({ from: -12, to: 12 }, "hours"),
           number({ from: -12, to: 12 }, "hours"),
           "two hour angles, from and to, hours from -12 to 12",
         ),
+        [-12, 12],
       ),
       declinationDeg: v.optional(
         pair(
@@ -231,6 +253,7 @@ export const mountSchema = section({
           number({ from: -90, to: 90 }, "degrees"),
           "two declinations, from and to, degrees from -90 to 90",
         ),
+        [-90, 90],
       ),
       horizon: v.optional(
         list(
@@ -242,8 +265,10 @@ export const mountSchema = section({
           3600,
           "pairs of azimuth and altitude",
         ),
+        [],
       ),
     }),
+    {},
   ),
   base: v.nullish(
     section({
@@ -253,12 +278,12 @@ export const mountSchema = section({
           allowed("true: these figures are this base's own, the unusual ones too; false: an example's"),
         ),
       ),
-      jacks: v.optional(list(jack, 24, "jacks")),
+      jacks: v.optional(list(jack, 24, "jacks"), []),
       ...jackDefaults,
-      warpLimitMm: v.optional(number({ above: 0, to: 100 }, "millimetres")),
-      tiltLimitDeg: v.optional(number({ above: 0, to: 45 }, "degrees")),
-      azimuthBolts: v.nullish(azimuthBolts),
-      lowerBearing: v.nullish(lowerBearing),
+      warpLimitMm: v.optional(number({ above: 0, to: 100 }, "millimetres"), DEFAULT_WARP_LIMIT_MM),
+      tiltLimitDeg: v.optional(number({ above: 0, to: 45 }, "degrees"), DEFAULT_TILT_LIMIT_DEG),
+      azimuthBolts: v.nullish(azimuthBolts, null),
+      lowerBearing: v.nullish(lowerBearing, null),
     }),
   ),
   camera: v.nullish(
@@ -268,10 +293,11 @@ export const mountSchema = section({
       heightMm: pictureSide,
       pixelUm: number({ from: 0.1, to: 1000 }, "micrometres"),
     }),
+    null,
   ),
-  drive: v.nullish(drive),
-  trunnionSpacingMm: v.nullish(length),
-  ringSpacingMm: v.nullish(length),
+  drive: v.nullish(drive, null),
+  trunnionSpacingMm: v.nullish(length, null),
+  ringSpacingMm: v.nullish(length, null),
 });
 
 /** A mount file that keeps to the grammar, before its defaults are filled in. */

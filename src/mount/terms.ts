@@ -257,6 +257,17 @@ export type TermName = BuiltInTermName | `custom${string}`;
 /** The terms that every fit may hold. */
 export const termNames = Object.keys(records) as readonly BuiltInTermName[];
 
+/** The built-in terms that turn the telescope itself; the others only shift what is read. */
+export const turningTerms = [
+  "polarAltitude",
+  "polarEast",
+  "cone",
+  "squareness",
+  "tubeSag",
+  "ringSag",
+  "trunnionSag",
+] as const satisfies readonly BuiltInTermName[];
+
 /** Label, sense, unit, prior and effect of every built-in term. */
 export const termRecords: Readonly<Record<BuiltInTermName, TermRecord>> = records;
 

@@ -187,9 +187,7 @@ if (DISPLAY in globalThis) {
 }
 
 function findDisplay(): ShowBundle | null {
-  if (given !== null) {
-    return given;
-  }
+  if (given !== null) return given;
   const offered = (globalThis as { [DISPLAY]?: unknown })[DISPLAY];
   return typeof offered === "function" ? (offered as ShowBundle) : null;
 }
@@ -204,9 +202,7 @@ function runningCell(): RunningCell | null {
  * output, and the library in it, is wiped.
  */
 function libraryIsWanted(): boolean {
-  if (libraryCell === null) {
-    return true;
-  }
+  if (libraryCell === null) return true;
   const now = runningCell();
   return (
     now !== null &&
@@ -226,12 +222,8 @@ function putLibrary(display: ShowBundle): void {
 
 /** What a thing says of itself as text. */
 export function textOf(thing: unknown): string {
-  if (isFigure(thing)) {
-    return `${plainText(titleOf(thing.layout.title))}\n${plainText(thing.summary)}`;
-  }
-  if (isWholePage(thing)) {
-    return thing.summary;
-  }
+  if (isFigure(thing)) return `${plainText(titleOf(thing.layout.title))}\n${plainText(thing.summary)}`;
+  if (isWholePage(thing)) return thing.summary;
   const report = reportOf(thing);
   return typeof report === "string" ? report : reportText(report).trimEnd();
 }
@@ -239,36 +231,22 @@ export function textOf(thing: unknown): string {
 /** The report of whatever can be shown; plain text for the rest. */
 function reportOf(thing: unknown): Report | string {
   const own = ownReport(thing);
-  if (own !== null) {
-    return own;
-  }
-  if (typeof thing === "string") {
-    return thing;
-  }
-  if (isReport(thing)) {
-    return thing;
-  }
-  if (isFit(thing)) {
-    return fitReport(thing);
-  }
-  if (isAdvice(thing)) {
-    return turnsReport(thing);
-  }
+  if (own !== null) return own;
+  if (typeof thing === "string") return thing;
+  if (isReport(thing)) return thing;
+  if (isFit(thing)) return fitReport(thing);
+  if (isAdvice(thing)) return turnsReport(thing);
   if (thing instanceof InputError) {
     return {
       title: "This cannot be used as it is",
       blocks: [block.list(faultTexts(thing.faults))],
     };
   }
-  if (thing instanceof Error) {
-    return thing.message;
-  }
+  if (thing instanceof Error) return thing.message;
   const plain = valueReport(thing);
   if (plain !== null) return plain;
   if (isListOfOurs(thing)) return oneAfterAnother(thing);
-  if (isRecords(thing)) {
-    return tableReport("", thing);
-  }
+  if (isRecords(thing)) return tableReport("", thing);
   return typeof thing === "object" && thing !== null ? (JSON.stringify(thing, null, 2) ?? "") : String(thing);
 }
 

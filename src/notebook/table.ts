@@ -38,9 +38,7 @@ export function isRecords(thing: unknown): thing is readonly RecordRow[] {
 }
 
 function cellText(value: unknown): string {
-  if (value === null || value === undefined) {
-    return "";
-  }
+  if (value === null || value === undefined) return "";
   if (typeof value === "number") {
     return Number.isInteger(value) ? fixed(value, 0) : fixed(value, decimalsOf(value));
   }

@@ -7,9 +7,7 @@ let chosen: Theme | null = null;
 
 /** The theme that tables, figures and pages are shown in: the chosen one, else that of POLEWRIGHT_THEME, else light. */
 export function currentTheme(): Theme {
-  if (chosen !== null) {
-    return chosen;
-  }
+  if (chosen !== null) return chosen;
   const wanted = process.env[VARIABLE];
   return wanted === undefined || wanted === "" ? themes.light : themeByName(wanted, VARIABLE);
 }
@@ -25,9 +23,7 @@ export function chooseTheme(theme: Theme["name"] | Theme | null): void {
  * @throws InputError `unknown-theme`
  */
 export function themeByName(name: string, path = "theme"): Theme {
-  if (Object.hasOwn(themes, name)) {
-    return themes[name as Theme["name"]];
-  }
+  if (Object.hasOwn(themes, name)) return themes[name as Theme["name"]];
   throw new InputError({
     code: "unknown-theme",
     path,

@@ -183,9 +183,7 @@ function placeOf({ eastMm, northMm }: Spot): Point {
 }
 
 function middle(places: readonly Point[]): Point {
-  if (places.length === 0) {
-    return [0, 0];
-  }
+  if (places.length === 0) return [0, 0];
   const xs = places.map(([x]) => x);
   const ys = places.map(([, y]) => y);
   return [(Math.min(...xs) + Math.max(...xs)) / 2, (Math.min(...ys) + Math.max(...ys)) / 2];

@@ -44,9 +44,7 @@ export function rounded(value: number): number {
 
 /** The largest of 1, 1.5, 2, 3, 5, 7 times a power of ten that is not above the value. */
 export function niceBelow(value: number): number {
-  if (!(value > 0) || !Number.isFinite(value)) {
-    return 1;
-  }
+  if (!(value > 0) || !Number.isFinite(value)) return 1;
   const power = 10 ** Math.floor(Math.log10(value) + 1e-12);
   const step = [7, 5, 3, 2, 1.5, 1].find((candidate) => candidate * power <= value * (1 + 1e-9)) ?? 1;
   return Number((step * power).toPrecision(3));
@@ -54,9 +52,7 @@ export function niceBelow(value: number): number {
 
 /** The smallest of 1, 2, 5 times a power of ten that is not below the value. */
 export function niceAbove(value: number): number {
-  if (!(value > 0) || !Number.isFinite(value)) {
-    return 1;
-  }
+  if (!(value > 0) || !Number.isFinite(value)) return 1;
   const power = 10 ** Math.floor(Math.log10(value) + 1e-12);
   const step = [1, 2, 5, 10].find((candidate) => candidate * power >= value * (1 - 1e-9)) ?? 10;
   return Number((step * power).toPrecision(3));
@@ -181,9 +177,7 @@ export function arrowOutline(from: Point, to: Point, cut: ArrowCut): Point[] {
   const dx = to[0] - from[0];
   const dy = to[1] - from[1];
   const size = Math.hypot(dx, dy);
-  if (size === 0) {
-    return [];
-  }
+  if (size === 0) return [];
   const [ux, uy] = [dx / size, dy / size];
   const head = Math.min(cut.head, size);
   const wide = (0.45 * cut.head * head) / cut.head;

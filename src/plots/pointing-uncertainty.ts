@@ -138,9 +138,7 @@ function rounded2(value: number | null): number | null {
 /** Between the grid's four neighbours in straight lines, round the circle in azimuth. */
 function valueAt(map: PointingMap, azimuthDeg: number, altitudeDeg: number): number | null {
   const { azimuthsDeg, altitudesDeg, arcmin } = map;
-  if (azimuthsDeg.length === 0 || altitudesDeg.length === 0) {
-    return null;
-  }
+  if (azimuthsDeg.length === 0 || altitudesDeg.length === 0) return null;
   const low = Math.max(0, lastNotAbove(altitudesDeg, altitudeDeg));
   const high = Math.min(altitudesDeg.length - 1, low + 1);
   const left = (lastNotAbove(azimuthsDeg, azimuthDeg) + azimuthsDeg.length) % azimuthsDeg.length;

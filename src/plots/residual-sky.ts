@@ -64,9 +64,7 @@ export function residualSky(
   const worst = [...used].sort((a, b) => b.distance - a.distance).slice(0, NAMED);
   for (const group of groups) {
     const members = fit.residuals.filter((residual) => residual.standing === group.standing);
-    if (members.length === 0) {
-      continue;
-    }
+    if (members.length === 0) continue;
     const arrows = members.map((residual) => arrowOf(residual, latitude, onDish));
     traces.push(arrowsTrace(arrows, ARROW_CUT, group.colour));
     traces.push(starsTrace(members, arrows, fit, theme, group, worst));

@@ -41,9 +41,7 @@ export function skyCoverage(
   const traces: Trace[] = [...dishBackdrop(theme, fit.mount.site.latitude, fit.mount.limits)];
   for (const group of standingGroups(theme)) {
     const members = fit.residuals.filter((residual) => residual.standing === group.standing);
-    if (members.length === 0) {
-      continue;
-    }
+    if (members.length === 0) continue;
     const points = members.map((residual) => dishPoint(residual.azimuthDeg, residual.altitudeDeg));
     traces.push({
       ...traceOf.marks,

@@ -13,9 +13,7 @@ export function axisParts(
   place: (value: number) => number,
   theme: Theme,
 ): string[] {
-  if (properties.visible === false) {
-    return [];
-  }
+  if (properties.visible === false) return [];
   const { colours } = theme;
   const size = theme.fontSizePx;
   const parts: string[] = [];

@@ -36,9 +36,7 @@ export function scatter(trace: Properties, toX: Place, toY: Place, theme: Theme)
   const font = child(trace, "textfont");
   xs.forEach((x, index) => {
     const y = ys[index];
-    if (x === null || y === null || y === undefined) {
-      return;
-    }
+    if (x === null || y === null || y === undefined) return;
     const [cx, cy] = [toX(x), toY(y)];
     const size = errorSizes[index];
     if (size !== undefined) {

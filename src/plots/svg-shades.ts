@@ -56,9 +56,7 @@ function colourAt(scale: readonly (readonly [number, string])[], position: numbe
     scale.findIndex(([at]) => at >= position),
   );
   const [from, to] = [scale[next - 1], scale[next]];
-  if (from === undefined || to === undefined) {
-    return scale[0]?.[1] ?? "none";
-  }
+  if (from === undefined || to === undefined) return scale[0]?.[1] ?? "none";
   const part = (position - from[0]) / (to[0] - from[0]);
   const channel = (start: number): string => {
     const [a, b] = [from[1], to[1]].map((colour) => Number.parseInt(colour.slice(start, start + 2), 16));

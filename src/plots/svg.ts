@@ -69,9 +69,7 @@ export function figureSvg(figure: Figure, theme: Theme = lightTheme, options: Sv
     );
   });
   for (const suffix of ["", "2"]) {
-    if (suffix !== "" && layout[`xaxis${suffix}`] === undefined) {
-      continue;
-    }
+    if (suffix !== "" && layout[`xaxis${suffix}`] === undefined) continue;
     parts.push(...panel(shown, suffix, frame, theme, bare, textKey(figure.summary + titleText + width)));
   }
   legend.forEach((row, index) => {
@@ -135,9 +133,7 @@ function panel(
     `<clipPath id='${clip}'><rect x='${px(box.left)}' y='${px(box.top)}' width='${px(box.right - box.left)}' height='${px(box.bottom - box.top)}'/></clipPath><g clip-path='url(#${clip})'>`,
   );
   for (const trace of figure.data) {
-    if ((trace.xaxis ?? "x") !== `x${suffix}`) {
-      continue;
-    }
+    if ((trace.xaxis ?? "x") !== `x${suffix}`) continue;
     if (trace.type === "heatmap") {
       parts.push(heatmap(trace, toX, toY));
     } else if (trace.type === "bar") {
@@ -155,9 +151,7 @@ interface LegendItem {
 }
 
 function legendRows(figure: Figure, width: number, size: number): LegendItem[][] {
-  if (figure.layout.showlegend === false) {
-    return [];
-  }
+  if (figure.layout.showlegend === false) return [];
   const entries = figure.data
     .filter(
       (trace) => trace.showlegend !== false && typeof trace.name === "string" && trace.type !== "heatmap",

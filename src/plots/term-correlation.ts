@@ -72,9 +72,7 @@ export function termCorrelation(fit: MountFit, theme: Theme = lightTheme): Figur
     const members = pairs
       .map((pair, index) => ({ pair, row: rows[index]! }))
       .filter(({ pair }) => part.has(pair.correlation));
-    if (members.length === 0) {
-      continue;
-    }
+    if (members.length === 0) continue;
     traces.push({
       type: "bar",
       orientation: "h",

@@ -9,9 +9,7 @@ import type { Figure, Json } from "./figure.js";
  * @param theme - the theme to show it in
  */
 export function themed(figure: Figure, theme: Theme): Figure {
-  if (theme.name === lightTheme.name) {
-    return figure;
-  }
+  if (theme.name === lightTheme.name) return figure;
   const colours = new Map<string, string>();
   for (const purpose of Object.keys(lightTheme.colours) as (keyof Theme["colours"])[]) {
     colours.set(lightTheme.colours[purpose], theme.colours[purpose]);
@@ -20,12 +18,8 @@ export function themed(figure: Figure, theme: Theme): Figure {
     colours.set(colour, theme.scale[index]?.[1] ?? theme.colours.first);
   });
   const recoloured = (value: Json): Json => {
-    if (typeof value === "string") {
-      return colours.get(value) ?? value;
-    }
-    if (value === null || typeof value !== "object") {
-      return value;
-    }
+    if (typeof value === "string") return colours.get(value) ?? value;
+    if (value === null || typeof value !== "object") return value;
     return Array.isArray(value)
       ? value.map((item: Json) => recoloured(item))
       : Object.fromEntries(Object.entries(value).map(([key, item]) => [key, recoloured(item as Json)]));

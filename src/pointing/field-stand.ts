@@ -6,7 +6,7 @@ import { ARCMINUTE, DEGREE } from "../angles.js";
 import { compileCustomTerm } from "../mount/custom-term.js";
 import { BUILT_IN_COUNT, type MountModel, mountModel } from "../mount/model.js";
 import type { CustomTerm, Mount } from "../mount/mount.js";
-import { type TermName, termNames } from "../mount/terms.js";
+import { type TermName, termNames, turningTerms } from "../mount/terms.js";
 import { type RefractionConstants, refractionConstants } from "../sky/refraction.js";
 import type { Site } from "../sky/site.js";
 import type { MountStanding } from "./known-mount.js";
@@ -31,17 +31,6 @@ export interface TrackingMount {
   /** Latitude, radians. */
   readonly latitude: number;
 }
-
-/** The built-in terms that turn the telescope itself; the others only shift what is read. */
-const turningTerms = [
-  "polarAltitude",
-  "polarEast",
-  "cone",
-  "squareness",
-  "tubeSag",
-  "ringSag",
-  "trunnionSag",
-] as const satisfies readonly TermName[];
 
 const turning: ReadonlySet<string> = new Set(turningTerms);
 

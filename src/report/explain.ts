@@ -50,9 +50,7 @@ const explanations: Readonly<Record<BuiltInTermName, Explanation>> = {
     mend: "Turn the base about the vertical with its azimuth bolts or by sliding one end. Where it cannot be turned, tilt it a little sideways on its jacks. jackTurns weighs which serves.",
     amount: (arcmin, mount) => {
       const cosLatitude = Math.cos((mount.site.latitude * Math.PI) / 180);
-      if (cosLatitude < 1e-6) {
-        return "At the pole itself there is no east or west to turn to.";
-      }
+      if (cosLatitude < 1e-6) return "At the pole itself there is no east or west to turn to.";
       const azimuth = arcmin / cosLatitude;
       const lever = mount.base?.azimuthBolts?.leverMm ?? 1000;
       const where = mount.base?.azimuthBolts
@@ -236,9 +234,7 @@ function tiltText(arcmin: number, mount: Mount): string {
  * ```
  */
 export function explain(name: TermName, fit?: MountFit, nextStar: string | null = null): Report {
-  if (!isBuiltIn(name)) {
-    return explainCustom(name, fit);
-  }
+  if (!isBuiltIn(name)) return explainCustom(name, fit);
   const { is, shows, mend, amount } = explanations[name];
   const blocks: Block[] = [
     block.sentence(is),
@@ -265,9 +261,7 @@ export function explain(name: TermName, fit?: MountFit, nextStar: string | null 
 
 function tonight(name: TermName, fit: MountFit | undefined, amount: Explanation["amount"]): Block[] {
   const terms = fit?.terms.filter((term) => term.name === name) ?? [];
-  if (fit === undefined || terms.length === 0) {
-    return [];
-  }
+  if (fit === undefined || terms.length === 0) return [];
   const blocks: Block[] = [block.heading("Tonight")];
   for (const term of terms) {
     const set = term.set === null ? "" : ` (${term.set})`;
@@ -284,9 +278,7 @@ function tonight(name: TermName, fit: MountFit | undefined, amount: Explanation[
 const WORTH_MENDING_SIGMA = 2;
 
 function advice(term: TermEstimate, fit: MountFit, amount: Explanation["amount"]): string {
-  if (!fit.sound) {
-    return " The fit is not sound yet: correct nothing by it.";
-  }
+  if (!fit.sound) return " The fit is not sound yet: correct nothing by it.";
   const isZero = term.name === "hourAngleZero" || term.name === "declinationZero";
   if (!isZero && Math.abs(term.value) < WORTH_MENDING_SIGMA * term.uncertainty) {
     return " That is no more than it is uncertain by: correct nothing by it.";

@@ -111,9 +111,7 @@ export function isBeyondDoubt(fit: MountFit): boolean {
   const varianceA = altitude.uncertainty ** 2;
   const varianceE = east.uncertainty ** 2;
   const determinant = varianceA * varianceE - covariance ** 2;
-  if (!(determinant > 0)) {
-    return Math.hypot(altitude.value, east.value) > 0;
-  }
+  if (!(determinant > 0)) return Math.hypot(altitude.value, east.value) > 0;
   const square =
     (altitude.value ** 2 * varianceE -
       2 * altitude.value * east.value * covariance +
@@ -123,9 +121,7 @@ export function isBeyondDoubt(fit: MountFit): boolean {
 }
 
 function notesBlocks(fit: MountFit): Block[] {
-  if (fit.notes.length === 0) {
-    return [];
-  }
+  if (fit.notes.length === 0) return [];
   return [block.heading("What to look at"), block.list(fit.notes.map(noteText))];
 }
 
@@ -205,9 +201,7 @@ function termsBlocks(fit: MountFit): Block[] {
 const matters = (term: TermEstimate): boolean => term.probability === null || term.probability >= 0.5;
 
 function toleranceText(term: TermEstimate, priors: boolean): string {
-  if (!priors || term.tolerance === null) {
-    return "free";
-  }
+  if (!priors || term.tolerance === null) return "free";
   return `± ${fixed(term.tolerance, term.tolerance < 1 ? 2 : 1)}′${term.unit === "arcmin" ? "" : "/rad"}`;
 }
 
@@ -261,9 +255,7 @@ function remark(residual: Residual): string {
 }
 
 function percent(probability: number): string {
-  if (probability < 0.001) {
-    return "less than 0.1 %";
-  }
+  if (probability < 0.001) return "less than 0.1 %";
   return `${fixed(100 * probability, probability < 0.1 ? 1 : 0)} %`;
 }
 

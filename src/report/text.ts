@@ -198,9 +198,7 @@ function columnWidths(cells: readonly (readonly string[])[], available: number):
           widest = column;
         }
       }
-      if (widest < 0) {
-        break;
-      }
+      if (widest < 0) break;
       widths[widest]!--;
       excess--;
     }

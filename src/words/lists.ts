@@ -4,9 +4,7 @@
 
 /** `one, two and three`. */
 export function listText(items: readonly string[]): string {
-  if (items.length < 2) {
-    return items[0] ?? "";
-  }
+  if (items.length < 2) return items[0] ?? "";
   return `${items.slice(0, -1).join(", ")} and ${items[items.length - 1]}`;
 }
 

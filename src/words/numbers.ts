@@ -14,9 +14,7 @@ const DEGREES_FROM_ARCMIN = 120;
 
 /** A number with so many decimals, a true minus sign, and no minus before zero. */
 export function fixed(value: number, decimals: number): string {
-  if (!Number.isFinite(value)) {
-    return "unknown";
-  }
+  if (!Number.isFinite(value)) return "unknown";
   const text = Math.abs(value).toFixed(decimals);
   return value < 0 && Number(text) !== 0 ? `${MINUS}${text}` : text;
 }
@@ -29,9 +27,7 @@ export function signed(value: number, decimals: number): string {
 
 /** How many decimals an uncertainty warrants: two figures of it below one, else one decimal, none from ten up. */
 export function decimalsFor(uncertainty: number): number {
-  if (!Number.isFinite(uncertainty) || uncertainty <= 0) {
-    return 1;
-  }
+  if (!Number.isFinite(uncertainty) || uncertainty <= 0) return 1;
   return uncertainty < 0.095 ? 2 : uncertainty < 9.95 ? 1 : 0;
 }
 
@@ -41,15 +37,11 @@ export function decimalsFor(uncertainty: number): number {
  * @param arcmin - arcminutes
  */
 export function arcminText(arcmin: number, decimals = 1, sign = false): string {
-  if (!Number.isFinite(arcmin)) {
-    return "unknown";
-  }
+  if (!Number.isFinite(arcmin)) return "unknown";
   const size = Math.abs(arcmin);
   const rounded = Number(size.toFixed(decimals));
   const mark = arcmin < 0 && rounded !== 0 ? MINUS : sign && rounded !== 0 ? "+" : "";
-  if (rounded < DEGREES_FROM_ARCMIN) {
-    return `${mark}${size.toFixed(decimals)}′`;
-  }
+  if (rounded < DEGREES_FROM_ARCMIN) return `${mark}${size.toFixed(decimals)}′`;
   const degrees = Math.floor(rounded / 60);
   return `${mark}${degrees}° ${(rounded - 60 * degrees).toFixed(decimals)}′`;
 }

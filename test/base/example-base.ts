@@ -3,7 +3,7 @@
 import { adviseTurns, type TurnOptions } from "../../src/base/jack-turns.js";
 import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import type { AzimuthBolts, Base, Jack, LowerBearing, Mount } from "../../src/mount/mount.js";
-import { defaultTolerances } from "../../src/mount/mount-file.js";
+import { defaultTolerances } from "../../src/mount/mount-schema.js";
 
 export function jack(name: string, eastMm: number, northMm: number, more: Partial<Jack> = {}): Jack {
   return {

@@ -2,7 +2,8 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { type Fault, InputError } from "../../src/errors.js";
 import { firstMount } from "../../src/mount/first-mount.js";
-import { defaultTolerances, mountFileText, parseMount, parseMountText } from "../../src/mount/mount-file.js";
+import { mountFileText, parseMount, parseMountText } from "../../src/mount/mount-file.js";
+import { defaultTolerances } from "../../src/mount/mount-schema.js";
 
 const SEED = 20260314;
 

@@ -9,7 +9,7 @@ import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import type { MountFit, Note, Residual, TermEstimate } from "../../src/fit/fit-result.js";
 import { mountModel, normalStance } from "../../src/mount/model.js";
 import type { Mount } from "../../src/mount/mount.js";
-import { defaultTolerances } from "../../src/mount/mount-file.js";
+import { defaultTolerances } from "../../src/mount/mount-schema.js";
 import { termDescriptions, termNames } from "../../src/mount/terms.js";
 
 /** A small seeded generator (mulberry32, public domain, Tommy Ettinger), for scatter that never changes. */

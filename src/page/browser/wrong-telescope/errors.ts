@@ -1,18 +1,9 @@
 /** The controls: a slider for each error. */
-import { type BuiltInTermName, termDescriptions } from "../../../mount/terms.js";
+import { type BuiltInTermName, termDescriptions, turningTerms } from "../../../mount/terms.js";
 import { signed } from "../../../words/numbers.js";
 import { make } from "../shared/dom.js";
 
-/** What stands in sight, and what goes under "more". */
-const SHOWN: readonly BuiltInTermName[] = [
-  "polarAltitude",
-  "polarEast",
-  "cone",
-  "squareness",
-  "tubeSag",
-  "ringSag",
-  "trunnionSag",
-];
+/** What goes under "more"; those that turn the telescope stand in sight. */
 const MORE: readonly BuiltInTermName[] = [
   "hourAngleZero",
   "declinationZero",
@@ -32,7 +23,7 @@ export class ErrorControls {
   private readonly sliders: HTMLInputElement[] = [];
 
   constructor(shown: HTMLElement, more: HTMLElement, changed: () => void) {
-    shown.append(...SHOWN.map((name) => this.control(name, changed)));
+    shown.append(...turningTerms.map((name) => this.control(name, changed)));
     more.append(...MORE.map((name) => this.control(name, changed)));
   }
 
