@@ -212,6 +212,39 @@ describe("under a star", () => {
   });
 });
 
+it("a tilt is told of means that tilt, and of no other", () => {
+  const { choices } = advise(30, exampleBase({ azimuthBolts: southBolts }), { altitude: 0, east: 20 });
+  const of = (by: string) => choices.find((choice) => choice.by === by)!;
+  expect(of("bolts").tiltArcmin).toBe(0);
+  expect(of("slide").tiltArcmin).toBe(0);
+  expect(of("tilt").tiltArcmin).toBeCloseTo(20 / Math.sin(30 * DEG), 1);
+});
+
+it("nights whose times are not known count as a day apart", () => {
+  const mount = exampleMount(45, exampleBase());
+  const DAY_MS = 86_400_000;
+  const nowOf = (times: readonly (number | null)[]) => {
+    // A floor that wanders by an arcminute and more from night to night.
+    const nights = [0, 1.5, -1, 0.8].map(
+      (altitude, k): RoundGiven => ({
+        pole: {
+          altitude: { value: altitude, uncertainty: 0.3 },
+          east: { value: -altitude, uncertainty: 0.3 },
+          covariance: 0,
+        },
+        sound: true,
+        meanTimeMs: times[k]!,
+        turnsMade: [],
+      }),
+    );
+    return learnRounds(mount, nights).now;
+  };
+  const daily = nowOf([0, DAY_MS, 2 * DAY_MS, 3 * DAY_MS]);
+  expect(nowOf([null, null, null, null])).toEqual(daily);
+  expect(nowOf([0, null, 2 * DAY_MS, null])).toEqual(daily);
+  expect(nowOf([0, 20 * DAY_MS, 40 * DAY_MS, 60 * DAY_MS])).not.toEqual(daily);
+});
+
 describe("rounds of nights", () => {
   const base = exampleBase({ azimuthBolts: southBolts });
   const mount = exampleMount(-40, base);

@@ -105,6 +105,16 @@ describe.each([-47, 31])("at latitude %i", (latitude) => {
   });
 });
 
+it("a slide that was not made is asked for as a slide; beside bolts, which turn the base alike, both are looked at", () => {
+  const slide: TurnMade = { adjuster: "base", turns: 0, direction: "east", mm: 8 };
+  const bolts: TurnMade = { adjuster: "azimuth bolts", turns: 5, direction: "east", mm: null };
+  expect(told([], 40, [slide]).remedy).toContain("Was the base slid as written down");
+  const both = told([bolts], 40, [slide, bolts]);
+  expect(both.adjusters).toContain("base");
+  expect(both.adjusters).toContain("azimuth bolts");
+  expect(both.remedy).toContain("Look at that screw and its foot");
+});
+
 describe("a level that shows another tilt", () => {
   const effect = effectOfTurns(base, turns, 31);
   const plane = jackFrame(base.jacks)!.planeOf(effect.risesMm);

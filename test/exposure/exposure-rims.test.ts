@@ -81,6 +81,12 @@ it.each(places)("each cause at %d°, %d° is what a mount with that cause alone 
   expect(Object.values(none.causes).every((size) => size < 1e-6)).toBe(true);
 });
 
+it.each(places)("the rate at %d°, %d° is the drift of the first second, a minute long", (h, d) => {
+  const first = exposure({ site: { latitude: 41, ...AIR }, terms }, target(h, d), { field, exposureS: 1 });
+  expect(first.driftRate.west).toBeCloseTo(60 * first.drift.west, 9);
+  expect(first.driftRate.north).toBeCloseTo(60 * first.drift.north, 9);
+});
+
 describe("the longest exposure", () => {
   const stand = { site: { latitude: -33, ...AIR }, terms };
   it.each([
@@ -179,7 +185,10 @@ describe("a stack", () => {
   });
 
   it("has in common what neither the walk nor the turn carries out of the frame", () => {
-    const stack = exposureStack(stand, target(-30, -50), { field, exposureS: 60, count: 30 });
+    // Near the pole, by an axis far off, the frame turns by more than it walks.
+    const off = { ...stand, terms: { ...terms, polarEast: 60 } };
+    const stack = exposureStack(off, target(-30, -80), { field, exposureS: 60, count: 30, guided: true });
+    expect(Math.abs(stack.rotationDeg)).toBeGreaterThan(0.3);
     const [width, height] = [3600 * field.widthDeg, 3600 * field.heightDeg];
     // A frame that walks by so much, and turns about its middle: the corners go half the other side times the turn.
     const turn = Math.abs(Math.sin((stack.rotationDeg * Math.PI) / 180)) / 2;

@@ -54,6 +54,31 @@ describe("refused", () => {
     expect(evidenceOf(fit).allows).toBe("nothing");
   });
 
+  it.each([
+    // Of twelve, four leave eight that agree; five leave seven, and explain away more than half as many.
+    [[2, 4, 7, 10], null, false],
+    [[2, 4, 7, 10, 12], null, true],
+    // A jump beside excluded sightings counts as two of them, one without any counts for nothing.
+    [[], 7, false],
+    [[10], 7, false],
+    [[3, 5, 10], 7, true],
+  ] as const)("ambiguous: rows %j wrong, a jump at %s: %s", (rows, jump, ambiguous) => {
+    const outliers = rows.map(
+      (row): SimulatedFault => ({
+        kind: "outlier",
+        row,
+        west: (row % 2 === 0 ? 1 : -1) * (400 + 170 * row),
+        north: (row % 3 === 0 ? 1 : -1) * (900 - 60 * row),
+      }),
+    );
+    const moved: SimulatedFault[] =
+      jump === null ? [] : [{ kind: "zeros-moved", row: jump, hourAngle: 90, declination: -70 }];
+    const fit = fitMount(nightWith([...outliers, ...moved], { targets: 12 }));
+    expect(fit.sightings).toEqual({ read: 12, used: 12 - rows.length, setAside: rows.length });
+    expect(codesOf(fit).includes("ambiguous")).toBe(ambiguous);
+    expect(fit.sound).toBe(!ambiguous);
+  });
+
   it("below the horizon: one row's date half a day off is a slip of that row, three of eight are a wrong clock or site", () => {
     const night = nightWith([], {
       targets: 8,
@@ -100,6 +125,16 @@ describe("refused", () => {
   });
 });
 
+it("the condition is a number that JSON can hold, also where the stars do not tell the terms apart", () => {
+  const terms = ["hourAngleZero", "declinationZero", "polarAltitude", "polarEast", "cone"] as const;
+  const conditionOf = (targets: number) =>
+    fitMount(nightWith([], { targets }), { terms, catches: false }).condition;
+  expect(conditionOf(20)).toBeGreaterThan(1);
+  expect(conditionOf(20)).toBeLessThan(1e4);
+  expect(conditionOf(1)).toBeGreaterThan(10 * conditionOf(20));
+  expect(conditionOf(1)).toBeLessThanOrEqual(1e16);
+});
+
 describe("errors larger than stated", () => {
   const noisy = nightWith([], { noise: 3 });
   const classical = ["hourAngleZero", "declinationZero", "polarAltitude", "polarEast", "cone"] as const;
@@ -128,6 +163,30 @@ describe("errors larger than stated", () => {
       const expected = (termOf(wide, name).uncertainty / 6) * widened;
       expect(termOf(fit, name).uncertainty / expected).toBeCloseTo(1, 4);
     }
+  });
+
+  it("widen the classical fit from a chance of one in twenty on, by no more and no less", () => {
+    const terms = classical;
+    const sigma = (noise: number, seed: number, targets: number) => {
+      const fit = fitMount(nightWith([], { noise, seed, targets }), { terms, catches: false });
+      return { uncertainty: termOf(fit, "polarEast").uncertainty, chiSquare: fit.chiSquare };
+    };
+    let [widened, left] = [0, 0];
+    for (const targets of [5, 9])
+      for (const noise of [0.7, 1.3, 1.5, 3])
+        for (let seed = 1; seed <= 6; seed++) {
+          const { uncertainty, chiSquare } = sigma(noise, seed, targets);
+          const { value, degreesOfFreedom, probability } = chiSquare;
+          expect(degreesOfFreedom).toBe(2 * targets - terms.length);
+          const isPoor = probability < 0.05;
+          const factor = isPoor ? Math.sqrt(value / degreesOfFreedom) : 1;
+          if (isPoor) widened++;
+          else left++;
+          // The same stars without errors: the same uncertainties, but for where the axis then comes out.
+          expect(uncertainty / sigma(0, seed, targets).uncertainty / factor).toBeCloseTo(1, 1);
+        }
+    expect(widened).toBeGreaterThan(6);
+    expect(left).toBeGreaterThan(6);
   });
 
   it("show in the scale of the errors, and better ones than stated do not narrow anything", () => {

@@ -141,7 +141,11 @@ function propose(outcome: Outcome, root: Bench): Proposal[] {
         (chanceOf(fault, mount) / (1 - CLOCK_CHANCE)) *
         (zeroDensity(mount, zeroH, zeroD, zeroOf(fault, mount)) / plain),
     }))
-    .filter(({ odds }) => odds > (unseen ? 0 : MENTIONED_ODDS / 10))
+    // Beside sightings that do not fit, zeros near nothing do not clear a latitude.
+    .filter(
+      ({ fault, odds }) =>
+        odds > (unseen || (fault.kind === "site" && story.excludedCount > 0) ? 0 : MENTIONED_ODDS / 10),
+    )
     .sort((a, b) => b.odds - a.odds)
     .slice(0, unseen ? undefined : TRIED);
   return likely

@@ -1,8 +1,4 @@
-/**
- * Nights with one star mistaken for another far away, which draws the first fit so far off that the way back does not lead from
- * there: the axis turned right round (a rotation by 360° and a little is the little one), a valley in which the solver creeps, or
- * another minimum. Without that star the fit must begin anew. The nights are such ones of the study's, by their seeds.
- */
+/** Nights of the simulation study that came out sound and wrong, or unsound without need: each by its seed. */
 import { describe, expect, it } from "vitest";
 import { evidenceOf } from "../../src/fit/evidence.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
@@ -15,6 +11,8 @@ import { drawWorldNight } from "../study/draw-world.mjs";
 
 const library = { fitMount, parseMount, sunDirection, gaussian, seededRandom, simulateNight, findStar };
 
+// Such a star draws the first fit so far off that no way leads back from there: the axis turned right round (a rotation by 360°
+// and a little is the little one), a valley in which the solver creeps, or another minimum.
 describe("a star mistaken for one far away", () => {
   it.each([
     ["turned right round", 6_100_268],
@@ -36,4 +34,15 @@ describe("a star mistaken for one far away", () => {
       expect(Math.abs(value - night.terms[name]!)).toBeLessThan(4 * uncertainty);
     }
   });
+});
+
+describe("a latitude with the wrong sign, zeros near nothing", () => {
+  it.each([6_100_273, 6_100_305, 6_100_306])(
+    "is told, where two or three stars do not fit and one of them was below the horizon (seed %i)",
+    (seed) => {
+      const fit = fitMount(drawWorldNight(library, "latitude-sign", seed));
+      expect(fit.notes.map(({ code }) => code)).toContain("site-sign");
+      expect(fit.sound).toBe(false);
+    },
+  );
 });
