@@ -4,11 +4,11 @@
  * and Williams 2006, equation 2.30, with one dense covariance). No nodes, no windows, no updating.
  */
 import { expect, it } from "vitest";
-import * as beliefs from "../../src/fit/beliefs.js";
 import {
   CAUSE_CHANCE,
   chanceOf,
   ERROR_SCALE_SPREAD,
+  KEPT_CHANCE,
   POOR_CHANCE,
   POOR_ENCODERS,
   RESIDUE_AMPLITUDES,
@@ -25,9 +25,6 @@ import { reduceNight } from "../../src/night/reduce.js";
 import type { SimulationOptions } from "../../src/simulate/options.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
-
-/** The part of its chance before the night that each cause keeps in what is quoted; where none is kept, 0. */
-const KEPT_CHANCE = (beliefs as { readonly KEPT_CHANCE?: number }).KEPT_CHANCE ?? 0;
 
 /** Of the uncertainty: states that are left out change a value by less, … */
 const VALUE = 0.03;
