@@ -10,6 +10,7 @@ import { readNight } from "../../src/night/night-file.js";
 import { sightingLine } from "../../src/night/sighting-fields.js";
 import { type MimeBundle, setDisplay, show } from "../../src/notebook/display.js";
 import { htmlPage } from "../../src/notebook/page.js";
+import { chooseTheme } from "../../src/notebook/theme.js";
 import * as plots from "../../src/plots/plots.js";
 import { compareReport } from "../../src/report/compare-report.js";
 import { explain } from "../../src/report/explain.js";
@@ -141,10 +142,12 @@ export function harmfulPages(text: string, theme: Theme["name"], live: boolean):
   setDisplay((bundle: MimeBundle) => {
     shown.push(bundle["text/html"] ?? "");
   });
+  chooseTheme(theme);
   try {
     show(fit, advice, figures[0], reports, [{ name: text, [text]: text }], text);
   } finally {
     setDisplay(null);
+    chooseTheme(null);
   }
   return [page, `<!doctype html><meta charset="utf-8">${shown.join("\n")}`];
 }

@@ -6,6 +6,7 @@ import ts from "typescript";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { readDrifts } from "../../src/drift/file.js";
 import * as library from "../../src/index.js";
+import { chooseTheme } from "../../src/notebook/theme.js";
 import { skyFrame } from "../../src/sky/sky-frame.js";
 import { packageFolder } from "../support/built.js";
 
@@ -85,6 +86,7 @@ beforeAll(() => {
   };
 });
 afterAll(() => {
+  chooseTheme(null);
   process.chdir(cwd);
   rmSync(folder, { recursive: true, force: true });
 });
