@@ -56,7 +56,7 @@ type Fault<K extends SimulatedFault["kind"]> = Extract<SimulatedFault, { kind: K
  * @example
  * ```ts
  * const { mount, sightings, truth } = simulateNight({
- *   seed: 1, mount: ridgeSchool, terms: { polarAltitude: 14, polarEast: -19 }, targets: 24,
+ *   seed: 1, mount: nowhereSchool, terms: { polarAltitude: 14, polarEast: -19 }, targets: 24,
  *   fromMs: parseTime("2026-03-14T18:00Z"), toMs: parseTime("2026-03-14T21:00Z"),
  * });
  * ```

@@ -18,7 +18,7 @@ import { deskPage } from "../../src/page/desk-data.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { formatTime } from "../../src/sky/time.js";
 import { BUILD_TIMEOUT_MS, built } from "../support/built.js";
-import { ridgeFit, ridgeMount } from "../support/fit-fixture.js";
+import { nowhereFit, nowhereMount } from "../support/fit-fixture.js";
 import { brightest, FLAGS, PROGRAM } from "./browser.js";
 
 const LARGEST_BYTES = 500_000;
@@ -29,7 +29,7 @@ const NIGHT_MS = Date.UTC(2026, 2, 14, 19, 30, 12);
 const OPENINGS = 3;
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const fit = ridgeFit();
+const fit = nowhereFit();
 const folder = mkdtempSync(join(tmpdir(), "polewright-desk-"));
 let chromiumHere: Chromium;
 
@@ -48,7 +48,7 @@ async function opened(
   options: BrowserContextOptions & { readonly mount?: Mount; readonly known?: MountFit } = {},
   watch?: (page: Page) => Promise<() => Promise<void>>,
 ): Promise<{ page: Page; troubles: string[]; html: string }> {
-  const { mount = ridgeMount, known = { ...fit, mount }, ...context } = options;
+  const { mount = nowhereMount, known = { ...fit, mount }, ...context } = options;
   const { html } = deskPage({ mount, fit: known, kept: null }, pagePart, "day");
   const path = join(folder, "desk.html");
   writeFileSync(path, html);
@@ -118,13 +118,13 @@ test("is one file of less than 500 kB that shows readings within 300 ms", async 
 
 describe("says at every hour what find says", () => {
   const far = (longitude: number, latitude: number): Mount => ({
-    ...ridgeMount,
-    site: { ...ridgeMount.site, longitude, latitude },
+    ...nowhereMount,
+    site: { ...nowhereMount.site, longitude, latitude },
   });
   const EVENING = ["M 42", "Jupiter", "Canopus", "Acrux"];
   const MORNING = ["M 104", "Moon", "Acrux", "M 4"];
   test.each([
-    ["across midnight", ridgeMount, "Africa/Johannesburg", Date.UTC(2026, 2, 14, 19, 40), EVENING],
+    ["across midnight", nowhereMount, "Africa/Johannesburg", Date.UTC(2026, 2, 14, 19, 40), EVENING],
     // The clocks went forward in Berlin on 29 March 2026 at 01:00 UTC.
     ["across a change of zone", far(13.4, -20), "Europe/Berlin", Date.UTC(2026, 2, 28, 22, 30), MORNING],
     // Local midnight of UTC−11 and UTC+14, a day apart, at one place either side of the date line.
@@ -161,7 +161,7 @@ describe("says at every hour what find says", () => {
 
 test("reckons with a builder's own terms, and stays as small", async () => {
   const mount = {
-    ...ridgeMount,
+    ...nowhereMount,
     customTerms: [
       {
         name: "customFork",
@@ -230,7 +230,7 @@ test("a clock that is wrong is put right by a time signal, and says so", async (
   expect(corrected).toBeLessThan(7.4);
   expect(await text(page, "local-time")).toBe("21:31:00");
   expect(`${await text(page, "hour-angle-reading")},${await text(page, "declination-reading")}`).toBe(
-    expected(ridgeMount, signalMs, "Canopus").join(),
+    expected(nowhereMount, signalMs, "Canopus").join(),
   );
   await page.context().close();
 });
@@ -280,17 +280,17 @@ test("a star sets the zeros, the next one checks them, and the sightings are a n
 
   const [download] = await Promise.all([page.waitForEvent("download"), page.click("#download")]);
   const csv = readFileSync((await download.path())!, "utf8");
-  const { night } = readNight(csv, ridgeMount);
+  const { night } = readNight(csv, nowhereMount);
   expect(night.sightings.map(({ star }) => star)).toEqual(["Canopus", "Sirius", "Sirius", "Procyon"]);
   expect(new Set(night.sightings.slice(0, 2).map(({ zeroSet }) => zeroSet))).not.toContain(
     night.sightings[2]!.zeroSet,
   );
 
   // The readings now go by the zeros of the star that set them, as the library reckons them.
-  const tonight = standingTonight(fit, { mount: ridgeMount, sightings: [night.sightings[2]!] });
+  const tonight = standingTonight(fit, { mount: nowhereMount, sightings: [night.sightings[2]!] });
   const readings = async (): Promise<string> => {
     const now = await page.evaluate(() => Date.now());
-    const { predicted } = findTargets(ridgeMount, tonight, 1000 * Math.floor(now / 1000), ["Procyon"])
+    const { predicted } = findTargets(nowhereMount, tonight, 1000 * Math.floor(now / 1000), ["Procyon"])
       .found[0]!;
     return `${predicted!.hourAngleText},${predicted!.declinationText}`.replace(/-/g, "−");
   };
@@ -337,7 +337,7 @@ test("two windows of one desk keep what both enter", async () => {
 });
 
 test("a browser that is killed a moment after an entry has it when it starts again", async () => {
-  const { html } = deskPage({ mount: ridgeMount, fit, kept: null }, pagePart, "day");
+  const { html } = deskPage({ mount: nowhereMount, fit, kept: null }, pagePart, "day");
   writeFileSync(join(folder, "desk.html"), html);
   const profile = mkdtempSync(join(tmpdir(), "polewright-killed-"));
   const open = async (): Promise<Page> => {
@@ -434,7 +434,7 @@ describe.each([
 
 test("names that are written to run do not run", async () => {
   const evil = `</script><script>alert(1)</script><img src=x onerror=alert(2)>`;
-  const { page, troubles } = await opened(NIGHT_MS, { mount: { ...ridgeMount, name: evil } });
+  const { page, troubles } = await opened(NIGHT_MS, { mount: { ...nowhereMount, name: evil } });
   page.on("dialog", (dialog) => troubles.push(dialog.message()));
   await page.clock.runFor(2000);
   expect(await text(page, "name")).toBe(evil);

@@ -14,16 +14,16 @@ import * as plots from "../../src/plots/plots.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import { turnsReport } from "../../src/report/turns-report.js";
 import { lightTheme, nightTheme, type Theme } from "../../src/words/theme.js";
-import { ridgeFigures } from "../support/figures.js";
-import { ridgeAdvice, ridgeFit, ridgeMount } from "../support/fit-fixture.js";
+import { nowhereFigures } from "../support/figures.js";
+import { nowhereAdvice, nowhereFit, nowhereMount } from "../support/fit-fixture.js";
 import { Browser, brightest, drawn } from "./browser.js";
 
 const DESK_PX = 1100;
 const NARROW_PX = 500;
 
-const figures = ridgeFigures();
-const fit = ridgeFit();
-const reports = [fitReport(fit), turnsReport(ridgeAdvice(), fit)];
+const figures = nowhereFigures();
+const fit = nowhereFit();
+const reports = [fitReport(fit), turnsReport(nowhereAdvice(), fit)];
 const library = plotlyHtml(plotlySource());
 const wholeLibrary = readFileSync(createRequire(import.meta.url).resolve("plotly.js-dist-min"), "utf8");
 
@@ -50,7 +50,7 @@ const asked = {
 };
 const made = [
   ...(await driftFigures(
-    driftAnswer(ridgeMount, readDrifts(DRIFTS, { camera: ridgeMount.camera, file: "drift.csv" }), fit),
+    driftAnswer(nowhereMount, readDrifts(DRIFTS, { camera: nowhereMount.camera, file: "drift.csv" }), fit),
   )),
   ...(await exposureFigures(asked, exposureAnswer(asked))),
 ];
@@ -70,7 +70,7 @@ test("plotly finds nothing to object to in any figure, in either theme", async (
   const { page } = await browser.show("<p>empty</p>");
   await page.addScriptTag({ content: wholeLibrary });
   for (const theme of [lightTheme, nightTheme]) {
-    for (const [name, figure] of Object.entries({ ...ridgeFigures(theme), ...eveningFigures(theme) })) {
+    for (const [name, figure] of Object.entries({ ...nowhereFigures(theme), ...eveningFigures(theme) })) {
       const objections = await page.evaluate(
         ({ data, layout }) =>
           ((window as unknown as PlotlyWindow).Plotly.validate(data, layout) ?? []).map(({ msg }) => msg),
@@ -292,7 +292,7 @@ describe("the library and the figures find each other", () => {
 
 test("names and notes that are written to run do not run", async () => {
   const evil = `</script><script>alert(1)</script><img src=x onerror="alert(2)"><a href="javascript:alert(3)">x</a>\u2028`;
-  const named = ridgeFit({ stars: [evil, "a", "b", "c", "d", "e", evil, "f", "g"] });
+  const named = nowhereFit({ stars: [evil, "a", "b", "c", "d", "e", evil, "f", "g"] });
   const hurt = {
     ...named,
     mount: { ...named.mount, name: evil },

@@ -9,8 +9,8 @@ import { jackSheet } from "../../src/page/jack-sheet.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import { turnsReport } from "../../src/report/turns-report.js";
 import { lightTheme, nightTheme, type Theme } from "../../src/words/theme.js";
-import { ridgeFigures } from "../support/figures.js";
-import { ridgeAdvice, ridgeFit, ridgeMount } from "../support/fit-fixture.js";
+import { nowhereFigures } from "../support/figures.js";
+import { nowhereAdvice, nowhereFit, nowhereMount } from "../support/fit-fixture.js";
 import { Browser, brightest } from "./browser.js";
 
 /** axe-core (MPL-2.0): the rules of WCAG 2.2 A and AA, and its own best practice. */
@@ -18,9 +18,9 @@ const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.mi
 /** As bright as green and blue may be at night, of 255. */
 const DARK = 60;
 
-const fit = ridgeFit();
-const figures = Object.values(ridgeFigures());
-const reports = [turnsReport(ridgeAdvice(), fit), fitReport(fit)];
+const fit = nowhereFit();
+const figures = Object.values(nowhereFigures());
+const reports = [turnsReport(nowhereAdvice(), fit), fitReport(fit)];
 const pageIn = (theme: Theme): string =>
   htmlPage({ title: reports[0]!.title, reports, figures, theme, live: false });
 
@@ -89,7 +89,7 @@ test("the turns print on four sheets of A4 at most, and no long table stands in 
       title: reports[0]!.title,
       reports,
       figures: ["base-from-above", "axis-pointing", "residual-sky", "residual-angles"].map(
-        (name) => ridgeFigures()[name]!,
+        (name) => nowhereFigures()[name]!,
       ),
       live: false,
     }),
@@ -173,7 +173,7 @@ describe("a notebook at night", () => {
   test("a page made for paper is dark on the screen, and the whole width of a telephone is its own", async () => {
     const [html] = shownBy(() => {
       chooseTheme("night");
-      show(jackSheet(ridgeAdvice(), ridgeMount));
+      show(jackSheet(nowhereAdvice(), nowhereMount));
     }).slice(-1);
     const classic = `<style>div.output_subarea{max-width:calc(100% - 14ex)}</style><div class="output_subarea">${html}</div>`;
     const { page } = await browser.show(`<body style="margin:0">${classic}</body>`, 390);
@@ -186,7 +186,7 @@ describe("a notebook at night", () => {
   });
 
   test("what Jupyter folds into a low box stands open", async () => {
-    const [html] = shownBy(() => show(turnsReport(ridgeAdvice(), fit)));
+    const [html] = shownBy(() => show(turnsReport(nowhereAdvice(), fit)));
     for (const box of [
       `<div class="output_scroll" style="height:24em;overflow:auto">${html}</div>`,
       `<style>.jp-mod-outputsScrolled .jp-Cell-outputArea{overflow-y:auto;max-height:24em}</style><div class="jp-mod-outputsScrolled"><div class="jp-Cell-outputArea">${html}</div></div>`,

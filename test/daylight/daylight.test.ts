@@ -10,7 +10,7 @@ import { daylightReport } from "../../src/report/daylight-report.js";
 import { reportText } from "../../src/report/text.js";
 import type { Site } from "../../src/sky/site.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const readTable = (name: string): Record<string, string>[] =>
   parse(readFileSync(new URL(`../reference/${name}`, import.meta.url), "utf8"), {
@@ -69,7 +69,7 @@ describe("magnetic declination", () => {
 
   test("the bearing of true north is the declination taken off", () => {
     // 21.5° west at the invented school: a compass facing true north reads 21.5° (west declination is added back).
-    const { compass } = daylight(ridgeSchool, parseTime("2026-03-14T10:00:00Z"));
+    const { compass } = daylight(nowhereSchool, parseTime("2026-03-14T10:00:00Z"));
     expect(compass.declinationDeg).toBeLessThan(0);
     expect(compass.bearingOfTrueNorthDeg).toBeCloseTo(-compass.declinationDeg, 10);
     expect(compass.bearingOfUpperEndDeg).toBeCloseTo(180 - compass.declinationDeg, 10);
@@ -77,7 +77,7 @@ describe("magnetic declination", () => {
 
   test("a compass is refused where the field is too weak to hold it", () => {
     // Near the north magnetic pole: the published test value at 82° N, 87° E has 2302 nT; nearer still is less.
-    const mount = { ...ridgeSchool, site: siteAt(86, 140) };
+    const mount = { ...nowhereSchool, site: siteAt(86, 140) };
     const { compass, firstStars } = daylight(mount, parseTime("2026-06-14T10:00:00Z"));
     expect(compass.horizontalNT).toBeLessThan(2000);
     expect(compass.usable).toBe(false);
@@ -119,15 +119,15 @@ describe("the shadow of a plumb line", () => {
   test("lies due south at local noon in the south of the tropics, due north in the north", () => {
     // The mean Sun at 20° E is on the meridian at 10:40:00 UTC; the equation of time on 14 March is −9.1 minutes
     // (from memory of any almanac): 10:49:06. To half a minute.
-    const noonMs = localNoon(ridgeSchool.site, parseTime("2026-03-14T06:00:00Z"));
+    const noonMs = localNoon(nowhereSchool.site, parseTime("2026-03-14T06:00:00Z"));
     expect(Math.abs(noonMs - parseTime("2026-03-14T10:49:06Z"))).toBeLessThan(30_000);
-    const south = shadowDay(ridgeSchool.site, noonMs, {});
+    const south = shadowDay(nowhereSchool.site, noonMs, {});
     expect(south.noonShadow).toBe("south");
     expect(shadowDay(siteAt(51.48, 0), parseTime("2026-03-14T10:00:00Z"), {}).noonShadow).toBe("north");
   });
 
   test("turns through the day the way the Sun goes, and is best marked when it turns slowly", () => {
-    const day = shadowDay(ridgeSchool.site, parseTime("2026-03-14T10:00:00Z"), { stepMinutes: 30 });
+    const day = shadowDay(nowhereSchool.site, parseTime("2026-03-14T10:00:00Z"), { stepMinutes: 30 });
     for (const moment of day.table) {
       // South of the Sun's path the Sun goes east, north, west: azimuths fall.
       expect(moment.turnsDegAMinute).toBeLessThan(0);
@@ -150,7 +150,7 @@ describe("by daylight", () => {
   const timeMs = parseTime("2026-03-14T10:00:00Z");
 
   test("the axis's tilt is the latitude, and the base's turns mend what was measured", () => {
-    const { tilt } = daylight(ridgeSchool, timeMs, { measuredTiltDeg: 29.5 });
+    const { tilt } = daylight(nowhereSchool, timeMs, { measuredTiltDeg: 29.5 });
     expect(tilt.upperEnd).toBe("south");
     expect(tilt.tiltDeg).toBe(30);
     expect(tilt.errorArcmin).toBeCloseTo(-30, 9);
@@ -165,22 +165,22 @@ describe("by daylight", () => {
   });
 
   test("a tilt within the inclinometer's own error is let be", () => {
-    expect(daylight(ridgeSchool, timeMs, { measuredTiltDeg: 29.97 }).tilt.turns?.recommended).toBe(false);
-    expect(daylight({ ...ridgeSchool, base: null }, timeMs, { measuredTiltDeg: 28 }).tilt.turns).toBeNull();
+    expect(daylight(nowhereSchool, timeMs, { measuredTiltDeg: 29.97 }).tilt.turns?.recommended).toBe(false);
+    expect(daylight({ ...nowhereSchool, base: null }, timeMs, { measuredTiltDeg: 28 }).tilt.turns).toBeNull();
   });
 
   test("says whether the first stars will fall into the finder", () => {
-    const good = daylight(ridgeSchool, timeMs, {}).firstStars;
+    const good = daylight(nowhereSchool, timeMs, {}).firstStars;
     expect(good.map((answer) => [answer.northBy, answer.suffices])).toEqual([
       ["shadow", true],
       ["compass", true],
     ]);
-    const narrow = daylight(ridgeSchool, timeMs, { finderFieldDeg: 2 }).firstStars;
+    const narrow = daylight(nowhereSchool, timeMs, { finderFieldDeg: 2 }).firstStars;
     expect(narrow.map((answer) => answer.suffices)).toEqual([true, false]);
   });
 
   test("never has anybody look at the Sun", () => {
-    const result = daylight(ridgeSchool, timeMs, {});
+    const result = daylight(nowhereSchool, timeMs, {});
     expect(result.cautions[0]).toMatch(/never look at the sun/i);
     const text = reportText(daylightReport(result));
     expect(text).toMatch(/^! Never look at the Sun/m);
@@ -190,7 +190,7 @@ describe("by daylight", () => {
   test("refuses options that cannot be, all at once", () => {
     let faults: readonly { readonly path?: string }[] = [];
     try {
-      daylight(ridgeSchool, timeMs, { compassDeg: -1, measuredTiltDeg: 200, finderFieldDeg: Number.NaN });
+      daylight(nowhereSchool, timeMs, { compassDeg: -1, measuredTiltDeg: 200, finderFieldDeg: Number.NaN });
     } catch (problem) {
       faults = (problem as InputError).faults;
     }

@@ -6,7 +6,7 @@ import { trackingMount } from "../../src/pointing/field-stand.js";
 import { directionFromDegrees, trackTarget } from "../../src/pointing/field-track.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
-import { ridgeMount } from "../support/fit-fixture.js";
+import { nowhereMount } from "../support/fit-fixture.js";
 
 const FROM_MS = Date.UTC(2026, 2, 14, 18);
 const NIGHTS = 120;
@@ -24,22 +24,22 @@ describe("drifts against sightings, over simulated nights of one and the same mo
         declinationZero: 100 * gaussian(random),
         polarAltitude: 15 * gaussian(random),
         polarEast: 15 * gaussian(random),
-        cone: ridgeMount.tolerances.cone * gaussian(random),
-        squareness: ridgeMount.tolerances.squareness * gaussian(random),
-        tubeSag: ridgeMount.tolerances.tubeSag * gaussian(random),
-        ringSag: ridgeMount.tolerances.ringSag * gaussian(random),
-        trunnionSag: ridgeMount.tolerances.trunnionSag * gaussian(random),
+        cone: nowhereMount.tolerances.cone * gaussian(random),
+        squareness: nowhereMount.tolerances.squareness * gaussian(random),
+        tubeSag: nowhereMount.tolerances.tubeSag * gaussian(random),
+        ringSag: nowhereMount.tolerances.ringSag * gaussian(random),
+        trunnionSag: nowhereMount.tolerances.trunnionSag * gaussian(random),
       };
       const { mount, sightings } = simulateNight({
         seed: 1000 + night,
-        mount: ridgeMount,
+        mount: nowhereMount,
         terms,
         targets: 12,
         fromMs: FROM_MS,
         toMs: FROM_MS + 2 * 3_600_000,
       });
       const fit = fitMount({ mount, sightings });
-      const truth = trackingMount({ site: ridgeMount.site, terms });
+      const truth = trackingMount({ site: nowhereMount.site, terms });
       const drifts = makeDrifts(
         [0, 1, 2].map(() => {
           const hourAngleDeg = 120 * (random() - 0.5);

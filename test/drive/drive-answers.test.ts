@@ -11,7 +11,7 @@ import { jsonText } from "../../src/cli/give.js";
 import { reportText } from "../../src/report/text.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
-import { ridgeMount } from "../support/fit-fixture.js";
+import { nowhereMount } from "../support/fit-fixture.js";
 
 const ajv = new Ajv2020({ strict: true, allowUnionTypes: true, allErrors: true });
 for (const name of ["drive", "months", "compare"])
@@ -20,7 +20,7 @@ for (const name of ["drive", "months", "compare"])
   );
 
 const mount = {
-  ...ridgeMount,
+  ...nowhereMount,
   drive: {
     parts: [{ name: "worm", periodS: 478.7 }],
     rollerDiameterMm: 50,

@@ -9,9 +9,9 @@ import { exposureReport } from "../../src/report/exposure-report.js";
 import { reportText } from "../../src/report/text.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
-const northern: Mount = { ...ridgeSchool, site: { ...ridgeSchool.site, latitude: 30 } };
+const northern: Mount = { ...nowhereSchool, site: { ...nowhereSchool.site, latitude: 30 } };
 const evening = parseTime("2026-03-14T18:40:00Z");
 
 function fitOf(mount: Mount, stars: number, polarEast = 20) {
@@ -22,7 +22,7 @@ function fitOf(mount: Mount, stars: number, polarEast = 20) {
   return fitMount({ mount, sightings: simulateNight({ seed: 3, mount, terms, targets }).sightings });
 }
 
-it.each([ridgeSchool, northern])(
+it.each([nowhereSchool, northern])(
   "without sightings: not known yet, and no figure of the mount (%#)",
   (mount) => {
     const fit = fitOf(mount, 0);
@@ -41,7 +41,7 @@ it.each([ridgeSchool, northern])(
   },
 );
 
-it.each([ridgeSchool, northern])(
+it.each([nowhereSchool, northern])(
   "with three sightings: not known yet, values with their uncertainty (%#)",
   (mount) => {
     const { answer } = exposureAnswer({ fit: fitOf(mount, 3) });
@@ -56,11 +56,11 @@ it("never says the whole sky beside a part of it", () => {
   let seen = 0;
   for (const polarEast of [0.2, 0.6, 1, 1.5, 2, 3]) {
     const fine: Mount = {
-      ...ridgeSchool,
+      ...nowhereSchool,
       centringArcmin: 0.05,
       readings: {
-        hourAngle: { ...ridgeSchool.readings.hourAngle, perTurn: 1_000_000 },
-        declination: { ...ridgeSchool.readings.declination, perTurn: 1_000_000 },
+        hourAngle: { ...nowhereSchool.readings.hourAngle, perTurn: 1_000_000 },
+        declination: { ...nowhereSchool.readings.declination, perTurn: 1_000_000 },
       },
     };
     const targets = planStars(fine, evening, { stars: 16 }).stars.map(({ hip, timeMs }) => ({

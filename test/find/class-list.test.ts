@@ -11,13 +11,13 @@ import { reportHtml } from "../../src/report/html.js";
 import { deepSkyObjects } from "../../src/sky/deep-sky.js";
 import { skyFrame } from "../../src/sky/sky-frame.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const from = parseTime("2026-03-14T18:30:00Z");
 const to = parseTime("2026-03-14T21:30:00Z");
 
 describe("the class evening's list", () => {
-  const list = classList(ridgeSchool, null, from, to, "messier");
+  const list = classList(nowhereSchool, null, from, to, "messier");
 
   test("shows or explains every object of Messier's", () => {
     expect(list.entries.length + list.notShown.length).toBe(110);
@@ -29,7 +29,7 @@ describe("the class evening's list", () => {
   });
 
   test("shows the southern showpieces too where they are asked for", () => {
-    const whole = classList(ridgeSchool, null, from, to, "showpieces");
+    const whole = classList(nowhereSchool, null, from, to, "showpieces");
     const names = whole.entries.map((entry) => entry.target);
     expect(whole.entries.length + whole.notShown.length).toBe(deepSkyObjects().length);
     expect(whole.entries.length).toBeGreaterThan(list.entries.length + 20);
@@ -49,12 +49,12 @@ describe("the class evening's list", () => {
     for (const entry of list.entries.filter((_, index) => index % 7 === 0)) {
       const target = targetNamed(entry.target.replace(/ \(.*\)$/, ""));
       for (let at = from; at <= to; at += 300_000) {
-        const direction = target.observe(skyFrame(at, ridgeSchool.site));
-        if (!insideLimits(direction, ridgeSchool.limits)) continue;
+        const direction = target.observe(skyFrame(at, nowhereSchool.site));
+        if (!insideLimits(direction, nowhereSchool.limits)) continue;
         // The sky frames interpolated over the night differ by 0.01″.
         expect(direction.altitude / DEGREE).toBeLessThan(entry.altitudeDeg + 1e-5);
       }
-      const [found] = findTargets(ridgeSchool, null, entry.bestMs, [
+      const [found] = findTargets(nowhereSchool, null, entry.bestMs, [
         entry.target.replace(/ \(.*\)$/, ""),
       ]).found;
       expect(entry.predicted.hourAngleText).toBe(found!.predicted!.hourAngleText);
@@ -63,22 +63,22 @@ describe("the class evening's list", () => {
   });
 
   test("leaves out the Sun's neighbourhood and the day", () => {
-    const planets = classList(ridgeSchool, null, from, to, ["Venus", "Jupiter"]);
+    const planets = classList(nowhereSchool, null, from, to, ["Venus", "Jupiter"]);
     expect(planets.entries.map((entry) => entry.target)).toEqual(["Jupiter"]);
     expect(planets.notShown[0]!.target).toBe("Venus");
     const noon = parseTime("2026-03-14T11:00:00Z");
-    const day = classList(ridgeSchool, null, noon, noon + 3_600_000, ["Achernar"]);
+    const day = classList(nowhereSchool, null, noon, noon + 3_600_000, ["Achernar"]);
     expect(day.entries).toEqual([]);
     expect(day.notShown[0]!.why).toContain("Sun is up");
     // An afternoon that runs into the night: listed for the night only.
-    const dusk = classList(ridgeSchool, null, parseTime("2026-03-14T15:00:00Z"), to, ["Canopus"]);
+    const dusk = classList(nowhereSchool, null, parseTime("2026-03-14T15:00:00Z"), to, ["Canopus"]);
     expect(Date.parse(dusk.entries[0]!.from)).toBeGreaterThan(parseTime("2026-03-14T16:45:00Z"));
     expect(dusk.notes[0]!.remedy).toMatch(/never look at the sun/i);
   });
 
   test("the hour-angle reading grows by the sky's rate", () => {
-    const [a] = findTargets(ridgeSchool, null, from, ["M 42"]).found;
-    const [b] = findTargets(ridgeSchool, null, from + 600_000, ["M 42"]).found;
+    const [a] = findTargets(nowhereSchool, null, from, ["M 42"]).found;
+    const [b] = findTargets(nowhereSchool, null, from + 600_000, ["M 42"]).found;
     // Refraction changes a little in ten minutes: to a twentieth of a count a minute.
     expect((b!.predicted!.hourAngle - a!.predicted!.hourAngle) / 10).toBeCloseTo(list.hourAngleAMinute, 1);
   });
@@ -92,14 +92,14 @@ describe("the class evening's list", () => {
       }
       return [];
     };
-    expect(codes(() => classList(ridgeSchool, null, to, from, ["M 42"]))).toEqual(["evening-times"]);
-    expect(() => classList(ridgeSchool, null, to, from, ["M 42"])).toThrow(
+    expect(codes(() => classList(nowhereSchool, null, to, from, ["M 42"]))).toEqual(["evening-times"]);
+    expect(() => classList(nowhereSchool, null, to, from, ["M 42"])).toThrow(
       "Found: 2026-03-14T21:30:00Z to 2026-03-14T18:30:00Z.",
     );
-    expect(codes(() => classList(ridgeSchool, null, from, from + 2 * 86_400_000, ["M 42"]))).toEqual([
+    expect(codes(() => classList(nowhereSchool, null, from, from + 2 * 86_400_000, ["M 42"]))).toEqual([
       "evening-times",
     ]);
-    expect(codes(() => classList(ridgeSchool, null, from, to, ["Sun", "Nowhere"]))).toEqual([
+    expect(codes(() => classList(nowhereSchool, null, from, to, ["Sun", "Nowhere"]))).toEqual([
       "sun-refused",
       "unknown-object",
     ]);
@@ -108,7 +108,7 @@ describe("the class evening's list", () => {
 
 describe("the list on paper and in a spreadsheet", () => {
   test("CSV is read back by a CSV reader, cell by cell", () => {
-    const list = classList(ridgeSchool, null, from, to, ["M 42", "Canopus", "Jupiter", "83.82 -5.39"]);
+    const list = classList(nowhereSchool, null, from, to, ["M 42", "Canopus", "Jupiter", "83.82 -5.39"]);
     const rows: Record<string, string>[] = parse(classListCsv(list), {
       columns: true,
       record_delimiter: "\r\n",
@@ -140,7 +140,7 @@ describe("the list on paper and in a spreadsheet", () => {
   });
 
   test("a name from the mount file stays text in HTML", () => {
-    const mount = { ...ridgeSchool, name: "<script>alert(1)</script>" };
+    const mount = { ...nowhereSchool, name: "<script>alert(1)</script>" };
     const html = reportHtml(classListReport(classList(mount, null, from, to, ["M 42"])));
     expect(html).not.toContain("<script>alert");
     expect(html).toContain("&lt;script&gt;");

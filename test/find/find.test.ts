@@ -24,7 +24,7 @@ import { skyFrame } from "../../src/sky/sky-frame.js";
 import { skyOverNight } from "../../src/sky/sky-over-night.js";
 import { parseTime } from "../../src/sky/time.js";
 import { separation } from "../../src/vectors.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const evening = parseTime("2026-03-14T18:30:00Z");
 const free: Limits = { altitudeDeg: 0, hourAngleHours: [-12, 12], declinationDeg: [-90, 90], horizon: [] };
@@ -229,9 +229,9 @@ function pointingOf(
 
 describe("readings", () => {
   test("predicted ones lead back to the target through the rigorous model, all over the sky", () => {
-    const fit = fitOf(ridgeSchool, 3);
+    const fit = fitOf(nowhereSchool, 3);
     const known = knownMount(fit);
-    const { siderealTime } = skyFrame(evening, ridgeSchool.site);
+    const { siderealTime } = skyFrame(evening, nowhereSchool.site);
     const TOLERANCE_ARCSEC = 1e-6;
     for (let h = -6; h <= 6; h += 0.7) {
       for (let d = -85; d <= 60; d += 7) {
@@ -245,14 +245,18 @@ describe("readings", () => {
 
   test("a German mount's readings beyond the pole lead back too, and so do dials", () => {
     const mount: Mount = {
-      ...ridgeSchool,
+      ...nowhereSchool,
       kind: "german",
       readings: {
         hourAngle: { as: "rightAscension", perTurn: 24, sense: 1, smallest: 1 / 240 },
         declination: { as: "counts", perTurn: 36_000, sense: 1, smallest: 1 },
       },
     };
-    const fit = { mount, terms: fitOf(ridgeSchool, 3).terms, covariance: fitOf(ridgeSchool, 3).covariance };
+    const fit = {
+      mount,
+      terms: fitOf(nowhereSchool, 3).terms,
+      covariance: fitOf(nowhereSchool, 3).covariance,
+    };
     const known = knownMount(fit);
     const { siderealTime } = skyFrame(evening, mount.site);
     const direction = { hourAngle: -2 * HOUR, declination: -40 * DEGREE };
@@ -269,12 +273,12 @@ describe("readings", () => {
   });
 
   test("are where a perfect observer finds the star", () => {
-    const fit = fitOf(ridgeSchool, 4);
+    const fit = fitOf(nowhereSchool, 4);
     const names = ["Sirius", "Canopus", "Regulus", "Aldebaran", "Miaplacidus"];
-    const finding = findTargets(ridgeSchool, fit, evening + 3_600_000, names);
+    const finding = findTargets(nowhereSchool, fit, evening + 3_600_000, names);
     const { sightings } = simulateNight({
       seed: 1,
-      mount: ridgeSchool,
+      mount: nowhereSchool,
       terms: truth,
       noise: 0,
       targets: names.map((star) => ({ star, timeMs: evening + 3_600_000 })),
@@ -291,13 +295,13 @@ describe("readings", () => {
   });
 
   test("the way from here is in the axes' units and words", () => {
-    const fit = fitOf(ridgeSchool, 4);
-    const [here] = findTargets(ridgeSchool, fit, evening, ["Sirius"]).found;
+    const fit = fitOf(nowhereSchool, 4);
+    const [here] = findTargets(nowhereSchool, fit, evening, ["Sirius"]).found;
     const present = {
       hourAngle: Math.round(here!.predicted!.hourAngle),
       declination: Math.round(here!.predicted!.declination),
     };
-    const [there] = findTargets(ridgeSchool, fit, evening, ["Canopus"], { present }).found;
+    const [there] = findTargets(nowhereSchool, fit, evening, ["Canopus"], { present }).found;
     const { move, predicted } = there!;
     expect(move!.hourAngleReading).toBeCloseTo(predicted!.hourAngle - present.hourAngle, 6);
     expect(move!.declinationReading).toBeCloseTo(predicted!.declination - present.declination, 6);
@@ -306,28 +310,28 @@ describe("readings", () => {
     expect(move!.text).toMatch(/^\d+\.\d° west, 36\.\d° south$/);
     // A counter that has gone once round more: the same way.
     const round = { ...present, hourAngle: present.hourAngle + 16384 };
-    const again = findTargets(ridgeSchool, fit, evening, ["Canopus"], { present: round }).found[0]!;
+    const again = findTargets(nowhereSchool, fit, evening, ["Canopus"], { present: round }).found[0]!;
     expect(again.move!.hourAngleDeg).toBeCloseTo(move!.hourAngleDeg, 6);
   });
 
   test("are compared with the camera's field", () => {
-    const fit = fitOf(ridgeSchool, 4);
-    const [found] = findTargets(ridgeSchool, fit, evening, ["M 42"]).found;
+    const fit = fitOf(nowhereSchool, 4);
+    const [found] = findTargets(nowhereSchool, fit, evening, ["M 42"]).found;
     // 5.4 mm at 1800 mm: half of 10.3′.
     expect(found!.field!.halfFieldArcmin).toBeCloseTo(5.157, 2);
     expect(found!.field!.inField).toBe(true);
-    const long = { ...ridgeSchool, camera: { ...ridgeSchool.camera!, focalLengthMm: 12_000 } };
+    const long = { ...nowhereSchool, camera: { ...nowhereSchool.camera!, focalLengthMm: 12_000 } };
     expect(findTargets(long, fit, evening, ["M 42"]).found[0]!.field!.inField).toBe(false);
   });
 
   test("without a fit hold but for the zeros, and say so", () => {
-    const finding = findTargets(ridgeSchool, null, evening, ["Canopus"]);
+    const finding = findTargets(nowhereSchool, null, evening, ["Canopus"]);
     expect(finding.zerosKnown).toBe(false);
     expect(finding.found[0]!.predicted!.uncertaintyArcmin).toBeNull();
     expect(finding.found[0]!.field).toBeNull();
     expect(finding.notes.map((note) => note.code)).toEqual(["zeros-unknown"]);
     // With all terms nil the hour angle alone makes the reading; frames interpolated over the night differ by 0.01″.
-    const seen = observe(findStar("Canopus"), evening, ridgeSchool.site);
+    const seen = observe(findStar("Canopus"), evening, nowhereSchool.site);
     expect(finding.found[0]!.predicted!.hourAngle).toBeCloseTo((seen.hourAngle * 16384) / (2 * Math.PI), 4);
   });
 });
@@ -348,21 +352,21 @@ describe("what may not be pointed at", () => {
       [noon, false],
       [noon, true],
     ] as const) {
-      const [venus] = findTargets(ridgeSchool, null, timeMs, ["Venus"], { daylight }).found;
+      const [venus] = findTargets(nowhereSchool, null, timeMs, ["Venus"], { daylight }).found;
       expect(venus!.sunDeg).toBeLessThan(30);
       expect(venus!.refused!.code).toBe("near-sun");
       expect(venus!.predicted).toBeNull();
     }
     // The Sun's own place given as coordinates is no way round.
     const text = "353.6 -2.8";
-    expect(findTargets(ridgeSchool, null, noon, [text], { daylight: true }).found[0]!.refused!.code).toBe(
+    expect(findTargets(nowhereSchool, null, noon, [text], { daylight: true }).found[0]!.refused!.code).toBe(
       "near-sun",
     );
   });
 
   test("by day nothing gets readings unless daylight is asked for", () => {
-    const asked = findTargets(ridgeSchool, null, noon, ["Achernar"], { daylight: true }).found[0]!;
-    const unasked = findTargets(ridgeSchool, null, noon, ["Achernar"]);
+    const asked = findTargets(nowhereSchool, null, noon, ["Achernar"], { daylight: true }).found[0]!;
+    const unasked = findTargets(nowhereSchool, null, noon, ["Achernar"]);
     expect(asked.predicted).not.toBeNull();
     expect(unasked.found[0]!.refused!.code).toBe("sun-up");
     expect(unasked.notes[0]!.remedy).toMatch(/never look at the sun/i);
@@ -371,20 +375,20 @@ describe("what may not be pointed at", () => {
 
   test("a way past the Sun is warned of by day", () => {
     const present = { hourAngle: 5000, declination: 100 };
-    const [found] = findTargets(ridgeSchool, null, noon, ["Achernar"], { daylight: true, present }).found;
-    const other = findTargets(ridgeSchool, null, noon, ["Fomalhaut"], {
+    const [found] = findTargets(nowhereSchool, null, noon, ["Achernar"], { daylight: true, present }).found;
+    const other = findTargets(nowhereSchool, null, noon, ["Fomalhaut"], {
       daylight: true,
       present: { hourAngle: -4000, declination: 100 },
     }).found[0]!;
     expect(
       [found!.move?.caution, other.move?.caution].some((caution) => caution?.includes("of the Sun")),
     ).toBe(true);
-    const night = findTargets(ridgeSchool, null, evening, ["Achernar"], { present }).found[0]!;
+    const night = findTargets(nowhereSchool, null, evening, ["Achernar"], { present }).found[0]!;
     expect(night.move!.caution).toBeNull();
   });
 
   test("what is down has no readings, what breaks a limit says which", () => {
-    const finding = findTargets(ridgeSchool, null, evening, ["Polaris", "Capella"]);
+    const finding = findTargets(nowhereSchool, null, evening, ["Polaris", "Capella"]);
     expect(finding.found[0]!.refused!.code).toBe("below-horizon");
     expect(finding.found[0]!.up).toBe(false);
     expect(finding.found[1]!.limits.join(" ")).toContain("altitude");
@@ -395,26 +399,28 @@ describe("times", () => {
   test("outside the years that are covered are refused, near their ends too", () => {
     for (const timeMs of [Number.NaN, -1e15, 1e15, parseTime("2100-12-31T23:00:00Z")]) {
       expect(
-        faults(() => findTargets(ridgeSchool, null, timeMs, ["Canopus"])).map((fault) => fault.code),
+        faults(() => findTargets(nowhereSchool, null, timeMs, ["Canopus"])).map((fault) => fault.code),
       ).toEqual(["time-out-of-range"]);
     }
-    const late = faults(() => findTargets(ridgeSchool, null, parseTime("2100-12-31T23:00:00Z"), ["Canopus"]));
+    const late = faults(() =>
+      findTargets(nowhereSchool, null, parseTime("2100-12-31T23:00:00Z"), ["Canopus"]),
+    );
     expect(late[0]!.found).toBe("2100-12-31T23:00:00Z");
-    expect(findTargets(ridgeSchool, null, parseTime("2100-12-30T20:00:00Z"), ["Canopus"]).found.length).toBe(
-      1,
-    );
-    expect(findTargets(ridgeSchool, null, parseTime("1900-01-01T20:00:00Z"), ["Canopus"]).found.length).toBe(
-      1,
-    );
+    expect(
+      findTargets(nowhereSchool, null, parseTime("2100-12-30T20:00:00Z"), ["Canopus"]).found.length,
+    ).toBe(1);
+    expect(
+      findTargets(nowhereSchool, null, parseTime("1900-01-01T20:00:00Z"), ["Canopus"]).found.length,
+    ).toBe(1);
   });
 });
 
 test("refuses a star so near to the mount's own pole that a cone error keeps the tube from it", () => {
   const mount = {
-    ...ridgeSchool,
-    site: { ...ridgeSchool.site, latitude: 58 },
+    ...nowhereSchool,
+    site: { ...nowhereSchool.site, latitude: 58 },
     limits: {
-      ...ridgeSchool.limits,
+      ...nowhereSchool.limits,
       altitudeDeg: 10,
       declinationDeg: [-90, 90] as const,
       hourAngleHours: [-12, 12] as const,

@@ -19,14 +19,14 @@ import { findStar } from "../../src/sky/find-star.js";
 import { skyFrame } from "../../src/sky/sky-frame.js";
 import { parseTime } from "../../src/sky/time.js";
 import { faintestMagnitude, isVariable } from "../../src/sky/variable-stars.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const evening = parseTime("2026-03-14T18:30:00Z");
 /** The same mount as far north as it stands south. */
 const northern: Mount = {
-  ...ridgeSchool,
-  site: { ...ridgeSchool.site, latitude: 30 },
-  limits: { ...ridgeSchool.limits, declinationDeg: [-60, 90] },
+  ...nowhereSchool,
+  site: { ...nowhereSchool.site, latitude: 30 },
+  limits: { ...nowhereSchool.limits, declinationDeg: [-60, 90] },
 };
 const standing = (mount: Mount) => ({
   mount,
@@ -44,9 +44,9 @@ const present = { hourAngle: 1000, declination: 500 };
 describe("a target outside the mount's limits", () => {
   test.each([
     // By declination at its limit, by the hour angle that it will reach, by altitude.
-    [ridgeSchool, "Capella", "2026-03-14T18:30:00Z"],
-    [ridgeSchool, "Spica", "2026-03-14T18:30:00Z"],
-    [ridgeSchool, "Antares", "2026-03-14T21:30:00Z"],
+    [nowhereSchool, "Capella", "2026-03-14T18:30:00Z"],
+    [nowhereSchool, "Spica", "2026-03-14T18:30:00Z"],
+    [nowhereSchool, "Antares", "2026-03-14T21:30:00Z"],
     [northern, "Arcturus", "2026-03-14T19:40:00Z"],
     [northern, "Vega", "2026-03-14T23:50:00Z"],
     [northern, "Capella", "2026-03-14T22:40:00Z"],
@@ -86,10 +86,10 @@ describe("a target outside the mount's limits", () => {
   });
 
   test("below the horizon says too when it comes", () => {
-    const [found] = findTargets(ridgeSchool, standing(ridgeSchool), evening, ["Antares"]).found;
+    const [found] = findTargets(nowhereSchool, standing(nowhereSchool), evening, ["Antares"]).found;
     expect(found!.refused!.code).toBe("below-horizon");
     expect(
-      findTargets(ridgeSchool, null, parseTime(found!.refused!.readyAt!) + 1500, ["Antares"]).found[0]!
+      findTargets(nowhereSchool, null, parseTime(found!.refused!.readyAt!) + 1500, ["Antares"]).found[0]!
         .refused,
     ).toBeNull();
   });
@@ -99,7 +99,7 @@ describe("one faulty target among several", () => {
   const asked = ["Canopus", "Canopsu", "Sun", "Rigel"];
 
   test("leaves the others found; what is wrong is said first", () => {
-    const finding = findTargets(ridgeSchool, null, evening, asked);
+    const finding = findTargets(nowhereSchool, null, evening, asked);
     expect(finding.found.map(({ target }) => target)).toEqual(["Canopus", "Rigel"]);
     expect(finding.unknown.map(({ code, path }) => [code, path])).toEqual([
       ["unknown-object", "target 2"],
@@ -111,7 +111,7 @@ describe("one faulty target among several", () => {
   });
 
   test("leaves the evening's list", () => {
-    const list = classList(ridgeSchool, null, evening, evening + 7_200_000, asked);
+    const list = classList(nowhereSchool, null, evening, evening + 7_200_000, asked);
     expect(list.entries.map(({ target }) => target).sort()).toEqual(["Canopus", "Rigel"]);
     expect(list.notShown.filter(({ unknown }) => unknown).map(({ target }) => target)).toEqual([
       "Canopsu",
@@ -120,21 +120,21 @@ describe("one faulty target among several", () => {
   });
 
   test("leaves the other exposures; a target below the horizon likewise", () => {
-    const { targets, faults } = exposureTargets([...asked, "Antares"], evening, ridgeSchool.site);
+    const { targets, faults } = exposureTargets([...asked, "Antares"], evening, nowhereSchool.site);
     expect(targets.map(({ label }) => label)).toEqual(["Canopus", "Rigel"]);
     expect(faults.map(({ code }) => code)).toEqual(["unknown-object", "sun-refused", "target-below-horizon"]);
-    expect(() => exposureTargets(["Canopsu"], evening, ridgeSchool.site)).toThrow(InputError);
+    expect(() => exposureTargets(["Canopsu"], evening, nowhereSchool.site)).toThrow(InputError);
   });
 });
 
 describe("an exposure on what moves among the stars", () => {
-  const field = fieldOfCamera(ridgeSchool.camera!);
+  const field = fieldOfCamera(nowhereSchool.camera!);
   const PIXEL_ARCSEC = 8.6 / 1000 / 1800 / (DEGREE / 3600);
 
   test.each([
-    [ridgeSchool, "Moon", Body.Moon, "2026-03-26T18:30:00Z"],
+    [nowhereSchool, "Moon", Body.Moon, "2026-03-26T18:30:00Z"],
     [northern, "Moon", Body.Moon, "2026-03-26T18:30:00Z"],
-    [ridgeSchool, "Jupiter", Body.Jupiter, "2026-03-14T18:30:00Z"],
+    [nowhereSchool, "Jupiter", Body.Jupiter, "2026-03-14T18:30:00Z"],
   ])("is smeared by its own motion (%#)", (mount, name, body, time) => {
     const timeMs = parseTime(time);
     const { site } = mount;
@@ -164,8 +164,8 @@ describe("an exposure on what moves among the stars", () => {
   });
 
   test("guided on the Moon only the turning of the picture is left", () => {
-    const [moon] = exposureTargets(["Moon"], parseTime("2026-03-26T18:30:00Z"), ridgeSchool.site).targets;
-    const guided = exposure(standing(ridgeSchool), moon!, { field, exposureS: 30, guided: true });
+    const [moon] = exposureTargets(["Moon"], parseTime("2026-03-26T18:30:00Z"), nowhereSchool.site).targets;
+    const guided = exposure(standing(nowhereSchool), moon!, { field, exposureS: 30, guided: true });
     expect(guided.smear.middle).toBeLessThan(0.01);
     expect(guided.longestS).toBeGreaterThan(60);
   });
@@ -182,7 +182,7 @@ describe("variable stars", () => {
 
   test("none is planned at its brightest; one that may be seen at its faintest is marked", () => {
     for (const [mount, time] of [
-      [ridgeSchool, "2026-11-14T19:30:00Z"],
+      [nowhereSchool, "2026-11-14T19:30:00Z"],
       [northern, "2026-11-14T19:30:00Z"],
       [northern, "2026-07-14T20:30:00Z"],
     ] as const) {
@@ -196,7 +196,7 @@ describe("variable stars", () => {
       }
       expect(plan.stars.map(({ star }) => star)).not.toContain("Mira");
     }
-    const mira = findTargets(ridgeSchool, null, parseTime("2026-11-14T19:30:00Z"), ["Mira"]).found[0]!;
+    const mira = findTargets(nowhereSchool, null, parseTime("2026-11-14T19:30:00Z"), ["Mira"]).found[0]!;
     expect(mira.description).toContain("variable from 2.0 to 10.1");
   });
 });

@@ -12,7 +12,7 @@ import { procedureOf } from "../../src/answers/procedure.js";
 import { jsonText } from "../../src/cli/give.js";
 import { procedures } from "../../src/procedures/procedures.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
-import { ridgeMount } from "../support/fit-fixture.js";
+import { nowhereMount } from "../support/fit-fixture.js";
 
 const ajv = new Ajv2020({ strict: true, allowUnionTypes: true, strictRequired: false, allErrors: true });
 for (const name of ["find", "plan", "procedure", "kept-model", "keep", "desk"])
@@ -20,9 +20,9 @@ for (const name of ["find", "plan", "procedure", "kept-model", "keep", "desk"])
     JSON.parse(readFileSync(join(import.meta.dirname, "../../data/schema", `${name}.schema.json`), "utf8")),
   );
 
-const german = { ...ridgeMount, kind: "german" as const };
+const german = { ...nowhereMount, kind: "german" as const };
 const fromMs = Date.UTC(2026, 2, 14, 18);
-const night = (targets: number, mount = ridgeMount) => ({
+const night = (targets: number, mount = nowhereMount) => ({
   mount,
   ...simulateNight({
     seed: 5,
@@ -45,7 +45,7 @@ const read = {
     const { mount, sightings } = nights[path]!;
     return { mount, night: { mount, sightings } };
   },
-  mount: () => ridgeMount,
+  mount: () => nowhereMount,
   text: (path: string) => files[path]!,
   page: () => '<script type="application/json" id="data">null</script>',
 } as unknown as Reading;

@@ -3,12 +3,12 @@ import { fitMount } from "../../src/fit/mount-fit.js";
 import { compareModels } from "../../src/keep/compare.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
-import { ridgeMount } from "../support/fit-fixture.js";
+import { nowhereMount } from "../support/fit-fixture.js";
 
 const FROM_MS = Date.UTC(2026, 2, 14, 18);
 
 function terms(random: () => number) {
-  const { tolerances } = ridgeMount;
+  const { tolerances } = nowhereMount;
   return {
     polarAltitude: 10 * gaussian(random),
     polarEast: 10 * gaussian(random),
@@ -25,13 +25,13 @@ function night(seed: number, of: ReturnType<typeof terms>, targets: number, hour
   const random = seededRandom(seed * 7 + 1);
   const { sightings } = simulateNight({
     seed,
-    mount: ridgeMount,
+    mount: nowhereMount,
     terms: { ...of, hourAngleZero: 90 * gaussian(random), declinationZero: 90 * gaussian(random) },
     targets,
     fromMs: FROM_MS,
     toMs: FROM_MS + hours * 3_600_000,
   });
-  return fitMount({ mount: ridgeMount, sightings });
+  return fitMount({ mount: nowhereMount, sightings });
 }
 
 describe("two nights by all terms together", () => {

@@ -5,15 +5,15 @@ import { compareModels } from "../../src/keep/compare.js";
 import type { Mount } from "../../src/mount/mount.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const start = parseTime("2026-03-14T18:30:00Z");
 const stars = ["Sirius", "Canopus", "Regulus", "Alphard", "Spica", "Acrux", "Procyon", "Rigel"];
 const fit = fitMount({
-  mount: ridgeSchool,
+  mount: nowhereSchool,
   sightings: simulateNight({
     seed: 5,
-    mount: ridgeSchool,
+    mount: nowhereSchool,
     targets: stars.map((star, index) => ({ star, timeMs: start + index * 240_000 })),
   }).sightings,
 });
@@ -35,11 +35,11 @@ function refused(mount: Mount): (string | undefined)[] {
 
 describe("comparing refuses", () => {
   test("another site and other encoders, each difference told", () => {
-    const { readings, site } = ridgeSchool;
+    const { readings, site } = nowhereSchool;
     const hourAngle = { ...readings.hourAngle, as: "rightAscension", perTurn: 24 } as const;
     expect(
       refused({
-        ...ridgeSchool,
+        ...nowhereSchool,
         name: "Other",
         site: { ...site, latitude: 52 },
         readings: { ...readings, hourAngle },
@@ -48,17 +48,17 @@ describe("comparing refuses", () => {
   });
 
   test("neither a new name nor a site measured better nor a custom term that only one holds", () => {
-    const site = { ...ridgeSchool.site, latitude: ridgeSchool.site.latitude + 0.01 };
-    expect(refused({ ...ridgeSchool, name: "Renamed", site })).toEqual([]);
+    const site = { ...nowhereSchool.site, latitude: nowhereSchool.site.latitude + 0.01 };
+    expect(refused({ ...nowhereSchool, name: "Renamed", site })).toEqual([]);
     const term = { name: "customTwist", label: "twist", hourAngle: "0", declination: "sin(h)", tolerance: 3 };
     const older = {
       ...fit,
-      mount: { ...ridgeSchool, customTerms: [term] } as Mount,
+      mount: { ...nowhereSchool, customTerms: [term] } as Mount,
       terms: [...fit.terms, { ...fit.terms[0]!, name: "customTwist" as const }],
       covariance: [...fit.covariance, fit.covariance[0]!],
     };
     expect(compareModels(older, fit).onlyOlder).toEqual(["customTwist"]);
-    const otherFormula = { ...ridgeSchool, customTerms: [{ ...term, declination: "cos(h)" }] } as Mount;
+    const otherFormula = { ...nowhereSchool, customTerms: [{ ...term, declination: "cos(h)" }] } as Mount;
     expect(() => compareModels(older, { ...older, mount: otherFormula })).toThrow(/customTerms.customTwist/);
   });
 });

@@ -13,7 +13,7 @@ import { gaussian, seededRandom } from "../../src/simulate/random.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
 import { noteText } from "../../src/words/notes.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const march = parseTime("2026-03-14T18:30:00Z");
 const april = parseTime("2026-04-11T18:10:00Z");
@@ -30,11 +30,11 @@ const truth: Partial<Record<TermName, number>> = {
 };
 
 function nightAt(fromMs: number, seed: number, terms = truth, stars = 14) {
-  const plan = planStars(ridgeSchool, fromMs, { stars });
+  const plan = planStars(nowhereSchool, fromMs, { stars });
   const targets = plan.stars.map((star) => ({ star: `HIP ${star.hip}`, timeMs: star.timeMs }));
   return {
-    mount: ridgeSchool,
-    sightings: simulateNight({ seed, mount: ridgeSchool, terms, targets }).sightings,
+    mount: nowhereSchool,
+    sightings: simulateNight({ seed, mount: nowhereSchool, terms, targets }).sightings,
   };
 }
 const fitAt = (fromMs: number, seed: number, terms = truth, stars = 14) =>
@@ -63,10 +63,10 @@ describe("a kept model", () => {
 
   test("finds what its fit finds", () => {
     const names = ["Canopus", "M 42", "Jupiter"];
-    const byFit = findTargets(ridgeSchool, fit, march + 7_200_000, names);
+    const byFit = findTargets(nowhereSchool, fit, march + 7_200_000, names);
     const byKept = findTargets(
-      ridgeSchool,
-      keptStanding(parseKeptModel(text), ridgeSchool),
+      nowhereSchool,
+      keptStanding(parseKeptModel(text), nowhereSchool),
       march + 7_200_000,
       names,
     );
@@ -87,11 +87,11 @@ describe("a kept model", () => {
 
   test("is refused, with every difference, on another mount", () => {
     const other = {
-      ...ridgeSchool,
-      site: { ...ridgeSchool.site, latitude: 52 },
+      ...nowhereSchool,
+      site: { ...nowhereSchool.site, latitude: 52 },
       readings: {
-        ...ridgeSchool.readings,
-        declination: { ...ridgeSchool.readings.declination, perTurn: 8192 },
+        ...nowhereSchool.readings,
+        declination: { ...nowhereSchool.readings.declination, perTurn: 8192 },
       },
     };
     const found = faults(() => keptStanding(kept, other));
@@ -162,27 +162,27 @@ describe("a kept model", () => {
 });
 
 describe("a kept model tonight", () => {
-  const kept = keptStanding(keepModel(fitAt(march, 1)), ridgeSchool);
+  const kept = keptStanding(keepModel(fitAt(march, 1)), nowhereSchool);
   // Switched on anew: the counters begin anywhere.
   const tonight = { ...truth, hourAngleZero: -5321, declinationZero: 2789 };
   const names = ["Regulus", "Spica", "Acrux", "Alphard"];
   const nightOf = (stars: readonly string[], terms: typeof truth, seed: number) => {
     const targets = stars.map((star, index) => ({ star, timeMs: april + index * 240_000 }));
     return {
-      mount: ridgeSchool,
-      sightings: simulateNight({ seed, mount: ridgeSchool, terms, targets }).sightings,
+      mount: nowhereSchool,
+      sightings: simulateNight({ seed, mount: nowhereSchool, terms, targets }).sightings,
     };
   };
 
   test("finds everything again after one star", () => {
     const standing = standingTonight(kept, nightOf(["Regulus"], tonight, 2));
-    const finding = findTargets(ridgeSchool, standing, april + 1_800_000, names);
+    const finding = findTargets(nowhereSchool, standing, april + 1_800_000, names);
     expect(finding.notes.map(noteText)).toEqual([
       "So few sightings do not show a misidentified star. Nothing is promised before 2 more.",
     ]);
     const ideal = simulateNight({
       seed: 3,
-      mount: ridgeSchool,
+      mount: nowhereSchool,
       terms: tonight,
       noise: 0,
       targets: names.map((star) => ({ star, timeMs: april + 1_800_000 })),
@@ -222,7 +222,7 @@ describe("a kept model tonight", () => {
   });
 
   test("needs a sighting", () => {
-    const none = { mount: ridgeSchool, sightings: [] };
+    const none = { mount: nowhereSchool, sightings: [] };
     expect(faults(() => standingTonight(kept, none)).map((fault) => fault.code)).toEqual(["no-sightings"]);
   });
 });
@@ -286,7 +286,7 @@ describe("two nights compared", () => {
       Object.fromEntries(
         termNames
           .filter((name) => which.test(name))
-          .map((name) => [name, ridgeSchool.tolerances[termRecords[name].tolerance!] * normal()]),
+          .map((name) => [name, nowhereSchool.tolerances[termRecords[name].tolerance!] * normal()]),
       );
     const square = new Map<string, number>(names.map((name) => [name, 0]));
     let alarms = 0;

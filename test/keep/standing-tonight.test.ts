@@ -13,13 +13,13 @@ import { findReport } from "../../src/report/find-report.js";
 import { reportText } from "../../src/report/text.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 type Terms = Partial<Record<TermName, number>>;
 const northern: Mount = {
-  ...ridgeSchool,
-  site: { ...ridgeSchool.site, latitude: 30 },
-  limits: { ...ridgeSchool.limits, declinationDeg: [-60, 90] },
+  ...nowhereSchool,
+  site: { ...nowhereSchool.site, latitude: 30 },
+  limits: { ...nowhereSchool.limits, declinationDeg: [-60, 90] },
 };
 const march = parseTime("2026-03-14T18:40:00Z");
 const april = parseTime("2026-04-11T18:40:00Z");
@@ -84,7 +84,7 @@ function fine(mount: Mount): Mount["readings"] {
 }
 
 describe.each([
-  ["south", ridgeSchool],
+  ["south", nowhereSchool],
   ["north", northern],
 ] as const)("a mount in the %s that stands as kept", (_, mount) => {
   test("is called so on nearly all nights, and promises hold", () => {
@@ -140,7 +140,7 @@ describe.each([
 });
 
 describe.each([
-  ["south", ridgeSchool],
+  ["south", nowhereSchool],
   ["north", northern],
 ] as const)("a mount in the %s that has moved since", (_, mount) => {
   const moves: readonly Terms[] = [
@@ -188,7 +188,7 @@ describe.each([
 });
 
 describe("a kept model's file", () => {
-  const kept = keepModel(fitMount(nightOf(ridgeSchool, march, 16, truth, 1), { catches: false }));
+  const kept = keepModel(fitMount(nightOf(nowhereSchool, march, 16, truth, 1), { catches: false }));
   const faultsOf = (
     change: (json: { terms: { name: string; value: number }[]; covariance: number[][] }) => void,
   ) => {

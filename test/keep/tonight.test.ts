@@ -8,17 +8,17 @@ import type { Sighting } from "../../src/night/sighting.js";
 import type { MountStanding } from "../../src/pointing/known-mount.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const april = parseTime("2026-04-11T18:10:00Z");
 const stars = ["Regulus", "Spica", "Acrux", "Alphard", "Procyon"];
-const COUNT_ARCMIN = (360 * 60) / ridgeSchool.readings.hourAngle.perTurn;
+const COUNT_ARCMIN = (360 * 60) / nowhereSchool.readings.hourAngle.perTurn;
 
 /** A model whose terms are known to 0.1′ each, independently. */
 function knownTo(terms: Partial<Record<TermName, number>>): MountStanding {
   const names = Object.keys(terms) as TermName[];
   return {
-    mount: ridgeSchool,
+    mount: nowhereSchool,
     terms: names.map((name) => ({ name, set: null, value: terms[name]! })),
     covariance: names.map((_, i) => names.map((__, j) => (i === j ? 0.01 : 0))),
   };
@@ -31,7 +31,7 @@ function exactly(
 ): readonly Sighting[] {
   return simulateNight({
     seed: 5,
-    mount: ridgeSchool,
+    mount: nowhereSchool,
     terms,
     noise: 0,
     targets: stars.map((star, index) => ({ star, timeMs: april + index * 240_000 })),
@@ -40,7 +40,7 @@ function exactly(
 }
 
 const standingFrom = (kept: MountStanding, sightings: readonly Sighting[]) =>
-  standingTonight(kept, { mount: ridgeSchool, sightings });
+  standingTonight(kept, { mount: nowhereSchool, sightings });
 const term = (standing: TonightStanding, name: TermName) => standing.terms.find((one) => one.name === name)!;
 
 const truth = { hourAngleZero: 0, declinationZero: 0, polarAltitude: 4, polarEast: -3, cone: 12 };
@@ -88,7 +88,7 @@ describe("sets of tonight", () => {
 
   test("new zeros start afresh: those of the last set are answered, and every star agrees", () => {
     const standing = standingFrom(knownTo(truth), parted(truth, later, "zeroSet"));
-    const sense = ridgeSchool.readings;
+    const sense = nowhereSchool.readings;
     expect([sense.hourAngle.sense, sense.declination.sense]).toEqual([1, -1]);
     for (const name of ["hourAngleZero", "declinationZero"] as const) {
       const off = term(standing, name).value - later[name];
@@ -106,7 +106,7 @@ describe("sets of tonight", () => {
     const cone = term(standing, "cone");
     expect(Math.abs(cone.value - turned.cone)).toBeLessThan(3 * cone.uncertainty);
     expect(cone.uncertainty).toBeGreaterThan(0.2);
-    expect(cone.uncertainty).toBeLessThan(ridgeSchool.tolerances.cone);
+    expect(cone.uncertainty).toBeLessThan(nowhereSchool.tolerances.cone);
     expect(standing.agreements.every((one) => one.agrees)).toBe(true);
     expect(Math.abs(term(standing, "hourAngleZero").value)).toBeLessThan(2);
     // Without the label that cone is a mount that no longer stands as it did.
@@ -119,7 +119,7 @@ describe("the sets asked for in finding", () => {
   const zeros = (name: "hourAngleZero" | "declinationZero", sets: Record<string, number>) =>
     Object.entries(sets).map(([set, value]) => ({ name, set, value }));
   const withSets = (terms: MountStanding["terms"]): MountStanding => ({
-    mount: ridgeSchool,
+    mount: nowhereSchool,
     terms,
     covariance: terms.map((_, i) => terms.map((__, j) => (i === j ? 1 : 0))),
   });
@@ -129,7 +129,7 @@ describe("the sets asked for in finding", () => {
     { name: "cone", set: null, value: 12 },
   ]);
   const find = (of: MountStanding, sets: { zeroSet?: string; tubeSet?: string }) =>
-    findTargets(ridgeSchool, of, april, ["Regulus"], { sets }).found[0]!.predicted!;
+    findTargets(nowhereSchool, of, april, ["Regulus"], { sets }).found[0]!.predicted!;
 
   test("those that there are, are taken", () => {
     const [evening, after] = [

@@ -55,7 +55,7 @@ beforeAll(() => {
   const secondNight = library.openNight("data/after-turning");
   scope = {
     ...library,
-    ridgeSchool: night.mount,
+    nowhereSchool: night.mount,
     mount: night.mount,
     site: night.mount.site,
     base: night.mount.base,

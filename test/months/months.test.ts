@@ -4,7 +4,7 @@ import { type KeptModel, keepModel } from "../../src/keep/keep.js";
 import { months } from "../../src/months/months.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
-import { ridgeMount } from "../support/fit-fixture.js";
+import { nowhereMount } from "../support/fit-fixture.js";
 
 const FROM_MS = Date.UTC(2026, 0, 14, 18);
 const WEEK_MS = 7 * 86_400_000;
@@ -31,7 +31,7 @@ function kept(
     const fromMs = FROM_MS + 3 * index * WEEK_MS;
     const { sightings } = simulateNight({
       seed: 1000 * seed + index,
-      mount: ridgeMount,
+      mount: nowhereMount,
       terms: {
         ...STANDS,
         ...at(3 * index, index),
@@ -42,7 +42,7 @@ function kept(
       fromMs,
       toMs: fromMs + 3 * 3_600_000,
     });
-    return keepModel(fitMount({ mount: ridgeMount, sightings }), "", warmth?.(index) ?? null);
+    return keepModel(fitMount({ mount: nowhereMount, sightings }), "", warmth?.(index) ?? null);
   });
 }
 
@@ -53,7 +53,7 @@ describe("a mount over months", () => {
     for (let seed = 1; seed <= 6; seed++) {
       const found = months(
         kept(seed, 8, () => ({})),
-        ridgeMount,
+        nowhereMount,
       );
       drifts += found.terms.filter((term) => term.verdict === "drifts").length;
       jumped += found.terms.filter((term) => term.verdict === "jumped").length;
@@ -67,7 +67,7 @@ describe("a mount over months", () => {
   it("whose base settles is told to drift, by how much, and when to look again", () => {
     const perMonth = 2;
     const models = kept(11, 8, (week) => ({ polarEast: -6 + (perMonth * week) / MONTH_WEEKS }));
-    const found = months([...models].reverse(), ridgeMount);
+    const found = months([...models].reverse(), nowhereMount);
     const east = found.terms.find((term) => term.name === "polarEast")!;
     expect(east.verdict).toBe("drifts");
     expect(Math.abs(east.perMonth - perMonth)).toBeLessThan(3 * east.uncertainty);
@@ -83,7 +83,7 @@ describe("a mount over months", () => {
     expect(found.lookAgainWeeks).toBeLessThan(
       months(
         kept(12, 8, () => ({})),
-        ridgeMount,
+        nowhereMount,
       ).lookAgainWeeks,
     );
   });
@@ -91,14 +91,14 @@ describe("a mount over months", () => {
   it("that follows the warmth is told so, and the season is not taken for a trend", () => {
     const warm = (index: number): number => 20 - 2.5 * index + (index % 2 === 0 ? 3 : -3);
     const models = kept(21, 9, (_, index) => ({ polarAltitude: 4 + 0.4 * (warm(index) - 10) }), warm);
-    const found = months(models, ridgeMount);
+    const found = months(models, nowhereMount);
     const altitude = found.terms.find((term) => term.name === "polarAltitude")!;
     expect(Math.abs(altitude.perKelvin! - 0.4)).toBeLessThan(3 * altitude.perKelvinUncertainty!);
     expect(altitude.perKelvinUncertainty!).toBeLessThan(0.12);
     expect(altitude.verdict).not.toBe("drifts");
     const blind = months(
       models.map((model) => ({ ...model, temperatureC: null })),
-      ridgeMount,
+      nowhereMount,
     );
     expect(blind.notes.map((note) => note.code)).toContain("no-temperature");
     expect(blind.terms[0]!.perKelvin).toBeNull();
@@ -106,7 +106,7 @@ describe("a mount over months", () => {
 
   it("whose mirror was collimated again is told to have jumped that night", () => {
     const models = kept(31, 9, (_, index) => ({ cone: index < 5 ? 8 : 24 }));
-    const found = months(models, ridgeMount);
+    const found = months(models, nowhereMount);
     const cone = found.terms.find((term) => term.name === "cone")!;
     expect(cone.verdict).toBe("jumped");
     expect(cone.changedAt).toBe(found.nights[5]);
@@ -116,9 +116,9 @@ describe("a mount over months", () => {
 
   it("is not told from two nights, nor from the same night twice", () => {
     const models = kept(41, 3, () => ({}));
-    expect(() => months(models.slice(0, 2), ridgeMount)).toThrow(/few nights/i);
-    expect(() => months([models[0]!, models[0]!, models[1]!], ridgeMount)).toThrow(/same night/);
-    expect(() => months([{ ...models[0]!, sightedAt: null }, models[1]!, models[2]!], ridgeMount)).toThrow(
+    expect(() => months(models.slice(0, 2), nowhereMount)).toThrow(/few nights/i);
+    expect(() => months([models[0]!, models[0]!, models[1]!], nowhereMount)).toThrow(/same night/);
+    expect(() => months([{ ...models[0]!, sightedAt: null }, models[1]!, models[2]!], nowhereMount)).toThrow(
       /when its stars/,
     );
   });

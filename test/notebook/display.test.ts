@@ -5,8 +5,8 @@ import { loadPlots, type MimeBundle, setDisplay, show, useTheme } from "../../sr
 import { chooseTheme, currentTheme } from "../../src/notebook/theme.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import { findStar } from "../../src/sky/find-star.js";
-import { ridgeFigures } from "../support/figures.js";
-import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
+import { nowhereFigures } from "../support/figures.js";
+import { nowhereAdvice, nowhereFit } from "../support/fit-fixture.js";
 import { onScreen } from "../support/on-screen.js";
 
 /** A notebook with ten figures stays under 2.5 MB, each figure under 60 kB. */
@@ -45,8 +45,8 @@ afterEach(() => {
 
 describe("show", () => {
   test("gives every kind of result an HTML form and a text form", () => {
-    const fit = ridgeFit();
-    show(fit, ridgeAdvice(), fitReport(fit), "plain & simple", [{ star: "Rigel", altitude: 41.2345 }]);
+    const fit = nowhereFit();
+    show(fit, nowhereAdvice(), fitReport(fit), "plain & simple", [{ star: "Rigel", altitude: 41.2345 }]);
     expect(outputs).toHaveLength(5);
     for (const bundle of outputs) {
       expect(Object.keys(bundle).sort()).toEqual(["text/html", "text/plain"]);
@@ -74,7 +74,7 @@ describe("show", () => {
   test("without a notebook it prints text", () => {
     setDisplay(null);
     const log = vi.spyOn(console, "log").mockImplementation(() => {});
-    show(ridgeFit(), ridgeFigures()["residual-sky"]);
+    show(nowhereFit(), nowhereFigures()["residual-sky"]);
     expect(log).toHaveBeenCalledTimes(2);
     expect(log.mock.calls[0]?.[0]).toContain("of the polar axis points");
     expect(log.mock.calls[1]?.[0]).toContain("stars in use");
@@ -97,10 +97,10 @@ describe("show", () => {
 });
 
 describe("the drawing library", () => {
-  const figures = Object.values(ridgeFigures());
+  const figures = Object.values(nowhereFigures());
 
   test("stands in the notebook once, before the first figure, whatever number of figures follow", () => {
-    show(ridgeFit());
+    show(nowhereFit());
     expect(libraries()).toBe(0);
     show(...figures);
     expect(libraries()).toBe(1);
@@ -143,7 +143,7 @@ describe("the drawing library", () => {
 
 describe("plain values", () => {
   test("a star, a term, the pole, a mount and lists of them show as tables", () => {
-    const fit = ridgeFit();
+    const fit = nowhereFit();
     const star = findStar("Canopus");
     show(star, [star, findStar("Sirius")], fit.terms, fit.pole, fit.mount, [fit, fit]);
     expect(outputs).toHaveLength(6);
@@ -160,7 +160,7 @@ describe("plain values", () => {
 describe("the theme", () => {
   test("night comes with every output, and colours all that follows, figures included", () => {
     useTheme("night");
-    show(ridgeFit(), ridgeFigures()["residual-sky"]);
+    show(nowhereFit(), nowhereFigures()["residual-sky"]);
     const shown = html().filter((text) => !text.includes("data-polewright-library"));
     expect(shown).toHaveLength(3);
     for (const text of shown) expect(text).toContain("<style data-polewright-night>");

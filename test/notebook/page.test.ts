@@ -7,13 +7,13 @@ import * as plots from "../../src/plots/plots.js";
 import { fitReport } from "../../src/report/fit-report.js";
 import { turnsReport } from "../../src/report/turns-report.js";
 import { nightTheme } from "../../src/words/theme.js";
-import { ridgeFigures } from "../support/figures.js";
-import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
+import { nowhereFigures } from "../support/figures.js";
+import { nowhereAdvice, nowhereFit } from "../support/fit-fixture.js";
 import { onScreen } from "../support/on-screen.js";
 
-const fit = ridgeFit();
-const reports = [fitReport(fit), turnsReport(ridgeAdvice(), fit)];
-const figures = Object.values(ridgeFigures());
+const fit = nowhereFit();
+const reports = [fitReport(fit), turnsReport(nowhereAdvice(), fit)];
+const figures = Object.values(nowhereFigures());
 
 describe("a page", () => {
   const page = htmlPage({ title: "Nowhere School <invented>", reports, figures });
@@ -31,7 +31,7 @@ describe("a page", () => {
 
   test("carries the cautions", () => {
     expect(page.match(/class="polewright-caution"/g)!.length).toBeGreaterThanOrEqual(
-      ridgeAdvice().cautions.length,
+      nowhereAdvice().cautions.length,
     );
   });
 
@@ -57,7 +57,7 @@ describe("a page", () => {
 describe("a figure's HTML", () => {
   test("what a star is called cannot leave the script or the picture", () => {
     const evil = `</script><script>alert(1)</script><!--\u2028<img src=x onerror=alert(1)>`;
-    const named = ridgeFit({ stars: [evil, "a", "b", "c", "d", "e", evil, "f"] });
+    const named = nowhereFit({ stars: [evil, "a", "b", "c", "d", "e", evil, "f"] });
     const html = figureHtml(plots.residualSky({ ...named, mount: { ...named.mount, name: evil } }));
     expect(html.match(/<script/g)).toHaveLength(1);
     expect(html.match(/<\/script/g)).toHaveLength(1);

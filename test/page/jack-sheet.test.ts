@@ -6,7 +6,7 @@ import { PolewrightError } from "../../src/errors.js";
 import { jackSheet } from "../../src/page/jack-sheet.js";
 import { exampleBase, exampleMount, southBolts } from "../base/example-base.js";
 import { nightOf } from "../base/world.js";
-import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
+import { nowhereAdvice, nowhereFit } from "../support/fit-fixture.js";
 
 const boxesOf = (html: string): number => html.split('type="checkbox"').length - 1;
 
@@ -36,21 +36,21 @@ test("the base stands first, then four cautions, the steps with a box for each r
 });
 
 test("a name cannot write HTML, and an advice of unknown origin needs its fit", () => {
-  const mount = { ...ridgeFit().mount, name: "<img src=x onerror=alert(1)>" };
-  expect(jackSheet(ridgeAdvice(), mount).html).not.toContain("<img");
-  expect(() => sheetOfTurns(ridgeAdvice())).toThrow(PolewrightError);
-  expect(sheetOfTurns(ridgeAdvice(), ridgeFit()).title).toContain("Nowhere School");
+  const mount = { ...nowhereFit().mount, name: "<img src=x onerror=alert(1)>" };
+  expect(jackSheet(nowhereAdvice(), mount).html).not.toContain("<img");
+  expect(() => sheetOfTurns(nowhereAdvice())).toThrow(PolewrightError);
+  expect(sheetOfTurns(nowhereAdvice(), nowhereFit()).title).toContain("Nowhere School");
 });
 
 test("where nothing is to be turned the sheet says so and has nothing to tick", () => {
   const still = {
-    ...ridgeAdvice(),
+    ...nowhereAdvice(),
     recommended: false,
     moves: [],
     steps: [],
     reasons: ["Stop here: enough."],
   };
-  const { html } = jackSheet(still, ridgeFit().mount);
+  const { html } = jackSheet(still, nowhereFit().mount);
   expect(html).toContain("Stop here: enough.");
   expect(boxesOf(html)).toBe(0);
 });

@@ -11,12 +11,12 @@ import { observeIn } from "../../src/sky/observe.js";
 import { skyOverNight } from "../../src/sky/sky-over-night.js";
 import { parseTime } from "../../src/sky/time.js";
 import { faintestMagnitude } from "../../src/sky/variable-stars.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const northern: Mount = {
-  ...ridgeSchool,
-  site: { ...ridgeSchool.site, latitude: 47 },
-  limits: { ...ridgeSchool.limits, declinationDeg: [-60, 90] },
+  ...nowhereSchool,
+  site: { ...nowhereSchool.site, latitude: 47 },
+  limits: { ...nowhereSchool.limits, declinationDeg: [-60, 90] },
 };
 
 /** The best exchange from many beginnings, without any wish but what is taught, and an even spread over the candidates. */
@@ -51,7 +51,7 @@ function references(mount: Mount, fromMs: number, stars: number, goal: LearningG
 }
 
 describe.each([
-  ["south", ridgeSchool],
+  ["south", nowhereSchool],
   ["north", northern],
 ] as const)("a plan in the %s", (_, mount) => {
   test.each([6, 10, 20, 30])(

@@ -26,7 +26,7 @@ import { skyFrame } from "../../src/sky/sky-frame.js";
 import { moonDirection, sunDirection } from "../../src/sky/sun-and-moon.js";
 import { parseTime } from "../../src/sky/time.js";
 import { separation } from "../../src/vectors.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const evening = parseTime("2026-03-14T18:30:00Z");
 
@@ -40,7 +40,7 @@ const terms = {
   tubeSag: 3,
 };
 
-function nightOf(plan: ReturnType<typeof planStars>, seed: number, truth = terms, mount = ridgeSchool) {
+function nightOf(plan: ReturnType<typeof planStars>, seed: number, truth = terms, mount = nowhereSchool) {
   const targets = plan.stars.map((star) => ({ star: `HIP ${star.hip}`, timeMs: star.timeMs }));
   const { sightings } = simulateNight({ seed, mount, terms: truth, targets });
   return { mount, sightings };
@@ -57,8 +57,8 @@ function faultCodes(action: () => unknown): string[] {
 }
 
 describe("what a sighting teaches", () => {
-  const known = unsightedMount(ridgeSchool);
-  const frame = skyFrame(evening, ridgeSchool.site);
+  const known = unsightedMount(nowhereSchool);
+  const frame = skyFrame(evening, nowhereSchool.site);
   const pool = candidatePool(known, [momentAt(frame)], planDefaults, new Set());
   const size = known.names.length;
 
@@ -107,7 +107,7 @@ describe("what a sighting teaches", () => {
 
   test("weighted rows are the model's differences over the expected errors", () => {
     // Central differences of the rigorous model, an independent way to the partials.
-    const direction = observe(findStar("Canopus"), evening, ridgeSchool.site);
+    const direction = observe(findStar("Canopus"), evening, nowhereSchool.site);
     const rows = new Float64Array(2 * size);
     weightedRows(known, direction, "normal", rows, new Float64Array(2 + 2 * known.model.size));
     const step = 0.01 * ARCMINUTE;
@@ -162,17 +162,17 @@ describe("the plan", () => {
       "2026-10-20T19:00:00Z",
       "2027-01-02T19:30:00Z",
     ]) {
-      const plan = planStars(ridgeSchool, parseTime(from), { stars: 12 });
+      const plan = planStars(nowhereSchool, parseTime(from), { stars: 12 });
       expect(plan.stars.length).toBe(12);
       for (const star of plan.stars) {
-        const seen = observe(findStar(`HIP ${star.hip}`), star.timeMs, ridgeSchool.site);
+        const seen = observe(findStar(`HIP ${star.hip}`), star.timeMs, nowhereSchool.site);
         const place = hourAngleVector(seen);
         expect(seen.altitude).toBeGreaterThan(15 * DEGREE);
         expect(Math.abs(seen.hourAngle)).toBeLessThan(90 * DEGREE);
         expect(seen.declination).toBeLessThan(60 * DEGREE);
-        const sun = sunDirection(star.timeMs, ridgeSchool.site);
+        const sun = sunDirection(star.timeMs, nowhereSchool.site);
         expect(separation(place, hourAngleVector(sun))).toBeGreaterThan(30 * DEGREE);
-        const moon = moonDirection(star.timeMs, ridgeSchool.site);
+        const moon = moonDirection(star.timeMs, nowhereSchool.site);
         if (moon.altitude > 0) expect(separation(place, hourAngleVector(moon))).toBeGreaterThan(8 * DEGREE);
         expect(seen.altitude).toBeLessThan(84 * DEGREE);
         expect(Math.abs(seen.declination)).toBeLessThan(86 * DEGREE);
@@ -182,7 +182,7 @@ describe("the plan", () => {
   });
 
   test("names no star twice and allows the time between them", () => {
-    const plan = planStars(ridgeSchool, evening, { stars: 15, minutesBetween: 3 });
+    const plan = planStars(nowhereSchool, evening, { stars: 15, minutesBetween: 3 });
     expect(new Set(plan.stars.map((star) => star.hip)).size).toBe(15);
     plan.stars.forEach((star, index) => {
       expect(star.timeMs).toBe(evening + index * 180_000);
@@ -191,7 +191,7 @@ describe("the plan", () => {
 
   test("uncertainties never grow from star to star", () => {
     for (const order of ["walk", "teach"] as const) {
-      const { stars } = planStars(ridgeSchool, evening, { stars: 15, order });
+      const { stars } = planStars(nowhereSchool, evening, { stars: 15, order });
       for (let place = 1; place < stars.length; place++) {
         expect(stars[place]!.after.altitude).toBeLessThanOrEqual(stars[place - 1]!.after.altitude);
         expect(stars[place]!.after.east).toBeLessThanOrEqual(stars[place - 1]!.after.east);
@@ -200,8 +200,8 @@ describe("the plan", () => {
   });
 
   test("the way is shorter than in the order of teaching, for the same stars and the same knowledge", () => {
-    const walk = planStars(ridgeSchool, evening, { stars: 12 });
-    const teach = planStars(ridgeSchool, evening, { stars: 12, order: "teach" });
+    const walk = planStars(nowhereSchool, evening, { stars: 12 });
+    const teach = planStars(nowhereSchool, evening, { stars: 12, order: "teach" });
     expect(walk.stars.map((star) => star.hip).sort()).toEqual(teach.stars.map((star) => star.hip).sort());
     expect(walk.slewDeg).toBeLessThan(0.7 * teach.slewDeg);
     expect(walk.slewAsTaughtDeg).toBeCloseTo(teach.slewDeg, 6);
@@ -210,7 +210,7 @@ describe("the plan", () => {
   });
 
   test("without zeros it begins with two bright stars", () => {
-    const plan = planStars(ridgeSchool, evening, {});
+    const plan = planStars(nowhereSchool, evening, {});
     expect(plan.zerosKnown).toBe(false);
     // The brighter of two that nobody takes for others.
     expect(plan.stars[0]!.vMag).toBeLessThanOrEqual(plan.stars[1]!.vMag);
@@ -219,7 +219,7 @@ describe("the plan", () => {
   });
 
   test("foretells the uncertainty that the fit then has", () => {
-    const plan = planStars(ridgeSchool, evening, { stars: 10 });
+    const plan = planStars(nowhereSchool, evening, { stars: 10 });
     const poles = Array.from(
       { length: 8 },
       (_, k) => fitMount(nightOf(plan, 5 + k), { catches: false }).pole,
@@ -236,10 +236,10 @@ describe("the plan", () => {
   });
 
   test("its readings are those of the rigorous model, once a fit stands behind it", () => {
-    const first = planStars(ridgeSchool, evening, { stars: 10 });
+    const first = planStars(nowhereSchool, evening, { stars: 10 });
     const night = nightOf(first, 6);
     const fit = fitMount(night, { catches: false });
-    const later = planStars(ridgeSchool, evening + 3_600_000, { stars: 6 }, { standing: fit, night });
+    const later = planStars(nowhereSchool, evening + 3_600_000, { stars: 6 }, { standing: fit, night });
     expect(later.zerosKnown).toBe(true);
     const sighted = new Set(first.stars.map((star) => star.hip));
     expect(later.stars.filter((star) => sighted.has(star.hip))).toEqual([]);
@@ -257,10 +257,10 @@ describe("the plan", () => {
   });
 
   test("knows what the sightings so far have taught, and what is enough", () => {
-    const first = planStars(ridgeSchool, evening, { stars: 8 });
+    const first = planStars(nowhereSchool, evening, { stars: 8 });
     const night = nightOf(first, 8);
     const plan = planStars(
-      ridgeSchool,
+      nowhereSchool,
       evening + 3_600_000,
       { stars: 20 },
       { standing: fitMount(night), night },
@@ -279,10 +279,10 @@ describe("the plan", () => {
   });
 
   test("sightings without a fit teach the same", () => {
-    const night = nightOf(planStars(ridgeSchool, evening, { stars: 8 }), 9);
+    const night = nightOf(planStars(nowhereSchool, evening, { stars: 8 }), 9);
     const fit = fitMount(night, { catches: false });
-    const withFit = planStars(ridgeSchool, evening + 3_600_000, { stars: 3 }, { standing: fit, night });
-    const without = planStars(ridgeSchool, evening + 3_600_000, { stars: 3 }, { night });
+    const withFit = planStars(nowhereSchool, evening + 3_600_000, { stars: 3 }, { standing: fit, night });
+    const without = planStars(nowhereSchool, evening + 3_600_000, { stars: 3 }, { night });
     expect(without.zerosKnown).toBe(false);
     // The fit enlarges by the scale that it finds of the errors; a residue, creep and the chances that causes keep add a tenth.
     const ratio = (without.before!.axis * fit.errorScale.value) / withFit.before!.axis;
@@ -291,9 +291,9 @@ describe("the plan", () => {
   });
 
   test("learns a chosen term better than the plan for the pole does", () => {
-    const pole = planStars(ridgeSchool, evening, { stars: 10 });
+    const pole = planStars(nowhereSchool, evening, { stars: 10 });
     for (const toLearn of ["cone", "tubeSag", "squareness"] as const) {
-      const plan = planStars(ridgeSchool, evening, { stars: 10, toLearn });
+      const plan = planStars(nowhereSchool, evening, { stars: 10, toLearn });
       // Both by the fit, in the mean of some nights: how likely each cause is differs from night to night.
       const known = (stars: typeof plan) =>
         [10, 11, 12, 13].reduce(
@@ -308,11 +308,11 @@ describe("the plan", () => {
   });
 
   test("the smallest setting is what the adjusters do", () => {
-    const setting = smallestSetting(ridgeSchool, 0.5);
+    const setting = smallestSetting(nowhereSchool, 0.5);
     // An eighth of a 2 mm turn over 1.6 m; an eighth of 1.5 mm over 1.5 m times cos 30°.
     expect(setting.altitude).toBeCloseTo(Math.atan(0.25 / 1600) / ARCMINUTE, 6);
     expect(setting.east).toBeCloseTo((0.1875 / 1500 / ARCMINUTE) * Math.cos(30 * DEGREE), 6);
-    const none = smallestSetting({ ...ridgeSchool, base: null }, 0.4);
+    const none = smallestSetting({ ...nowhereSchool, base: null }, 0.4);
     expect([none.altitude, none.east]).toEqual([0.8, 0.8]);
   });
 
@@ -320,9 +320,9 @@ describe("the plan", () => {
     const at = (latitude: number, base: Partial<Base>) =>
       smallestSetting(
         {
-          ...ridgeSchool,
-          site: { ...ridgeSchool.site, latitude },
-          base: { ...ridgeSchool.base!, ...base },
+          ...nowhereSchool,
+          site: { ...nowhereSchool.site, latitude },
+          base: { ...nowhereSchool.base!, ...base },
         },
         0.5,
       );
@@ -348,17 +348,17 @@ describe("the plan", () => {
   });
 
   test("a German mount is sighted on both sides, which tells cone and axis apart", () => {
-    const german = { ...ridgeSchool, kind: "german" as const };
+    const german = { ...nowhereSchool, kind: "german" as const };
     const plan = planStars(german, evening, { stars: 10, toLearn: "cone" });
     expect(new Set(plan.stars.map((star) => star.side))).toEqual(new Set(["normal", "beyond"]));
     for (const star of plan.stars) expect(star.side).toBe(star.hourAngleHours < 0 ? "beyond" : "normal");
-    const oneSided = planStars(ridgeSchool, evening, { stars: 10, toLearn: "cone" });
+    const oneSided = planStars(nowhereSchool, evening, { stars: 10, toLearn: "cone" });
     expect(plan.stars.at(-1)!.termAfter!).toBeLessThan(0.85 * oneSided.stars.at(-1)!.termAfter!);
     expect(plan.notes.map((note) => note.code)).toContain("side-beyond");
   });
 
   test("a German mount's ways are those of its shafts: turning over counts in each way as in the whole", () => {
-    const german = { ...ridgeSchool, kind: "german" as const };
+    const german = { ...nowhereSchool, kind: "german" as const };
     const plan = planStars(german, evening, { stars: 10, toLearn: "cone" });
     // By hand, south of the equator: beyond, the hour-angle shaft stands 12 h on and the declination shaft at −180° − D.
     const shafts = plan.stars.map(({ side, hourAngleHours, declinationDeg }) =>
@@ -392,16 +392,18 @@ describe("the Sun", () => {
   const noon = parseTime("2026-03-14T11:00:00Z");
 
   test("nothing is planned while it is up, and the answer says when it sets", () => {
-    expect(faultCodes(() => planStars(ridgeSchool, noon, {}))).toEqual(["sun-up"]);
-    expect(() => planStars(ridgeSchool, noon, {})).toThrow(/sunset at 2026-03-14T16:5\d/);
-    expect(faultCodes(() => nextStar({ mount: ridgeSchool, sightings: [] }, null, noon))).toEqual(["sun-up"]);
+    expect(faultCodes(() => planStars(nowhereSchool, noon, {}))).toEqual(["sun-up"]);
+    expect(() => planStars(nowhereSchool, noon, {})).toThrow(/sunset at 2026-03-14T16:5\d/);
+    expect(faultCodes(() => nextStar({ mount: nowhereSchool, sightings: [] }, null, noon))).toEqual([
+      "sun-up",
+    ]);
   });
 
   test("asked for by day, stars stay 30° away from it and the caution stands first", () => {
-    const plan = planStars(ridgeSchool, noon, { daylight: true, stars: 8 });
+    const plan = planStars(nowhereSchool, noon, { daylight: true, stars: 8 });
     for (const star of plan.stars) {
-      const seen = observe(findStar(`HIP ${star.hip}`), star.timeMs, ridgeSchool.site);
-      const sun = sunDirection(star.timeMs, ridgeSchool.site);
+      const seen = observe(findStar(`HIP ${star.hip}`), star.timeMs, nowhereSchool.site);
+      const sun = sunDirection(star.timeMs, nowhereSchool.site);
       expect(separation(hourAngleVector(seen), hourAngleVector(sun))).toBeGreaterThan(30 * DEGREE);
     }
     expect(plan.leftOut.nearSun).toBeGreaterThan(0);
@@ -411,7 +413,7 @@ describe("the Sun", () => {
 
   test("a session that runs into sunrise keeps to the stars of the dark part or is refused", () => {
     const beforeSunrise = parseTime("2026-03-15T04:30:00Z");
-    expect(faultCodes(() => planStars(ridgeSchool, beforeSunrise, { stars: 30 }))).toEqual(["no-stars"]);
+    expect(faultCodes(() => planStars(nowhereSchool, beforeSunrise, { stars: 30 }))).toEqual(["no-stars"]);
   });
 });
 
@@ -424,24 +426,24 @@ describe("options", () => {
       toLearn: "coma",
       moons: 3,
     } as unknown as PlanOptions;
-    expect(faultCodes(() => planStars(ridgeSchool, evening, wrong))).toEqual([
+    expect(faultCodes(() => planStars(nowhereSchool, evening, wrong))).toEqual([
       "unknown-option",
       "option-out-of-range",
       "option-out-of-range",
       "option-out-of-range",
       "unknown-term",
     ]);
-    expect(faultCodes(() => planStars(ridgeSchool, Number.NaN, {}))).toContain("time-out-of-range");
+    expect(faultCodes(() => planStars(nowhereSchool, Number.NaN, {}))).toContain("time-out-of-range");
   });
 
   test("a sky without stars is said to be one, with the reasons counted", () => {
-    const blind = { ...ridgeSchool, limits: { ...ridgeSchool.limits, altitudeDeg: 89.9 } };
+    const blind = { ...nowhereSchool, limits: { ...nowhereSchool.limits, altitudeDeg: 89.9 } };
     expect(faultCodes(() => planStars(blind, evening, {}))).toEqual(["no-stars"]);
     expect(() => planStars(blind, evening, {})).toThrow(/outside the limits/);
   });
 
   test("too few stars are planned as far as they go", () => {
-    const plan = planStars(ridgeSchool, evening, { stars: 30, faintest: 1 });
+    const plan = planStars(nowhereSchool, evening, { stars: 30, faintest: 1 });
     expect(plan.stars.length).toBeLessThan(15);
     expect(plan.stars.length).toBeGreaterThan(0);
     expect(plan.notes.map((note) => note.message).join(" ")).toContain("of the 30 stars");
@@ -450,7 +452,7 @@ describe("options", () => {
 
 describe("the next star", () => {
   test("is the brightest that stands well before the first, then the one that teaches most", () => {
-    const first = nextStar({ mount: ridgeSchool, sightings: [] }, null, evening)!;
+    const first = nextStar({ mount: nowhereSchool, sightings: [] }, null, evening)!;
     expect(first.star).toBe("Sirius");
     expect(first.reason).toMatch(/^Begin with Sirius.*zeros\.$/);
     expect(first.before).toBeNull();
@@ -463,20 +465,20 @@ describe("the next star", () => {
     let last: ReturnType<typeof nextStar> = null;
     for (let count = 0; count < 10; count++) {
       const sightings =
-        count === 0 ? [] : simulateNight({ seed: 11, mount: ridgeSchool, terms, targets }).sightings;
-      last = nextStar({ mount: ridgeSchool, sightings }, null, nowMs);
+        count === 0 ? [] : simulateNight({ seed: 11, mount: nowhereSchool, terms, targets }).sightings;
+      last = nextStar({ mount: nowhereSchool, sightings }, null, nowMs);
       expect(sighted).not.toContain(last!.star);
       sighted.push(last!.star);
       targets.push({ star: `HIP ${last!.hip}`, timeMs: parseTime(last!.time) });
       nowMs = parseTime(last!.time);
     }
-    const planned = planStars(ridgeSchool, evening, { stars: 10 }).stars.at(-1)!.after;
+    const planned = planStars(nowhereSchool, evening, { stars: 10 }).stars.at(-1)!.after;
     // One after the other, unforeseen and with the time for slewing weighed in, cannot quite be as good.
     expect(last!.after.axis).toBeLessThan(1.35 * planned.axis);
   });
 
   test("gives one sentence of reason, readings and others in case of cloud", () => {
-    const night = nightOf(planStars(ridgeSchool, evening, { stars: 6 }), 12);
+    const night = nightOf(planStars(nowhereSchool, evening, { stars: 6 }), 12);
     const next = nextStar(night, fitMount(night), evening + 1_800_000)!;
     expect(next.reason.match(/[.!?](\s|$)/g)?.length).toBe(1);
     expect(next.reason).toContain(next.star);
@@ -488,9 +490,9 @@ describe("the next star", () => {
   });
 
   test("says when more would not change the turns", () => {
-    const base = ridgeSchool.base!;
+    const base = nowhereSchool.base!;
     const coarse = {
-      ...ridgeSchool,
+      ...nowhereSchool,
       base: {
         ...base,
         jacks: base.jacks.map((jack) => ({ ...jack, smallestTurn: 0.25 })),
@@ -506,7 +508,7 @@ describe("the next star", () => {
   });
 
   test("is none when nothing may be sighted", () => {
-    const blind = { ...ridgeSchool, limits: { ...ridgeSchool.limits, altitudeDeg: 89.9 } };
+    const blind = { ...nowhereSchool, limits: { ...nowhereSchool.limits, altitudeDeg: 89.9 } };
     expect(nextStar({ mount: blind, sightings: [] }, null, evening)).toBeNull();
     expect(reportText(nextStarReport(null))).toContain("No star");
   });
@@ -581,9 +583,9 @@ describe("study: ten planned stars against twenty drawn at random", () => {
       const latitude = [-30, 48, 12, -45][night % 4]!;
       const declinationDeg: readonly [number, number] = latitude < 0 ? [-90, 60] : [-60, 90];
       const mount = {
-        ...ridgeSchool,
-        site: { ...ridgeSchool.site, latitude },
-        limits: { ...ridgeSchool.limits, declinationDeg },
+        ...nowhereSchool,
+        site: { ...nowhereSchool.site, latitude },
+        limits: { ...nowhereSchool.limits, declinationDeg },
       };
       const start = parseTime("2026-03-14T20:00:00Z") + Math.floor(random() * 360) * 86_400_000;
       const truth = {

@@ -7,10 +7,10 @@ import { planReport } from "../../src/report/plan-report.js";
 import { reportText } from "../../src/report/text.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const evening = parseTime("2026-03-14T18:30:00Z");
-const mount = { ...ridgeSchool, tolerances: { ...ridgeSchool.tolerances, backlash: 4 } };
+const mount = { ...nowhereSchool, tolerances: { ...nowhereSchool.tolerances, backlash: 4 } };
 /** Arcminutes of a count. */
 const COUNT = 21_600 / 16_384;
 

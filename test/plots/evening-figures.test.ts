@@ -9,12 +9,12 @@ import { sketchFields } from "../../src/plots/sketch-fields.js";
 import { figureSvg } from "../../src/plots/svg.js";
 import { driftReport } from "../../src/report/drift-report.js";
 import { nightTheme } from "../../src/words/theme.js";
-import { ridgeFit, ridgeMount } from "../support/fit-fixture.js";
+import { nowhereFit, nowhereMount } from "../support/fit-fixture.js";
 import { plainDrift } from "../support/plain-rotations.js";
 
-const fit = ridgeFit();
+const fit = nowhereFit();
 const FROM_MS = Date.UTC(2026, 2, 14, 19);
-const vacuum = { ...ridgeMount, site: { ...ridgeMount.site, pressureHPa: 0 } };
+const vacuum = { ...nowhereMount, site: { ...nowhereMount.site, pressureHPa: 0 } };
 const pole = { altitude: 14, east: -19 };
 const rows = [
   [0, 0],

@@ -2,10 +2,10 @@ import { describe, expect, test } from "vitest";
 import type { Figure, Json } from "../../src/plots/figure.js";
 import * as plots from "../../src/plots/plots.js";
 import { lightTheme, nightTheme } from "../../src/words/theme.js";
-import { ridgeFigures } from "../support/figures.js";
-import { ridgeFit } from "../support/fit-fixture.js";
+import { nowhereFigures } from "../support/figures.js";
+import { nowhereFit } from "../support/fit-fixture.js";
 
-const figures = Object.entries(ridgeFigures());
+const figures = Object.entries(nowhereFigures());
 /** Readable at arm's length. */
 const SMALLEST_FONT_PX = 14;
 /** What plotly's cartesian bundle draws (its README), as far as this project uses it. */
@@ -102,7 +102,7 @@ describe.each(figures)("%s", (_name, figure) => {
 });
 
 test("a figure made in the night theme is the one made in the light theme and changed", () => {
-  const night = ridgeFigures(nightTheme);
+  const night = nowhereFigures(nightTheme);
   for (const [name, figure] of figures) {
     expect(plots.themed(figure, nightTheme)).toEqual(night[name]);
   }
@@ -111,7 +111,7 @@ test("a figure made in the night theme is the one made in the light theme and ch
 test("a star's name reaches a figure only escaped", () => {
   const evil = `<a href="javascript:alert(1)">x</a>&<b>`;
   const stars = [...Array.from({ length: 6 }, (_, index) => `star ${index}`), evil, "Rigel", "Sirius"];
-  const fit = ridgeFit({ stars });
+  const fit = nowhereFit({ stars });
   const named = { ...fit, mount: { ...fit.mount, name: evil } };
   for (const figure of [
     plots.residualSky(named),
@@ -130,7 +130,7 @@ test("a star's name reaches a figure only escaped", () => {
 });
 
 test("a fit of nothing is still drawn", () => {
-  const fit = ridgeFit();
+  const fit = nowhereFit();
   const nothing = {
     ...fit,
     residuals: [],

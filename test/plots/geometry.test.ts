@@ -13,8 +13,8 @@ import { arrowOutline, ellipsePoints, niceAbove, niceBelow } from "../../src/plo
 import type { Figure, Json } from "../../src/plots/figure.js";
 import * as plots from "../../src/plots/plots.js";
 import { lightTheme } from "../../src/words/theme.js";
-import { ridgeMap } from "../support/figures.js";
-import { ridgeAdvice, ridgeFit, ridgeMount } from "../support/fit-fixture.js";
+import { nowhereMap } from "../support/figures.js";
+import { nowhereAdvice, nowhereFit, nowhereMount } from "../support/fit-fixture.js";
 
 /** Rounding of the figures' coordinates: five significant figures. */
 const COORDINATE_PLACES = 3;
@@ -103,7 +103,7 @@ describe("the dish", () => {
 describe("residuals over the sky", () => {
   test("arrows are as long as the scale says, also one that was asked for, and point where the telescope points", () => {
     const north: Residual = {
-      ...ridgeFit().residuals[0]!,
+      ...nowhereFit().residuals[0]!,
       west: 0,
       north: 2,
       distance: 2,
@@ -112,7 +112,7 @@ describe("residuals over the sky", () => {
       hourAngleDeg: 0,
       declinationDeg: 0,
     };
-    const fit = { ...ridgeFit(), residuals: [north] };
+    const fit = { ...nowhereFit(), residuals: [north] };
     const arrowFor = (figure: Figure): number => {
       const at = figure.data.findIndex(({ text }) => /′ on the sky/.test(String(text)));
       const scale = coordinates(figure.data[at - 1]!).map(([x]) => x);
@@ -137,7 +137,7 @@ describe("residuals over the sky", () => {
   });
 
   test("stars set aside are distinguished by shape as well as by colour", () => {
-    const figure = plots.residualSky(ridgeFit());
+    const figure = plots.residualSky(nowhereFit());
     const [used, aside] = ["used", "set aside"].map(
       (name) => tracesNamed(figure, name).marker as { symbol: string; color: string },
     );
@@ -146,7 +146,7 @@ describe("residuals over the sky", () => {
   });
 
   test("hovering tells star, row, readings and residual", () => {
-    const fit = ridgeFit();
+    const fit = nowhereFit();
     const [first] = fit.residuals;
     const hover = (tracesNamed(plots.residualSky(fit), "used").hovertext as string[])[0]!;
     for (const part of [
@@ -204,7 +204,7 @@ describe("the pattern of a term", () => {
 
 describe("the target", () => {
   test("shows the axis right when too far east and up when too high, with equal scales", () => {
-    const fit = ridgeFit();
+    const fit = nowhereFit();
     const figure = plots.axisPointing(fit);
     const [[x, y]] = coordinates(tracesNamed(figure, "now")) as [[number, number]];
     expect(x).toBeCloseTo(fit.pole.east.value, COORDINATE_PLACES);
@@ -224,7 +224,7 @@ describe("the target", () => {
   });
 
   test("marks where the turns should lead", () => {
-    const figure = plots.axisPointing(ridgeFit(), ridgeAdvice());
+    const figure = plots.axisPointing(nowhereFit(), nowhereAdvice());
     expect(coordinates(tracesNamed(figure, "after the turns"))).toEqual([[-0.4, 0.2]]);
     expect(figure.summary).toContain("0.2′ too high and 0.4′ too far west");
   });
@@ -232,7 +232,7 @@ describe("the target", () => {
 
 describe("the base from above", () => {
   test("puts every jack in its place, raised, lowered or left by shape", () => {
-    const figure = plots.baseFromAbove(ridgeMount, ridgeAdvice());
+    const figure = plots.baseFromAbove(nowhereMount, nowhereAdvice());
     expect(coordinates(tracesNamed(figure, "raise"))).toEqual([
       [600, 800],
       [-600, 800],
@@ -246,7 +246,7 @@ describe("the base from above", () => {
   });
 
   test("the bolts' arrow points the way that end of the base moves", () => {
-    const figure = plots.baseFromAbove(ridgeMount, ridgeAdvice());
+    const figure = plots.baseFromAbove(nowhereMount, nowhereAdvice());
     const points = coordinates(tracesNamed(figure, "azimuth bolts"));
     const tip = points[3]!;
     expect(tip[0]).toBe(Math.max(...points.map(([x]) => x)));
@@ -254,7 +254,7 @@ describe("the base from above", () => {
   });
 
   test("nothing is marked to be turned when nothing is recommended", () => {
-    const figure = plots.baseFromAbove(ridgeMount, { ...ridgeAdvice(), recommended: false });
+    const figure = plots.baseFromAbove(nowhereMount, { ...nowhereAdvice(), recommended: false });
     expect(tracesNamed(figure, "raise")).toBeUndefined();
     expect(coordinates(tracesNamed(figure, "leave"))).toHaveLength(4);
     expect(figure.summary).toMatch(/^Nothing is to be turned/);
@@ -262,7 +262,7 @@ describe("the base from above", () => {
 });
 
 test("correlations come from the covariance, the strongest first", () => {
-  const fit = ridgeFit();
+  const fit = nowhereFit();
   const pairs = plots.correlatedPairs(fit);
   expect(pairs).toHaveLength((fit.terms.length * (fit.terms.length - 1)) / 2);
   const index = (name: string): number => fit.terms.findIndex((term) => term.name === name);
@@ -295,7 +295,7 @@ test("the rounds stand on a scale of ratios, with the line from where on it is g
 });
 
 test("without sightings the axis is not drawn to the edge of the sky", () => {
-  const fit = ridgeFit();
+  const fit = nowhereFit();
   const lost = { value: 0, uncertainty: 6000 };
   const figure = plots.axisPointing({ ...fit, pole: { ...fit.pole, altitude: lost, east: lost } });
   expect(figure.summary).toContain("Too few sightings");
@@ -304,14 +304,14 @@ test("without sightings the axis is not drawn to the edge of the sky", () => {
 });
 
 test("a jump of the zeros is found where it is", () => {
-  const figure = plots.zeroJump(ridgeFit({ zerosMoveAtRow: 13 }));
+  const figure = plots.zeroJump(nowhereFit({ zerosMoveAtRow: 13 }));
   // The fixture moves the second set by 61.2′ and −14.5′; scatter leaves under 1.5′.
   const [, hour, declination] = /rows 12 and 13 by \+([\d.]+)′ in hour angle and −([\d.]+)′/.exec(
     figure.summary,
   )!;
   expect(Math.abs(Number(hour) - 61.2)).toBeLessThan(1.5);
   expect(Math.abs(Number(declination) - 14.5)).toBeLessThan(1.5);
-  expect(plots.zeroJump(ridgeFit()).summary).toContain("stood still");
+  expect(plots.zeroJump(nowhereFit()).summary).toContain("stood still");
 });
 
 test("a jump that the night file does not declare, of one axis only, is drawn too", () => {
@@ -330,7 +330,7 @@ test("a jump that the night file does not declare, of one axis only, is drawn to
 });
 
 test("the pointing map is read between its points, and held against the camera's field", () => {
-  const figure = plots.pointingUncertainty(ridgeMap());
+  const figure = plots.pointingUncertainty(nowhereMap());
   const heat = figure.data.find((trace) => trace.type === "heatmap")!;
   const [xs, ys, z] = [heat.x as number[], heat.y as number[], heat.z as (number | null)[][]];
   const row = ys.findIndex((y) => y > -0.7);
@@ -343,8 +343,8 @@ test("the pointing map is read between its points, and held against the camera's
   // Straight lines over 8° of a bell 20° wide: within 8²/8 of its curvature 2 · 2.2 / 20², 0.09′.
   expect(Math.abs(z[row]![column]! - exact)).toBeLessThan(0.1);
   expect(figure.summary).toContain("will be in the picture");
-  expect(plots.pointingUncertainty(ridgeMap(2)).summary).toContain("may fall outside");
-  const { data } = plots.pointingUncertainty(ridgeMap(2));
+  expect(plots.pointingUncertainty(nowhereMap(2)).summary).toContain("may fall outside");
+  const { data } = plots.pointingUncertainty(nowhereMap(2));
   expect(data.filter(({ name }) => String(name).startsWith("as far as half the field"))).toHaveLength(1);
 });
 
@@ -364,11 +364,11 @@ test("a bearing that is moved up is drawn at the low end of the axis, as everyth
     smallestTurn: 0.125,
     travelMm: 10,
   };
-  const mount = { ...ridgeMount, base: { ...ridgeMount.base!, lowerBearing: bearing } };
+  const mount = { ...nowhereMount, base: { ...nowhereMount.base!, lowerBearing: bearing } };
   const moves = [
     { adjuster: "lower bearing", direction: "up", mm: 3, turns: 1.5, uncertaintyTurns: 0.1 },
   ] as const;
-  const figure = plots.baseFromAbove(mount, { ...ridgeAdvice(), moves });
+  const figure = plots.baseFromAbove(mount, { ...nowhereAdvice(), moves });
   const [place, ...others] = coordinates(tracesNamed(figure, "raise"));
   expect(others).toEqual([]);
   // South of the equator the low end is the north one.
@@ -387,7 +387,7 @@ test("the line of one height on a cone is a circle", () => {
 
 test("the axis walks from its first night by way of each other to the last, and the still picture has it there", () => {
   const at = (altitude: number, east: number) => {
-    const pole = ridgeFit().pole;
+    const pole = nowhereFit().pole;
     const known = (value: number) => ({ value, uncertainty: 0.5 });
     return { pole: { ...pole, altitude: known(altitude), east: known(east) } };
   };

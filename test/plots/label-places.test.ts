@@ -5,7 +5,7 @@ import { DISH_RADIUS_PX, dishPoint, dishWords } from "../../src/plots/dish.js";
 import type { Point } from "../../src/plots/drawing.js";
 import { type Label, type LabelPlace, labelPlaces, namesOrNumbers } from "../../src/plots/label-places.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const SIZES = { unitPx: DISH_RADIUS_PX, fontPx: 14, markerPx: 9 };
 
@@ -55,12 +55,12 @@ it("labels of stars close together keep clear of each other, where the old place
 
 it("on planned evenings no word covers another or the pole's: names, or numbers where names would", () => {
   for (const time of ["2026-03-14T18:30:00Z", "2026-06-20T18:30:00Z", "2026-09-14T18:52:00Z"]) {
-    const plan = planStars(ridgeSchool, parseTime(time), { stars: 12 });
+    const plan = planStars(nowhereSchool, parseTime(time), { stars: 12 });
     const labels = plan.stars.map((star) => ({
       point: dishPoint(star.azimuthDeg, star.altitudeDeg),
       text: `${star.place} ${star.star}`,
     }));
-    const words = dishWords(ridgeSchool.site.latitude);
+    const words = dishWords(nowhereSchool.site.latitude);
     const { text, textposition } = namesOrNumbers(labels, SIZES, words).wordsOf(labels.map((_, k) => k));
     const drawn = labels.map(({ point }, k) => ({ point, text: text[k]! }));
     expect(

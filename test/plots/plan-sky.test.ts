@@ -2,11 +2,11 @@ import { expect, test } from "vitest";
 import { planStars } from "../../src/plan/plan.js";
 import { planSky } from "../../src/plots/plan-sky.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 test("the plan over the sky is plain data with every star in its place", () => {
-  const plan = planStars(ridgeSchool, parseTime("2026-03-14T18:30:00Z"), { stars: 8 });
-  const figure = planSky(plan, ridgeSchool.site.latitude, ridgeSchool.limits);
+  const plan = planStars(nowhereSchool, parseTime("2026-03-14T18:30:00Z"), { stars: 8 });
+  const figure = planSky(plan, nowhereSchool.site.latitude, nowhereSchool.limits);
   expect(JSON.parse(JSON.stringify(figure))).toEqual(figure);
   const trace = figure.data.find((one) => one.name === "planned stars") as unknown as {
     x: number[];

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import type { Figure, Json } from "../../src/plots/figure.js";
-import { ridgeFigures, shortNight } from "../support/figures.js";
+import { nowhereFigures, shortNight } from "../support/figures.js";
 
 /** Last digits may differ between processors: snapshots keep three significant figures. */
 const SNAPSHOT_DIGITS = 3;
@@ -26,7 +26,7 @@ function snapshotText(figure: Figure): string {
   return `{"data": [\n${traces}\n],\n"layout": ${layout},\n"summary": ${JSON.stringify(figure.summary)}}\n`;
 }
 
-test.each(Object.entries(ridgeFigures(undefined, shortNight)))(
+test.each(Object.entries(nowhereFigures(undefined, shortNight)))(
   "%s is drawn as it was",
   async (name, figure) => {
     await expect(snapshotText(figure)).toMatchFileSnapshot(`./snapshots/${name}.json`);

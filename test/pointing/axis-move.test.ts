@@ -10,10 +10,10 @@ import { type AxisMove, moveTo } from "../../src/pointing/axis-move.js";
 import { knownMount, predictReadings } from "../../src/pointing/known-mount.js";
 import { sunWatch } from "../../src/pointing/sun-safety.js";
 import { hourAngleVector } from "../../src/sky/horizon-frame.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const SIDEREAL = 1.2;
-const NIGHT = sunWatch(Date.UTC(2026, 2, 14, 20), ridgeSchool.site);
+const NIGHT = sunWatch(Date.UTC(2026, 2, 14, 20), nowhereSchool.site);
 const AXES = {
   counts: { as: "counts", perTurn: 36_000, sense: 1, smallest: 1 },
   degrees: { as: "degrees", perTurn: 360, sense: 1, smallest: 0.1 },
@@ -21,9 +21,9 @@ const AXES = {
 
 function german(latitude: number, as: "counts" | "degrees"): Mount {
   return {
-    ...ridgeSchool,
+    ...nowhereSchool,
     kind: "german",
-    site: { ...ridgeSchool.site, latitude },
+    site: { ...nowhereSchool.site, latitude },
     readings: { hourAngle: AXES[as], declination: AXES[as] },
   };
 }

@@ -12,7 +12,7 @@ import {
 import { horizonFromHourAngle, hourAngleFromHorizon } from "../../src/sky/horizon-frame.js";
 import { sunDirection } from "../../src/sky/sun-and-moon.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const limits: Limits = {
   altitudeDeg: 15,
@@ -106,7 +106,7 @@ describe("limits", () => {
 });
 
 describe("keeping from the Sun", () => {
-  const { site } = ridgeSchool;
+  const { site } = nowhereSchool;
   const noon = parseTime("2026-03-14T11:00:00Z");
 
   test("knows when it is up: from astronomy-engine's sunrise to its sunset", () => {

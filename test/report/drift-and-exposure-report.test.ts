@@ -10,18 +10,18 @@ import { fieldOfCamera, fieldOfEyepiece } from "../../src/pointing/field.js";
 import { driftReport } from "../../src/report/drift-report.js";
 import { exposureReport, goodEnoughReport } from "../../src/report/exposure-report.js";
 import { reportText } from "../../src/report/text.js";
-import { ridgeFit, ridgeMount } from "../support/fit-fixture.js";
+import { nowhereFit, nowhereMount } from "../support/fit-fixture.js";
 import { plainDrift } from "../support/plain-rotations.js";
 
-const fit = ridgeFit();
-const vacuum = { ...ridgeMount, site: { ...ridgeMount.site, pressureHPa: 0 } };
+const fit = nowhereFit();
+const vacuum = { ...nowhereMount, site: { ...nowhereMount.site, pressureHPa: 0 } };
 const driftsOf = (pole: { altitude: number; east: number }, places: readonly (readonly [number, number])[]) =>
   makeDrifts(
     places.map(([hourAngleDeg, declinationDeg]) => ({
       hourAngleDeg,
       declinationDeg,
       minutes: 10,
-      driftNorthArcsec: plainDrift(ridgeMount.site.latitude, pole, hourAngleDeg, declinationDeg, 10).north,
+      driftNorthArcsec: plainDrift(nowhereMount.site.latitude, pole, hourAngleDeg, declinationDeg, 10).north,
       uncertaintyArcsec: 2,
     })),
   );
@@ -42,7 +42,7 @@ describe("the drift report", () => {
   it("says which way the axis errs, which end, and that the sightings agree", () => {
     const drifts = driftsOf(truth, PLACES);
     const { result, comparison } = compareDrift(drifts, { ...fit, mount: vacuum });
-    const text = reportText(driftReport(result, comparison, ridgeMount.name));
+    const text = reportText(driftReport(result, comparison, nowhereMount.name));
     readable(text);
     expect(text).toContain("upper (south) end");
     expect(text).toContain("The drifts agree with the sightings' fit");
@@ -54,7 +54,7 @@ describe("the drift report", () => {
   it("warns when they disagree, and tells to turn nothing", () => {
     const drifts = driftsOf({ altitude: truth.altitude + 60, east: truth.east - 60 }, PLACES);
     const { result, comparison } = compareDrift(drifts, { ...fit, mount: vacuum });
-    const text = reportText(driftReport(result, comparison, ridgeMount.name));
+    const text = reportText(driftReport(result, comparison, nowhereMount.name));
     readable(text);
     expect(comparison.agrees).toBe(false);
     expect(text.replace(/\s+/g, " ")).toContain("disagree with the sightings' fit");
@@ -99,14 +99,14 @@ describe("the drift report", () => {
 });
 
 describe("the exposure report", () => {
-  const field = fieldOfCamera(ridgeMount.camera!);
+  const field = fieldOfCamera(nowhereMount.camera!);
   const target = { label: "M 83", hourAngleDeg: -20, declinationDeg: -29.9 };
 
   it("answers first: whether it is good enough, then the targets, the sky, the poles, the cautions", () => {
     const options = { field, exposureS: 30 };
     const text = reportText(
       exposureReport({
-        mountName: ridgeMount.name,
+        mountName: nowhereMount.name,
         exposures: [exposure(fit, target, options)],
         because: null,
         stacks: [],
@@ -114,7 +114,7 @@ describe("the exposure report", () => {
         leftOut: [],
         table: exposureTable(fit, options),
         goodEnough: goodEnough(fit, options),
-        poles: trueOrRefracted(ridgeMount, options),
+        poles: trueOrRefracted(nowhereMount, options),
       }),
     );
     readable(text);

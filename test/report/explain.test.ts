@@ -15,7 +15,7 @@ import { type BuiltInTermName, termNames } from "../../src/mount/terms.js";
 import { explain, shimMm } from "../../src/report/explain.js";
 import { reportText } from "../../src/report/text.js";
 import { cross, dot, type Vector } from "../../src/vectors.js";
-import { ridgeFit, ridgeMount } from "../support/fit-fixture.js";
+import { nowhereFit, nowhereMount } from "../support/fit-fixture.js";
 
 /** A fit in which one term has a value that is beyond doubt. */
 function fitWith(
@@ -24,8 +24,8 @@ function fitWith(
   latitude = -30,
   kind: "split-ring" | "german" = "split-ring",
 ): MountFit {
-  const fit = ridgeFit();
-  const mount = { ...ridgeMount, kind, site: { ...ridgeMount.site, latitude } };
+  const fit = nowhereFit();
+  const mount = { ...nowhereMount, kind, site: { ...nowhereMount.site, latitude } };
   const [template] = fit.terms;
   return {
     ...fit,
@@ -60,7 +60,7 @@ test("every term is explained: what it is, how it shows, how to correct it", () 
 
 test("an unknown term is refused with the nearest known one", () => {
   expect(() => explain("squarness" as BuiltInTermName)).toThrow(/Did you mean squareness/);
-  expect(() => explain("customFork", ridgeFit())).toThrow(/no term called that/);
+  expect(() => explain("customFork", nowhereFit())).toThrow(/no term called that/);
   expect(reportText(explain("customFork"))).toContain("builder's own");
 });
 
@@ -177,7 +177,7 @@ describe("the words agree with the exact model of the mount", () => {
 });
 
 test("with a night it names the star that would measure the term better, and by how much", () => {
-  const fit = ridgeFit();
+  const fit = nowhereFit();
   const said = reportText(explainTonight("trunnionSag", fit), { width: 2000 });
   const [, before, after] = /uncertainty of trunnion sag from ([\d.]+)′ to ([\d.]+)′/.exec(said) ?? [];
   const term = fit.terms.find(({ name }) => name === "trunnionSag")!;

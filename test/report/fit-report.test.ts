@@ -4,7 +4,7 @@ import { fitMount } from "../../src/fit/mount-fit.js";
 import { fitReport, isBeyondDoubt, noteText } from "../../src/report/fit-report.js";
 import type { TableBlock } from "../../src/report/report.js";
 import { reportText } from "../../src/report/text.js";
-import { ridgeFit, ridgeMount, usualTruth } from "../support/fit-fixture.js";
+import { nowhereFit, nowhereMount, usualTruth } from "../support/fit-fixture.js";
 
 function sentencesOf(fit: MountFit): string {
   return fitReport(fit)
@@ -13,10 +13,10 @@ function sentencesOf(fit: MountFit): string {
 }
 
 function withPole(altitude: number, east: number, latitude = -30): MountFit {
-  const fit = ridgeFit();
+  const fit = nowhereFit();
   return {
     ...fit,
-    mount: { ...ridgeMount, site: { ...ridgeMount.site, latitude } },
+    mount: { ...nowhereMount, site: { ...nowhereMount.site, latitude } },
     pole: {
       altitude: { value: altitude, uncertainty: 0.46 },
       east: { value: east, uncertainty: 0.3 },
@@ -54,7 +54,7 @@ test("an axis error inside its own ellipse is said to be none that can be told",
 });
 
 test("readings that cannot be trusted are said so before any figure", () => {
-  const fit = { ...ridgeFit(), sound: false };
+  const fit = { ...nowhereFit(), sound: false };
   const [first] = fitReport(fit).blocks;
   expect(first).toMatchObject({ kind: "sentence", tone: "caution" });
   expect(first?.kind === "sentence" ? first.text : "").toMatch(/^Turn nothing yet/);
@@ -64,7 +64,7 @@ test("readings that cannot be trusted are said so before any figure", () => {
 });
 
 test("without sightings it says so and what to do", () => {
-  const fit = ridgeFit();
+  const fit = nowhereFit();
   const none: MountFit = {
     ...fit,
     sightings: { read: 0, used: 0, setAside: 0 },
@@ -77,7 +77,7 @@ test("without sightings it says so and what to do", () => {
 });
 
 test("where no sighting counts, no figure is given for what is not known", () => {
-  const fit = fitMount({ mount: ridgeMount, sightings: [] });
+  const fit = fitMount({ mount: nowhereMount, sightings: [] });
   const text = reportText(fitReport(fit), { width: 2000 });
   expect(text).toContain("nothing is known");
   expect(text).not.toMatch(/In azimuth|χ²|180° 0′|206°|reads west|too far east/);
@@ -93,7 +93,7 @@ test("azimuth and the east error are distinguished the right way round", () => {
 });
 
 test("a solver that did not settle is confessed", () => {
-  const fit: MountFit = { ...ridgeFit(), stop: { reason: "iteration-limit", iterations: 50 } };
+  const fit: MountFit = { ...nowhereFit(), stop: { reason: "iteration-limit", iterations: 50 } };
   expect(sentencesOf(fit)).toContain("Take these figures with care");
 });
 
@@ -115,7 +115,7 @@ test("notes name their rows and what to do", () => {
 });
 
 test("the table of terms holds every term with value, uncertainty, tolerance and standing", () => {
-  const fit = ridgeFit();
+  const fit = nowhereFit();
   const table = fitReport(fit).blocks.find(
     (block): block is TableBlock => block.kind === "table" && block.head.includes("Tolerance"),
   );
@@ -127,7 +127,7 @@ test("the table of terms holds every term with value, uncertainty, tolerance and
 });
 
 test("several sets of zeros get a column of their own", () => {
-  const table = fitReport(ridgeFit({ zerosMoveAtRow: 13 })).blocks.find(
+  const table = fitReport(nowhereFit({ zerosMoveAtRow: 13 })).blocks.find(
     (block): block is TableBlock => block.kind === "table" && block.head.includes("Tolerance"),
   );
   expect(table?.head[1]).toBe("Set");
@@ -138,7 +138,7 @@ test("several sets of zeros get a column of their own", () => {
 });
 
 test("every sighting is listed, those set aside with the star that they fit", () => {
-  const fit = ridgeFit();
+  const fit = nowhereFit();
   const table = fitReport(fit).blocks.find(
     (block): block is TableBlock => block.kind === "table" && block.head.includes("Star"),
   );

@@ -4,11 +4,11 @@ import { fitReport } from "../../src/report/fit-report.js";
 import { reportHtml } from "../../src/report/html.js";
 import { escapeFigureText, escapeHtml, scriptJson, scriptSource } from "../../src/words/escape.js";
 import { lightTheme, nightTheme, themes } from "../../src/words/theme.js";
-import { ridgeFit } from "../support/fit-fixture.js";
+import { nowhereFit } from "../support/fit-fixture.js";
 import { onScreen } from "../support/on-screen.js";
 
 test("tables carry a caption, and header cells with their scope", () => {
-  const html = reportHtml(fitReport(ridgeFit()));
+  const html = reportHtml(fitReport(nowhereFit()));
   expect(html.match(/<table>/g)).toHaveLength(2);
   expect(html.match(/<caption>/g)).toHaveLength(2);
   expect(html.match(/<th(?=[ >])(?! scope="(?:col|row)")/g)).toBeNull();
@@ -16,7 +16,7 @@ test("tables carry a caption, and header cells with their scope", () => {
 
 test("every text is escaped, whatever it is", () => {
   const evil = `"'><script>alert(1)</script><img src=x onerror=alert(1)>&`;
-  const fit = ridgeFit({
+  const fit = nowhereFit({
     stars: [evil, ...Array.from({ length: 11 }, (_, index) => `star ${index}`)],
     misnamedRow: null,
   });
@@ -44,7 +44,7 @@ test("plotly's own little HTML cannot be written by a name", () => {
 });
 
 test("headings step down from the one asked for", () => {
-  const html = reportHtml(fitReport(ridgeFit()), lightTheme, { headingLevel: 2, withStyle: false });
+  const html = reportHtml(fitReport(nowhereFit()), lightTheme, { headingLevel: 2, withStyle: false });
   expect(html).toContain("<h2>");
   expect(html).toContain("<h3>");
   expect(html).not.toContain("<h4>");
@@ -56,7 +56,7 @@ test("the night theme holds no green and no blue anywhere", () => {
   for (const colour of colours) {
     expect(colour).toMatch(/^#[0-9a-f]{2}0000$/);
   }
-  const html = reportHtml(fitReport(ridgeFit()), nightTheme);
+  const html = reportHtml(fitReport(nowhereFit()), nightTheme);
   for (const colour of onScreen(html).match(/#[0-9a-f]{3,8}\b/gi) ?? []) {
     expect(colour).toMatch(/^#[0-9a-f]{2}0000$/);
   }

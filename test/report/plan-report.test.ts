@@ -3,13 +3,13 @@ import { planStars } from "../../src/plan/plan.js";
 import { planReport } from "../../src/report/plan-report.js";
 import { reportText } from "../../src/report/text.js";
 import { parseTime } from "../../src/sky/time.js";
-import { ridgeSchool } from "../support/ridge-school-evening.js";
+import { nowhereSchool } from "../support/nowhere-school-evening.js";
 
 const evening = parseTime("2026-03-14T18:30:00Z");
 const before = { axis: 2.1, altitude: 1.5, east: 1.5 };
 
 test("a plan for the pole says how well it is known now, and when it is enough", () => {
-  const plan = planStars(ridgeSchool, evening, { stars: 4 });
+  const plan = planStars(nowhereSchool, evening, { stars: 4 });
   const text = reportText(planReport({ ...plan, before }), { width: 2000 });
   expect(text).toMatch(/the polar axis will be known to .* \(now 2\.1′ together\)\./);
   expect(text).toContain("uncertainty of the polar axis after each star");
@@ -17,7 +17,7 @@ test("a plan for the pole says how well it is known now, and when it is enough",
 });
 
 test("a plan for one term speaks of that term, and not of the pole", () => {
-  const plan = planStars(ridgeSchool, evening, { stars: 4, toLearn: "cone" });
+  const plan = planStars(nowhereSchool, evening, { stars: 4, toLearn: "cone" });
   const report = planReport({ ...plan, before });
   const text = reportText(report, { width: 2000 });
   expect(text).toMatch(/the collimation \(cone\) error will be known to [\d.]+′\./);

@@ -5,7 +5,7 @@ import { fitReport } from "../../src/report/fit-report.js";
 import type { Report } from "../../src/report/report.js";
 import { reportText, wrap } from "../../src/report/text.js";
 import { turnsReport } from "../../src/report/turns-report.js";
-import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
+import { nowhereAdvice, nowhereFit } from "../support/fit-fixture.js";
 
 /** Columns of a line as a terminal counts them: code points without combining marks. */
 function columns(line: string): number {
@@ -13,7 +13,7 @@ function columns(line: string): number {
 }
 
 test.each([40, 60, 80, 100])("reports keep to %i columns", (width) => {
-  for (const report of [fitReport(ridgeFit()), turnsReport(ridgeAdvice(), ridgeFit())]) {
+  for (const report of [fitReport(nowhereFit()), turnsReport(nowhereAdvice(), nowhereFit())]) {
     const lines = reportText(report, { width }).split("\n");
     expect(Math.max(...lines.map(columns))).toBeLessThanOrEqual(width);
   }
@@ -82,7 +82,7 @@ test("a name cannot move the terminal's cursor, turn its writing or hide a line"
 });
 
 test("terminal styles change nothing but the styles", () => {
-  const report = fitReport(ridgeFit());
+  const report = fitReport(nowhereFit());
   const styled = reportText(report, { colour: "ansi" });
   expect(styled).toContain("\u001b[1m");
   expect(styled.replace(/\p{Control}\[\d+m/gu, "")).toBe(reportText(report));

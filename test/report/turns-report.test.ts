@@ -3,23 +3,23 @@ import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import { setOut } from "../../src/report/report.js";
 import { reportText } from "../../src/report/text.js";
 import { turnsReport } from "../../src/report/turns-report.js";
-import { ridgeAdvice, ridgeFit } from "../support/fit-fixture.js";
+import { nowhereAdvice, nowhereFit } from "../support/fit-fixture.js";
 
-const fit = ridgeFit();
+const fit = nowhereFit();
 
 function textOf(advice: TurnAdvice, of = fit): string {
   return reportText(setOut(turnsReport(advice, of)), { width: 1000 });
 }
 
 test("the verdict says every jack and bolt, which way and how far", () => {
-  const first = turnsReport(ridgeAdvice(), fit).blocks[0];
+  const first = turnsReport(nowhereAdvice(), fit).blocks[0];
   expect(first?.kind === "sentence" ? first.text : "").toBe(
     "Turn the north-east jack 1 5/8 turns clockwise (up 3.25 mm), the north-west jack 1 5/8 turns clockwise (up 3.25 mm), the south-west jack 1 5/8 turns anticlockwise (down 3.25 mm), the south-east jack 1 5/8 turns anticlockwise (down 3.25 mm) and the azimuth bolts 6 3/8 turns, so that the south end moves 9.56 mm east.",
   );
 });
 
 test("the cautions stand before the amounts and the steps", () => {
-  const blocks = turnsReport(ridgeAdvice(), fit).blocks;
+  const blocks = turnsReport(nowhereAdvice(), fit).blocks;
   const caution = blocks.findIndex((block) => block.kind === "sentence" && block.tone === "caution");
   const amounts = blocks.findIndex((block) => block.kind === "table");
   const steps = blocks.findIndex((block) => block.kind === "list" && block.ordered);
@@ -29,13 +29,13 @@ test("the cautions stand before the amounts and the steps", () => {
 });
 
 test("a shift of the zero is said not to be a fault", () => {
-  expect(textOf(ridgeAdvice())).toContain("3.1′ further east");
-  expect(textOf({ ...ridgeAdvice(), hourAngleZeroShift: 3.1 })).toContain("3.1′ further west");
+  expect(textOf(nowhereAdvice())).toContain("3.1′ further east");
+  expect(textOf({ ...nowhereAdvice(), hourAngleZeroShift: 3.1 })).toContain("3.1′ further west");
 });
 
 test("stop here is an answer", () => {
   const advice = {
-    ...ridgeAdvice(),
+    ...nowhereAdvice(),
     recommended: false,
     verdict: "stop" as const,
     steps: [],
@@ -48,7 +48,7 @@ test("stop here is an answer", () => {
 });
 
 test("what limits the advice stands above it, and its reasons behind it", () => {
-  const advice = { ...ridgeAdvice(), notes: ["The jacks reach only 70 % of the way."] };
+  const advice = { ...nowhereAdvice(), notes: ["The jacks reach only 70 % of the way."] };
   const { blocks } = turnsReport(advice, fit);
   const kinds = blocks.map((block) =>
     block.kind === "sentence"
@@ -68,7 +68,7 @@ test("what limits the advice stands above it, and its reasons behind it", () => 
 });
 
 test("in brief the notes and the cautions stay", () => {
-  const advice = { ...ridgeAdvice(), notes: ["The jacks reach only 70 % of the way."] };
+  const advice = { ...nowhereAdvice(), notes: ["The jacks reach only 70 % of the way."] };
   const text = reportText(turnsReport(advice, fit, { brief: true }));
   expect(text).toContain("The jacks reach only 70 % of the way.");
   expect(text).toContain("! Nothing and nobody under the frame.");
@@ -86,7 +86,7 @@ test("no line breaks inside a number of turns", () => {
 test("a slide is told by its end, its way and the millimetres, after the jacks as in the steps", () => {
   const slide = { end: "north", direction: "west", shiftMm: 12.34 } as const;
   const move = { adjuster: "base", direction: "west", mm: 12.34, turns: null, uncertaintyTurns: 0 } as const;
-  const advice = ridgeAdvice();
+  const advice = nowhereAdvice();
   expect(textOf({ ...advice, moves: [...advice.moves, move], slide })).toContain(
     "moves 9.56 mm east. Slide the base: its north end 12.3 mm to the west.",
   );
@@ -96,7 +96,7 @@ test("a slide is told by its end, its way and the millimetres, after the jacks a
 });
 
 test("the table counts turns as the steps do, twelfths of a turn too", () => {
-  const advice = ridgeAdvice();
+  const advice = nowhereAdvice();
   const with_ = (turns: number) =>
     textOf({ ...advice, jacks: advice.jacks.map((jack) => ({ ...jack, turns })) });
   expect(with_(1 + 3 / 64)).toContain("1 3/64 turns clockwise");

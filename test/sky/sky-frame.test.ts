@@ -7,11 +7,11 @@ import { refractionConstants } from "../../src/sky/refraction.js";
 import { frameFromEarth, siteConstants } from "../../src/sky/sky-frame.js";
 import { parseTime } from "../../src/sky/time.js";
 import { cross, dot } from "../../src/vectors.js";
-import { ridgeSchool } from "./support.js";
+import { nowhereSchool } from "./support.js";
 
 it("carries the observer round as ERFA's pvtob does (ERFA test suite, from memory)", () => {
   // pvtob(2, 0.5, 3000 m, …): −268.49 and 308.10 m/s; its pole stands 1e-6 off, which is left out here.
-  const { spin } = siteConstants({ ...ridgeSchool, latitude: 0.5 / DEGREE, heightM: 3000 });
+  const { spin } = siteConstants({ ...nowhereSchool, latitude: 0.5 / DEGREE, heightM: 3000 });
   const metresSecond = Math.hypot(-268.4915389365999, 308.0977983288903);
   expect(Math.abs((spin * 299_792_458) / metresSecond - 1)).toBeLessThan(2e-6);
 });
@@ -25,7 +25,7 @@ it("makes its rows perpendicular and of length one, whatever interpolation left 
     state[place]! = 0.97 * state[place]! + 0.01 * state[6 + place]!;
     state[3 + place]! = 0.98 * state[3 + place]! - 0.012 * state[6 + place]!;
   }
-  const { meridian, east, pole } = frameFromEarth(time, siteConstants(ridgeSchool), state);
+  const { meridian, east, pole } = frameFromEarth(time, siteConstants(nowhereSchool), state);
   for (const row of [meridian, east, pole]) expect(dot(row, row)).toBeCloseTo(1, 14);
   expect(dot(meridian, pole)).toBeCloseTo(0, 14);
   cross(pole, meridian).forEach((value, k) => {

@@ -34,7 +34,7 @@ export function hourAngleDirection(hourAngleDeg: number, declinationDeg: number)
 }
 
 /** The invented Nowhere School. */
-export const ridgeSchool: Site = {
+export const nowhereSchool: Site = {
   latitude: -30,
   longitude: 20,
   heightM: 1000,

@@ -3,7 +3,7 @@ import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import type { Figure } from "../../src/plots/figure.js";
 import * as plots from "../../src/plots/plots.js";
 import { lightTheme, type Theme } from "../../src/words/theme.js";
-import { ridgeAdvice, ridgeFit, ridgeMount } from "./fit-fixture.js";
+import { nowhereAdvice, nowhereFit, nowhereMount } from "./fit-fixture.js";
 
 const nearPole = { cone: 6.5, squareness: -4.1, tubeSag: 1.8 } as const;
 
@@ -11,7 +11,7 @@ const nearPole = { cone: 6.5, squareness: -4.1, tubeSag: 1.8 } as const;
 export const shortNight = ["Mirach", "Achernar", "Diphda", "Rigel", "Canopus", "Sirius", "Acamar", "Procyon"];
 
 /** How well the telescope finds things, as a smooth invented map. */
-export function ridgeMap(halfFieldArcmin: number | null = 5.2): plots.PointingMap {
+export function nowhereMap(halfFieldArcmin: number | null = 5.2): plots.PointingMap {
   const azimuthsDeg = Array.from({ length: 24 }, (_, index) => 15 * index);
   const altitudesDeg = Array.from({ length: 10 }, (_, index) => 15 + 8 * index);
   const arcmin = altitudesDeg.map((altitude) =>
@@ -23,7 +23,7 @@ export function ridgeMap(halfFieldArcmin: number | null = 5.2): plots.PointingMa
     ),
   );
   return {
-    mountName: ridgeMount.name,
+    mountName: nowhereMount.name,
     latitudeDeg: -30,
     azimuthsDeg,
     altitudesDeg,
@@ -34,7 +34,7 @@ export function ridgeMap(halfFieldArcmin: number | null = 5.2): plots.PointingMa
 
 /** Turns that leave a foot and slide the base. */
 function slidingAdvice(): TurnAdvice {
-  const advice = ridgeAdvice();
+  const advice = nowhereAdvice();
   return {
     ...advice,
     moves: [
@@ -50,31 +50,31 @@ function slidingAdvice(): TurnAdvice {
 }
 
 /** Every figure by its name. */
-export function ridgeFigures(
+export function nowhereFigures(
   theme: Theme = lightTheme,
   stars?: readonly string[],
 ): Readonly<Record<string, Figure>> {
   const of = stars === undefined ? {} : { stars };
-  const fit = ridgeFit(of);
-  const later = ridgeFit({
+  const fit = nowhereFit(of);
+  const later = nowhereFit({
     ...of,
     seed: 6,
     truth: { polarAltitude: 3.6, polarEast: -4.1, ...nearPole },
     misnamedRow: null,
   });
-  const last = ridgeFit({
+  const last = nowhereFit({
     ...of,
     seed: 5,
     truth: { polarAltitude: 0.6, polarEast: -1.1, ...nearPole },
     misnamedRow: null,
   });
-  const advice = ridgeAdvice();
+  const advice = nowhereAdvice();
   return {
     "residual-sky": plots.residualSky(fit, theme),
     "residual-angles": plots.residualAngles(fit, theme),
     "axis-pointing": plots.axisPointing(fit, advice, theme),
-    "base-from-above": plots.baseFromAbove(ridgeMount, advice, theme),
-    "base-slide": plots.baseFromAbove(ridgeMount, slidingAdvice(), theme),
+    "base-from-above": plots.baseFromAbove(nowhereMount, advice, theme),
+    "base-slide": plots.baseFromAbove(nowhereMount, slidingAdvice(), theme),
     "sky-coverage": plots.skyCoverage(
       fit,
       [
@@ -84,9 +84,9 @@ export function ridgeFigures(
       theme,
     ),
     "term-correlation": plots.termCorrelation(fit, theme),
-    "term-pattern": plots.termPattern("polarAltitude", ridgeMount.site, theme),
-    "mount-part": plots.mountPart("cone", ridgeMount.site, theme)!,
-    "pointing-uncertainty": plots.pointingUncertainty(ridgeMap(), theme),
+    "term-pattern": plots.termPattern("polarAltitude", nowhereMount.site, theme),
+    "mount-part": plots.mountPart("cone", nowhereMount.site, theme)!,
+    "pointing-uncertainty": plots.pointingUncertainty(nowhereMap(), theme),
     "rounds-converging": plots.roundsConverging(
       [
         { pole: fit.pole, label: "14 March" },
@@ -97,6 +97,6 @@ export function ridgeFigures(
     ),
     "axis-walk": plots.axisWalk([fit, later, last], theme),
     "before-after": plots.beforeAfter(fit, last, theme),
-    "zero-jump": plots.zeroJump(ridgeFit({ ...of, zerosMoveAtRow: stars === undefined ? 13 : 5 }), theme),
+    "zero-jump": plots.zeroJump(nowhereFit({ ...of, zerosMoveAtRow: stars === undefined ? 13 : 5 }), theme),
   };
 }

@@ -28,7 +28,7 @@ function normal(random: () => number): number {
   return Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
 }
 
-export const ridgeMount: Mount = {
+export const nowhereMount: Mount = {
   name: "Nowhere School 40 cm",
   site: { latitude: -30, longitude: 20, heightM: 1000, pressureHPa: 900, temperatureC: 12, dut1S: 0 },
   kind: "split-ring",
@@ -135,8 +135,8 @@ export const usualTruth = {
 } as const;
 
 /** A fit of 24 sightings, of which one is set aside. */
-export function ridgeFit(options: FixtureOptions = {}): MountFit {
-  const mount = options.mount ?? ridgeMount;
+export function nowhereFit(options: FixtureOptions = {}): MountFit {
+  const mount = options.mount ?? nowhereMount;
   const truth = options.truth ?? usualTruth;
   const stars = options.stars ?? starNames;
   const misnamed = options.misnamedRow === undefined ? 7 : options.misnamedRow;
@@ -362,8 +362,8 @@ function termsOf(
   });
 }
 
-/** The turns for {@link ridgeFit}, worked by hand from design §6: 14.2′ too high over 1600 mm, 22.7′ of azimuth at 1500 mm. */
-export function ridgeAdvice(): TurnAdvice {
+/** The turns for {@link nowhereFit}, worked by hand from design §6: 14.2′ too high over 1600 mm, 22.7′ of azimuth at 1500 mm. */
+export function nowhereAdvice(): TurnAdvice {
   const drop = -3.25;
   return {
     recommended: true,

@@ -1,7 +1,7 @@
 import { parseMount } from "../../src/mount/mount-file.js";
 
 /** The invented Nowhere School mount, as the design's example has it. */
-export const ridgeSchool = parseMount({
+export const nowhereSchool = parseMount({
   name: "Nowhere School 40 cm",
   site: { latitude: -30, longitude: 20, heightM: 1000, pressureHPa: 900, temperatureC: 12 },
   kind: "split-ring",
