@@ -95,6 +95,23 @@ describe.each([-41, 41])("a blank reading, latitude %i", (latitude) => {
     for (const { west } of fit.residuals) expect(west).toBe(0);
   });
 
+  it("a group beside a reading locks nothing", () => {
+    const values = (rows: readonly Sighting[]) =>
+      fitMount({ mount, sightings: rows }).terms.map(({ name, value, uncertainty }) => [
+        name,
+        value,
+        uncertainty,
+      ]);
+    const grouped = (rows: readonly Sighting[]) =>
+      rows.map((one): Sighting => ({ ...one, group: `setting ${one.row % 3}` }));
+    for (const rows of [
+      sightings,
+      without("hourAngle", (row) => row === 5),
+      without("declination", (row) => row % 4 === 0),
+    ])
+      expect(values(grouped(rows))).toEqual(values(rows));
+  });
+
   it("a jump or a wrong star is seen on the axis that was read", () => {
     const night = simulated(latitude, {
       faults: [{ kind: "zeros-moved", row: 13, hourAngle: 0, declination: 60 }],
