@@ -74,7 +74,8 @@ describe.each([
   });
 
   // From 120 sightings on a jump is looked for without the residue: that is another figure.
-  it.skipIf(count === 120)("have the same distances and jumps", () => {
+  if (count === 120) return;
+  it("have the same distances and jumps", () => {
     const [a, b] = [suspicionOf(short), suspicionOf(long)];
     for (const key of [
       "deltaHourAngle",
