@@ -1,6 +1,6 @@
 // The package as others get it: packed, installed into an empty folder, run, compiled against, and described.
 // The last line states the counts.
-import { spawnSync } from "node:child_process";
+import { spawn, spawnSync } from "node:child_process";
 import {
   existsSync,
   mkdirSync,
@@ -24,6 +24,25 @@ const LARGEST_INSTALLED_MB = 40;
 const megabytes = (folder) =>
   Number(spawnSync("du", ["-sk", folder], { encoding: "utf8" }).stdout.split("\t")[0]) / 1024;
 const run = (cwd, command, ...args) => spawnSync(command, args, { cwd, encoding: "utf8" });
+/** The same beside the other checks: what fetches much and waits for the network. */
+const begin = (cwd, command, ...args) => {
+  const child = spawn(command, args, { cwd });
+  let stderr = "";
+  child.stderr.on("data", (text) => {
+    stderr += text;
+  });
+  child.stdout.resume();
+  return new Promise((done) => {
+    child.on("close", (status) => done({ status, stderr }));
+  });
+};
+/** Other versions of Node.js, Deno and Bun, where the registry has them: the program, its package, and how it runs a file. */
+const RUNTIMES = [
+  ["node", "node@22"],
+  ["node", "node@24"],
+  ["deno", "deno", "run", "-A"],
+  ["bun", "bun"],
+];
 
 /** What the pages of a folder refer to and is not there: files and places in them. Other sites are not asked. */
 function brokenLinks(folder) {
@@ -42,7 +61,16 @@ function brokenLinks(folder) {
 }
 
 const work = mkdtempSync(join(tmpdir(), "polewright-package-"));
+/** An empty project of its own. */
+const project = (name) => {
+  const place = join(work, name);
+  mkdirSync(place);
+  writeFileSync(join(place, "package.json"), '{ "private": true }');
+  return place;
+};
+const install = (place, what) => [place, "npm", "install", "--no-audit", "--no-fund", what];
 try {
+  const fetched = new Map(RUNTIMES.map(([, what]) => [what, begin(...install(project(what), what))]));
   const packed = run(root, "npm", "pack", "--json", "--pack-destination", work);
   const [{ filename, files }] = JSON.parse(packed.stdout);
   const tarball = join(work, filename);
@@ -51,10 +79,9 @@ try {
   const user = join(work, "user");
   mkdirSync(user);
   writeFileSync(join(user, "package.json"), JSON.stringify({ name: "user", private: true, type: "module" }));
-  const install = (what) => run(user, "npm", "install", "--no-audit", "--no-fund", what);
-  install(`typescript@${PROJECTS_TYPESCRIPT}`);
+  run(...install(user, `typescript@${PROJECTS_TYPESCRIPT}`));
   const before = megabytes(user);
-  const installed = install(tarball);
+  const installed = run(...install(user, tarball));
   check("npm install FILE", installed.status === 0, installed.stderr.slice(-500));
   const added = megabytes(user) - before;
   console.log(`library and command line: ${added.toFixed(1)} MB`);
@@ -132,7 +159,7 @@ try {
   const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8"));
   const said = run(user, "npx", "--no-install", "polewright", "--version");
   check("tells its version", said.stdout.trim() === version, said.stdout);
-  // Other versions of Node.js, Deno and Bun, where the registry has them: library and command line say what Node.js says.
+  // Library and command line say on every runtime what Node.js says.
   writeFileSync(
     join(user, "use.mjs"),
     'import { fitMount, openNight } from "polewright";\n' +
@@ -152,18 +179,10 @@ try {
   };
   const byNode = answersBy(process.execPath);
   check("Node.js runs the library and the command line", byNode.ok, byNode.errors);
-  for (const [name, what, ...words] of [
-    ["node", "node@22"],
-    ["node", "node@24"],
-    ["deno", "deno", "run", "-A"],
-    ["bun", "bun"],
-  ]) {
+  for (const [name, what, ...words] of RUNTIMES) {
     const place = join(work, what);
-    mkdirSync(place);
-    writeFileSync(join(place, "package.json"), '{ "private": true }');
-    const fetched = run(place, "npm", "install", "--no-audit", "--no-fund", what);
     const program = join(place, "node_modules", ".bin", name);
-    if (fetched.status !== 0 || run(place, program, "--version").status !== 0) {
+    if ((await fetched.get(what)).status !== 0 || run(place, program, "--version").status !== 0) {
       console.log(`Not tried: ${what}, which is not to be had here.`);
       continue;
     }
@@ -173,12 +192,11 @@ try {
   // From a git address npm builds the package itself, by the script `prepare`.
   const clone = join(work, "clone");
   run(work, "git", "clone", "--quiet", "--depth", "1", `file://${root}`, clone);
+  const third = project("third");
+  const building = begin(...install(third, `git+file://${clone}`));
   const bare = run(clone, "npm", "ci", "--omit=dev", "--no-audit", "--no-fund");
   check("npm ci --omit=dev on a clone", bare.status === 0, bare.stderr.slice(-800));
-  const third = join(work, "third");
-  mkdirSync(third);
-  writeFileSync(join(third, "package.json"), '{ "private": true }');
-  const fromGit = run(third, "npm", "install", "--no-audit", "--no-fund", `git+file://${clone}`);
+  const fromGit = await building;
   const explained = run(third, "npx", "--no-install", "polewright", "explain", "cone");
   check(
     "npm install from a git address",
