@@ -38,8 +38,8 @@ const begin = (cwd, command, ...args) => {
 };
 /** Other versions of Node.js, Deno and Bun, where the registry has them: the program, its package, and how it runs a file. */
 const RUNTIMES = [
-  ["node", "node@22"],
-  ["node", "node@24"],
+  ["node", `node-${process.platform}-${process.arch}@22`],
+  ["node", `node-${process.platform}-${process.arch}@24`],
   ["deno", "deno", "run", "-A"],
   ["bun", "bun"],
 ];
