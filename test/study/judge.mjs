@@ -6,6 +6,8 @@ const wrapped = (arcminutes) => arcminutes - 21600 * Math.round(arcminutes / 216
 const WIDTH = 1.96;
 /** A sound night with a pole so many uncertainties off is wrong: chance does it once in 16 000. */
 const WRONG_SIGMAS = 4;
+/** A term this far from the truth is told wrong. */
+const FAR_OFF_SIGMAS = 3.5;
 /** Two components of one star, seen as one. */
 const SAME_STAR_DEG = 1 / 60;
 
@@ -160,6 +162,9 @@ export function together(judged) {
       0.5,
     ),
     worst: Math.max(0, ...all.map(({ sigmas }) => Math.abs(sigmas))),
+    farOff: judged.filter(({ deviations }) =>
+      deviations.some(({ sigmas }) => Math.abs(sigmas) > FAR_OFF_SIGMAS),
+    ).length,
     told: rate(withFlags, "told"),
     placed: rate(withFlags, "placed"),
     renamed: rate(withFlags, "renamed"),

@@ -115,6 +115,7 @@ const columns = [
   ["terms", (found) => percent(found.terms)],
   ["sigma", (found) => found.sigma.toFixed(3)],
   ["worst", (found) => found.worst.toFixed(1)],
+  ["> 3.5", (found) => `${found.farOff}`],
   ["told", (found, world) => (world.told.length > 0 ? percent(found.told) : "")],
   ["placed", (found) => percent(found.placed)],
   ["renamed", (found) => percent(found.renamed)],
@@ -127,7 +128,7 @@ const columns = [
 
 function showWorlds() {
   console.log(
-    `95 % intervals cover (%), sigma: pole's median ′, notes (%); ${given.nights} nights a world, seed ${given.seed}; ! misses its goal beyond chance, ? by chance perhaps`,
+    `95 % intervals cover (%), sigma: pole's median ′, worst: deviation in σ, > 3.5: nights with one beyond 3.5 σ, notes (%); ${given.nights} nights a world, seed ${given.seed}; ! misses its goal beyond chance, ? by chance perhaps`,
   );
   console.log(
     `${"world".padEnd(25)}${columns.map(([name]) => name.padStart(8)).join("")}  ms half, most  notes`,
