@@ -412,15 +412,18 @@ function nextTurns(
 ) {
   const now = placeNow(known);
   const [least, most] = GAIN_RANGE;
-  // Only the gains are read of it.
-  const safe = known.state.map((value) => Math.min(most, Math.max(least, value)));
-  const clipped = safe.flatMap((value, index) => (value === known.state[index] ? [] : [index]));
+  const unusable = known.ways
+    .map(({ axis, by }) => gainPlace(known, axis, by))
+    .filter((place) => !isUsable(known.state[place]!));
+  const safe = known.state.map((value, place) =>
+    unusable.includes(place) ? Math.min(most, Math.max(least, value)) : value,
+  );
   const { gainBefore: _, settlingArcmin: __, ...choices } = options;
   const turnOptions: RoundsOptions = {
     ...choices,
     used: [...(options.used ?? []), ...given.flatMap((round) => round.turnsMade)],
   };
-  const gains = gainsOf(known, safe, widened(known.covariance, clipped));
+  const gains = gainsOf(known, safe, widened(known.covariance, unusable));
   const ask = (pole: RoundGiven["pole"], decided: RoundVerdict | undefined): Advised =>
     advised(
       { mount, pole, sound: true, troubles: [], ...(decided === undefined ? {} : { decided }) },

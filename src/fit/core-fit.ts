@@ -59,11 +59,13 @@ const NOT_FITTED = 10;
 
 /** A star that is no longer among the sightings may have drawn the fit before so far away that no way leads back from there. */
 function isAstray({ columns }: Layout, { rows, parameters, solution }: CoreFit): boolean {
-  if (solution.sumOfSquares > NOT_FITTED ** 2 * rows.rows) return true;
-  const axis = columns.map(({ place }, j) =>
-    place === POLAR_ALTITUDE || place === POLAR_EAST ? parameters[j]! : 0,
+  const valueAt = (wanted: number): number =>
+    parameters[columns.findIndex(({ place }) => place === wanted)] ?? 0;
+  return (
+    solution.stop !== "converged" ||
+    solution.sumOfSquares > NOT_FITTED ** 2 * rows.rows ||
+    Math.hypot(valueAt(POLAR_ALTITUDE), valueAt(POLAR_EAST)) > FAR_OFF
   );
-  return solution.stop !== "converged" || Math.hypot(...axis) > FAR_OFF;
 }
 
 /** Whether some rows have every zero and cone that there is. */

@@ -204,15 +204,15 @@ function explainFrom(fitter: Fitter, starts: readonly (readonly Fault[])[]): Exp
 /** A far fault that only stood for a near one found since is not needed: the story without it, where that is cheaper. */
 function withoutNeedless(fitter: Fitter, told: Told): Told {
   const { faults } = told.outcome.story;
-  const needed = farFaults(faults)
-    .map((fault) =>
-      fitter.fit(
-        faults.filter((other) => other !== fault),
-        null,
-      ),
-    )
-    .filter((other) => other !== null);
-  return needed.reduce((best, other) => (other.price < best.price ? other : best), told);
+  let best = told;
+  for (const fault of farFaults(faults)) {
+    const without = fitter.fit(
+      faults.filter((other) => other !== fault),
+      null,
+    );
+    if (without !== null && without.price < best.price) best = without;
+  }
+  return best;
 }
 
 const farFaults = (faults: readonly Fault[]): Fault[] =>
@@ -260,9 +260,7 @@ function explainLong(root: Bench, trustClock: boolean): Explained | null {
   if (!isStrange(plain.outcome) && !isUnseen(plain.outcome)) return explainFrom(fitter, [[]]);
   const few = fewSightings(root);
   const known = explainFrom(new Fitter(few, trustClock), [[]]);
-  const far = known.outcome.story.faults.filter(
-    (fault) => kindOf(fault).unsound && fault.kind !== "clock-step",
-  );
+  const far = farFaults(known.outcome.story.faults);
   const start = farOnesExcluded(root, far, known.outcome);
   return explainFrom(fitter, [[], far, start]);
 }

@@ -3,7 +3,13 @@ import { InputError, shown } from "../errors.js";
 import type { MountFit, TermEstimate } from "../fit/fit-result.js";
 import { didYouMean } from "../mount/did-you-mean.js";
 import type { Mount } from "../mount/mount.js";
-import { type BuiltInTermName, type TermName, termDescriptions, termNames } from "../mount/terms.js";
+import {
+  type BuiltInTermName,
+  type TermName,
+  termDescriptions,
+  termNames,
+  turningTerms,
+} from "../mount/terms.js";
 import { arcminText, estimateText, fixed } from "../words/numbers.js";
 import { capital } from "./fit-report.js";
 import { type Block, block, type Report } from "./report.js";
@@ -247,9 +253,7 @@ export function explain(name: TermName, fit?: MountFit, nextStar: string | null 
   if (nextStar !== null) {
     blocks.push(block.sentence(`To measure it better, sight another star. ${nextStar}`));
   }
-  if (
-    ["cone", "squareness", "tubeSag", "trunnionSag", "ringSag", "polarAltitude", "polarEast"].includes(name)
-  ) {
+  if (turningTerms.some((one) => one === name)) {
     blocks.push(
       block.caution(
         "Before slackening anything that carries weight: drive power off, tube tied down and both axes locked, two people, no hands under the frame.",

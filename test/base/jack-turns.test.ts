@@ -9,7 +9,7 @@ import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import { applyTurns, turnsOfAdvice } from "../../src/base/turns-made.js";
 import type { MountFit } from "../../src/fit/fit-result.js";
 import type { Base } from "../../src/mount/mount.js";
-import { seededRandom } from "../support/random.js";
+import { seededRandom } from "../../src/simulate/random.js";
 import {
   advise,
   exampleBase,

@@ -9,7 +9,7 @@ import { gainsBefore } from "../../src/base/gains.js";
 import { jackFrame } from "../../src/base/jack-frame.js";
 import { explainChange, levelNote } from "../../src/base/round-troubles.js";
 import { effectOfTurns } from "../../src/base/turns-made.js";
-import { seededRandom } from "../support/random.js";
+import { seededRandom } from "../../src/simulate/random.js";
 import { exampleBase, jack, southBolts } from "./example-base.js";
 
 const base = exampleBase({

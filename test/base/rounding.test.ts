@@ -4,7 +4,7 @@ import { jackFrame } from "../../src/base/jack-frame.js";
 import { equalWithin, roundTurns } from "../../src/base/round-turns.js";
 import { orderOfTurning } from "../../src/base/turning-order.js";
 import type { Jack } from "../../src/mount/mount.js";
-import { seededRandom } from "../support/random.js";
+import { seededRandom } from "../../src/simulate/random.js";
 import { fourJacks, jack, sixJacks, threeJacks } from "./example-base.js";
 
 /** Differences below this are rounding of double precision, arcminutes. */

@@ -226,7 +226,7 @@ describe("the axis from drifts", () => {
     );
     const found = solveDrift(drifts, VACUUM_SITE(-30));
     expect(found.sagsFrom).toBe("tolerances");
-    // A ring sag of 3′ (the usual tolerance) drifts as an altitude error of 3′ does (design §2, §7).
+    // A ring sag of 3′ (the usual tolerance) drifts as an altitude error of 3′ does.
     expect(found.pole.altitude.uncertainty).toBeGreaterThan(2.5);
     expect(found.fromDriftsAlone.altitude).toBeLessThan(0.6);
   });
@@ -323,7 +323,7 @@ describe("drifts held against the sightings' fit", () => {
   });
 
   it("allow for what both take from the same sag", () => {
-    // In the south a ring sag acts on declinations as a negative altitude error does (design §3: −cos h against cos h), so
+    // In the south a ring sag acts on declinations as a negative altitude error does (−cos h against cos h), so
     // sightings at all hour angles leave their difference known and their sum not: both errors of altitude, the fit's and
     // the drifts', then go the same way, and their difference is known far better than either.
     const sigmas = [3, 0.4, 0.0001, 3, 0.0001];

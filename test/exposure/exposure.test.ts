@@ -8,7 +8,7 @@ import { SIDEREAL_RATE } from "../../src/pointing/field-track.js";
 
 const VACUUM = { pressureHPa: 0, temperatureC: 10 };
 const AIR = { pressureHPa: 900, temperatureC: 12 };
-// The invented school's camera (design §8).
+// The invented school's camera.
 const CAMERA = { focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 };
 const field = fieldOfCamera(CAMERA);
 

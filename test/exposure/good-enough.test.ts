@@ -17,35 +17,11 @@ import { skyPointAt } from "../../src/pointing/field-sky.js";
 import { knownMount } from "../../src/pointing/known-mount.js";
 import { gaussian, seededRandom } from "../../src/simulate/random.js";
 import { simulateNight } from "../../src/simulate/simulate-night.js";
+import { nowhereFile } from "../support/nowhere-school-evening.js";
 
-// The invented school (design §8).
-const school = (more: object = {}): Mount =>
-  parseMount({
-    name: "Nowhere School 40 cm (invented)",
-    site: { latitude: -30, longitude: 20, heightM: 1000, pressureHPa: 900, temperatureC: 12 },
-    kind: "split-ring",
-    readings: {
-      hourAngle: { as: "counts", perTurn: 16384, sense: 1 },
-      declination: { as: "counts", perTurn: 16384, sense: -1 },
-    },
-    base: {
-      jacks: [
-        { name: "north-east", eastMm: 600, northMm: 800 },
-        { name: "north-west", eastMm: -600, northMm: 800 },
-        { name: "south-west", eastMm: -600, northMm: -800 },
-        { name: "south-east", eastMm: 600, northMm: -800 },
-      ],
-      pitchMm: 2,
-      clockwise: "raises",
-      smallestTurn: 0.125,
-      raiseLeftMm: 30,
-      lowerLeftMm: 10,
-      warpLimitMm: 0.3,
-      azimuthBolts: { end: "south", leverMm: 1500, pitchMm: 1.5, smallestTurn: 0.125 },
-    },
-    camera: { focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 },
-    ...more,
-  });
+// Its limits are the usual ones, unless a test says otherwise.
+const { limits: _, ...school40 } = nowhereFile;
+const school = (more: object = {}): Mount => parseMount({ ...school40, ...more });
 
 const FROM_MS = Date.UTC(2026, 2, 14, 18);
 

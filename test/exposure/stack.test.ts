@@ -15,7 +15,7 @@ describe("a stack of exposures", () => {
       count: 30,
     });
     expect(stack.totalS).toBe(600);
-    // Ω · 600 s · 30′ on the meridian, σ = −1: northward (the design's drift formula), 78.75″ to first order.
+    // Ω · 600 s · 30′ on the meridian, σ = −1: northward, 78.75″ to first order.
     expect(Math.abs(stack.walk.north)).toBeCloseTo(78.75, 0);
     expect(stack.common).toBeCloseTo(1 - Math.abs(stack.walk.north) / (3600 * field.heightDeg), 2);
     const guided = exposureStack({ site, terms: { polarEast: 30 } }, target, {

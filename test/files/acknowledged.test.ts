@@ -7,7 +7,7 @@ import { SightSession } from "../../src/cli/sight-session.js";
 import { createFolder } from "../../src/files/new-folder.js";
 import { NIGHT_FILE, type NightFolder, openNightFolder } from "../../src/files/night-folder.js";
 import { openNight } from "../../src/notebook/open-night.js";
-import { seededRandom } from "../support/random.js";
+import { seededRandom } from "../../src/simulate/random.js";
 
 let top = "";
 let folder = "";

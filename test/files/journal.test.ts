@@ -7,7 +7,7 @@ import { fileURLToPath, pathToFileURL } from "node:url";
 import ts from "typescript";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { appendLine, JournalError } from "../../src/files/journal.js";
-import { seededRandom } from "../support/random.js";
+import { seededRandom } from "../../src/simulate/random.js";
 
 /** How often the writer is killed: few in the usual run, as many as wanted in a long one. */
 const KILLS = Number(process.env.POLEWRIGHT_KILLS ?? 30);

@@ -2,7 +2,7 @@
 import { describe, expect, it } from "vitest";
 import { wrapHalfTurn } from "../../src/angles.js";
 import { circularMedian } from "../../src/fit/circular.js";
-import { seededRandom } from "../support/random.js";
+import { seededRandom } from "../../src/simulate/random.js";
 
 function plainMedian(values: readonly number[]): number {
   const sorted = [...values].sort((a, b) => a - b);

@@ -2,7 +2,7 @@
 import { describe, expect, it } from "vitest";
 import { conditionOf, type LeastSquaresProblem, minimise } from "../../src/fit/least-squares.js";
 import { TriangularFactor } from "../../src/fit/triangular-factor.js";
-import { seededRandom } from "../support/random.js";
+import { seededRandom } from "../../src/simulate/random.js";
 
 /** A problem from a function that gives residuals and their slopes. */
 function problemOf(

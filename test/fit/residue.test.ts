@@ -14,7 +14,7 @@ import {
   SKY_SHARE,
 } from "../../src/fit/beliefs.js";
 import { fieldSpectrum } from "../../src/fit/residue.js";
-import { seededRandom } from "../support/random.js";
+import { seededRandom } from "../../src/simulate/random.js";
 
 const STEPS = 20_000;
 /** The mean of a function over an interval, by midpoints: to 1e-8 for these smooth ones. */

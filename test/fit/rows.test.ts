@@ -6,11 +6,11 @@ import { layOut } from "../../src/fit/columns.js";
 import { type Rows, rowsOf } from "../../src/fit/rows.js";
 import { type Fault, type Story, storyOf } from "../../src/fit/story.js";
 import { type CustomEffect, mountModel } from "../../src/mount/model.js";
-import { type TermName, termNames } from "../../src/mount/terms.js";
+import { type TermName, termNames, turningTerms } from "../../src/mount/terms.js";
 import type { ReducedNight } from "../../src/night/reduce.js";
 import type { Sighting } from "../../src/night/sighting.js";
+import { seededRandom } from "../../src/simulate/random.js";
 import { exampleMount } from "../base/example-base.js";
-import { seededRandom } from "../support/random.js";
 
 const LATITUDE_DEG = -30;
 const sighting = (more: Partial<Sighting>): Sighting =>
@@ -66,17 +66,7 @@ const faults: Fault[] = [
   { kind: "setting", axis: "hourAngle", factor: 2 },
   { kind: "setting", axis: "declination", factor: -0.5 },
 ];
-const usualTerms: readonly TermName[] = [
-  "hourAngleZero",
-  "declinationZero",
-  "polarAltitude",
-  "polarEast",
-  "cone",
-  "squareness",
-  "tubeSag",
-  "ringSag",
-  "trunnionSag",
-];
+const usualTerms: readonly TermName[] = ["hourAngleZero", "declinationZero", ...turningTerms];
 const allTerms: readonly TermName[] = [
   ...usualTerms,
   "hourAngleEccentricSin",

@@ -13,10 +13,10 @@ import { createFolder } from "../../src/files/new-folder.js";
 import { NIGHT_FILE, openNightFolder } from "../../src/files/night-folder.js";
 import { startKernel } from "../../src/kernel/client.js";
 import { readingFromAngle } from "../../src/mount/readings.js";
+import { seededRandom } from "../../src/simulate/random.js";
 import { catalogueStars } from "../../src/sky/catalogue.js";
 import { observe } from "../../src/sky/observe.js";
 import { BUILD_TIMEOUT_MS, built } from "../support/built.js";
-import { seededRandom } from "../support/random.js";
 import { hasTmux, Terminal } from "../support/terminal.js";
 
 /** Of each program. */

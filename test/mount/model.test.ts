@@ -16,9 +16,9 @@ import {
   TUBE_SAG,
 } from "../../src/mount/model.js";
 import { isOfCause, termNames, termPlace } from "../../src/mount/terms.js";
+import { seededRandom } from "../../src/simulate/random.js";
 import { horizonFromHourAngle } from "../../src/sky/horizon-frame.js";
 import { cross, fromSpherical, length, rotate, scale, separation, type Vector } from "../../src/vectors.js";
-import { seededRandom } from "../support/random.js";
 
 const DECLINATION_BACKLASH = termPlace("declinationBacklash");
 const DECLINATION_ECCENTRIC_COS = termPlace("declinationEccentricCos");

@@ -165,7 +165,7 @@ describe("residuals over the sky", () => {
 describe("the pattern of a term", () => {
   const latitude = -30;
   const [f, sigma] = [latitude * DEGREE, -1];
-  // The first-order table of design §3: Δh (times cos δ on the sky) and Δδ.
+  // First order, as in DEVELOPERS.md, "The model": Δh (times cos δ on the sky) and Δδ.
   const table = {
     polarAltitude: (h: number, d: number) => [sigma * Math.sin(h) * Math.sin(d), sigma * Math.cos(h)],
     polarEast: (h: number, d: number) => [sigma * Math.cos(h) * Math.sin(d), -sigma * Math.sin(h)],

@@ -11,10 +11,10 @@ import {
   trackTarget,
   withoutAir,
 } from "../../src/pointing/field-track.js";
+import { seededRandom } from "../../src/simulate/random.js";
 import { hourAngleVector } from "../../src/sky/horizon-frame.js";
 import { dot, length, separation } from "../../src/vectors.js";
 import { aboutAxis, axisDirection, times } from "../support/plain-rotations.js";
-import { seededRandom } from "../support/random.js";
 
 const VACUUM = { pressureHPa: 0, temperatureC: 10 };
 const LATITUDES_DEG = [-60, -30, -5, 5, 46.1, 65];
@@ -206,7 +206,7 @@ describe("drift", () => {
     expect(Math.abs(rateNorth(stand(46, { polarEast: 10 }), EAST_HOUR_ANGLE, 0))).toBeLessThan(0.02);
   });
 
-  it("follows design's first-order rate to the square of the error", () => {
+  it("follows the first-order rate to the square of the error", () => {
     const random = seededRandom(5);
     // (20′)² Ω · 60 s and second order of the minute itself: under 0.05″.
     const TOLERANCE_ARCSEC = 0.06;
@@ -230,7 +230,7 @@ describe("drift", () => {
   });
 
   it("by sag follows the change of the sag's own effect on the reading", () => {
-    // design §2 and §3, first order: Δδ = sag (sin φ cos δ − cos φ sin δ cos h) for the tube, sag · cos h for the ring.
+    // First order (DEVELOPERS.md, "The model"): Δδ = sag (sin φ cos δ − cos φ sin δ cos h) for the tube, sag · cos h for the ring.
     const TOLERANCE_ARCSEC = 0.05;
     const minutes = 20;
     const turn = SIDEREAL_RATE * 60 * minutes;

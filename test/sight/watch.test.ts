@@ -15,8 +15,8 @@ import { openNightFolder } from "../../src/files/night-folder.js";
 import { fitMount } from "../../src/fit/mount-fit.js";
 import type { SolvedPicture } from "../../src/sight/fits-sighting.js";
 import { BaseWatch } from "../../src/sight/watch.js";
+import { seededRandom } from "../../src/simulate/random.js";
 import { add, cross, fromSpherical, scale, toSpherical, unit, type Vector } from "../../src/vectors.js";
-import { seededRandom } from "../support/random.js";
 import { icrsFromObserved } from "../support/sky.js";
 
 const folder = fileURLToPath(new URL("../../data/first-light", import.meta.url));

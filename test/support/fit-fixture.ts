@@ -9,69 +9,13 @@ import type { TurnAdvice } from "../../src/base/turn-advice.js";
 import type { MountFit, Note, Residual, TermEstimate } from "../../src/fit/fit-result.js";
 import { mountModel, normalStance } from "../../src/mount/model.js";
 import type { Mount } from "../../src/mount/mount.js";
-import { defaultTolerances } from "../../src/mount/mount-schema.js";
 import { termDescriptions, termNames } from "../../src/mount/terms.js";
-
-/** A small seeded generator (mulberry32, public domain, Tommy Ettinger), for scatter that never changes. */
-function seeded(seed: number): () => number {
-  let state = seed >>> 0;
-  return () => {
-    state = (state + 0x6d2b79f5) >>> 0;
-    let t = state;
-    t = Math.imul(t ^ (t >>> 15), t | 1);
-    t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-}
-
-function normal(random: () => number): number {
-  return Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
-}
+import { gaussian, seededRandom } from "../../src/simulate/random.js";
+import { nowhereSchool } from "./nowhere-school-evening.js";
 
 export const nowhereMount: Mount = {
-  name: "Nowhere School 40 cm",
-  site: { latitude: -30, longitude: 20, heightM: 1000, pressureHPa: 900, temperatureC: 12, dut1S: 0 },
-  kind: "split-ring",
-  readings: {
-    hourAngle: { as: "counts", perTurn: 16384, sense: 1, smallest: 1 },
-    declination: { as: "counts", perTurn: 16384, sense: -1, smallest: 1 },
-  },
-  centringArcmin: 0.7,
+  ...nowhereSchool,
   timingS: 1,
-  tolerances: defaultTolerances,
-  customTerms: [],
-  limits: {
-    altitudeDeg: 15,
-    hourAngleHours: [-6, 6],
-    declinationDeg: [-90, 60],
-    horizon: [
-      [0, 20],
-      [90, 12],
-    ],
-  },
-  base: {
-    jacks: [
-      ["north-east", 600, 800],
-      ["north-west", -600, 800],
-      ["south-west", -600, -800],
-      ["south-east", 600, -800],
-    ].map(([name, eastMm, northMm]) => ({
-      name: String(name),
-      eastMm: Number(eastMm),
-      northMm: Number(northMm),
-      pitchMm: 2,
-      clockwise: "raises" as const,
-      smallestTurn: 0.125,
-      raiseLeftMm: 30,
-      lowerLeftMm: 10,
-      softGround: false,
-    })),
-    warpLimitMm: 0.3,
-    tiltLimitDeg: 2,
-    azimuthBolts: { end: "south", leverMm: 1500, pitchMm: 1.5, smallestTurn: 0.125, travelMm: null },
-    lowerBearing: null,
-  },
-  camera: { focalLengthMm: 1800, widthMm: 7.2, heightMm: 5.4, pixelUm: 8.6 },
   trunnionSpacingMm: 620,
   ringSpacingMm: 480,
 };
@@ -140,7 +84,7 @@ export function nowhereFit(options: FixtureOptions = {}): MountFit {
   const truth = options.truth ?? usualTruth;
   const stars = options.stars ?? starNames;
   const misnamed = options.misnamedRow === undefined ? 7 : options.misnamedRow;
-  const random = seeded(options.seed ?? 20260314);
+  const random = seededRandom(options.seed ?? 20260314);
   const latitude = mount.site.latitude * DEGREE;
   const model = mountModel(latitude);
   const none = new Float64Array(model.size);
@@ -172,8 +116,8 @@ export function nowhereFit(options: FixtureOptions = {}): MountFit {
         : [...line, which === 0 ? second * size : 0, which === 1 ? second * size : 0];
     rows.push(extend(west, 0, cos), extend(north, 1, 1));
     measured.push(
-      value(west) + second * zeroJump.hourAngle * cos + sigmaWest * normal(random),
-      value(north) + second * zeroJump.declination + sigmaNorth * normal(random),
+      value(west) + second * zeroJump.hourAngle * cos + sigmaWest * gaussian(random),
+      value(north) + second * zeroJump.declination + sigmaNorth * gaussian(random),
     );
     weights.push(1 / sigmaWest ** 2, 1 / sigmaNorth ** 2);
   });
@@ -362,7 +306,7 @@ function termsOf(
   });
 }
 
-/** The turns for {@link nowhereFit}, worked by hand from design §6: 14.2′ too high over 1600 mm, 22.7′ of azimuth at 1500 mm. */
+/** The turns for {@link nowhereFit}, worked by hand: 14.2′ too high over 1600 mm, 22.7′ of azimuth at 1500 mm. */
 export function nowhereAdvice(): TurnAdvice {
   const drop = -3.25;
   return {

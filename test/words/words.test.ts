@@ -28,7 +28,7 @@ test("an uncertainty says how many decimals a value deserves", () => {
   expect(estimateText({ value: 3, uncertainty: 1 }, "arcmin/rad")).toBe("+3.0′/rad ± 1.0′/rad");
 });
 
-test("directions follow the signs of the design's table of terms", () => {
+test("directions follow the signs of the table of terms", () => {
   expect([highOrLow(1), highOrLow(-1)]).toEqual(["too high", "too low"]);
   expect([eastOrWest(1), eastOrWest(-1)]).toEqual(["too far east", "too far west"]);
 });
