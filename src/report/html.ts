@@ -210,6 +210,8 @@ function themeRules(theme: Theme, root: string): string {
     [" thead .polewright-right", "white-space:normal"],
     [" .polewright-struck", "text-decoration:line-through"],
     [" figure", "margin:1em 0"],
+    // A figure shown by itself is the root: with a browser's own margins it is too narrow on a telephone.
+    [":is(figure)", "margin:1em 0"],
     [" .polewright-title", `color:${c.text}!important;font-weight:700;font-size:1.1em;margin:.2em 0`],
     [" .polewright-summary", `color:${c.muted}!important;font-size:${theme.fontSizePx}px;margin:.2em 0`],
     [
